@@ -103,7 +103,7 @@ class BaseLife:
 def grinds_left(thinnest_um: int, minimum_um: int, removal_um: int) -> int:
     """Whole grinds until the minimum: floor((thinnest - minimum) / removal), never below nothing.
 
-    Whole micrometres, because in floating point 0.6 / 0.04 is a little less than 15.
+    Whole micrometres, because in floating point (0.7 - 0.4) / 0.1 comes out a little below 3 and the floor loses a grind.
     """
     if removal_um <= 0:
         raise ValueError("a grind takes off at least one micrometre")

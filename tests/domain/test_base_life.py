@@ -46,8 +46,8 @@ def test_grinds_left_agree_with_worked_examples(thinnest: int, minimum: int, rem
 
 
 def test_floating_point_would_have_lost_a_grind() -> None:
-    assert int((1.2 - 0.6) / 0.04) == 14
-    assert grinds_left(1200, 600, 40) == 15
+    assert int((0.7 - 0.4) / 0.1) == 2
+    assert grinds_left(700, 400, 100) == 3
 
 
 @given(um, um, removals)
