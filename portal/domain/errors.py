@@ -1,9 +1,9 @@
 """The three ways the portal refuses, and nothing else.
 
-    Refusal
-    ├── NotFound     there is no such thing, or it is not theirs to know of     404
-    ├── NotAllowed   this kind of person does not do this                       403
-    └── NotNow       it cannot be done as things stand; says why                409
+Refusal
+├── NotFound     there is no such thing, or it is not theirs to know of     404
+├── NotAllowed   this kind of person does not do this                       403
+└── NotNow       it cannot be done as things stand; says why                409
 """
 
 from __future__ import annotations

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
 
-def N_(text: str) -> str:  # noqa: N802 - the name that gettext tools look for
+def N_(text: str) -> str:
     """Mark ``text`` for the catalogue and give it back unchanged."""
     return text
 
@@ -26,7 +26,8 @@ class Phrase:
         if not self.values:
             return translate(self.text)
         filled = {
-            name: value.said(translate) if isinstance(value, Phrase) else value for name, value in self.values.items()
+            name: value.said(translate) if isinstance(value, Phrase) else value
+            for name, value in self.values.items()
         }
         return translate(self.text) % filled
 

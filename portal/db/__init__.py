@@ -1,0 +1,1 @@
+"""Tables and the engine: columns and relationships, no rules."""

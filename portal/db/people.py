@@ -1,0 +1,50 @@
+"""People, where they are signed in, and failed tries to sign in."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from sqlalchemy import ForeignKey, Index, String
+from sqlalchemy.orm import Mapped, mapped_column, relationship
+
+from portal.db.base import Base, TextEnum
+from portal.domain.access import StaffRole
+
+
+class Person(Base):
+    """Someone with an address to write to. Without a password they cannot sign in (yet)."""
+
+    __tablename__ = "person"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    email: Mapped[str] = mapped_column(String(320), unique=True)
+    name: Mapped[str] = mapped_column(String(120))
+    password_hash: Mapped[str | None] = mapped_column(String(200))
+    language: Mapped[str] = mapped_column(String(12), default="en", server_default="en")
+    staff_role: Mapped[StaffRole | None] = mapped_column(TextEnum(StaffRole))
+    confirmed_at: Mapped[datetime | None]
+    created_at: Mapped[datetime]
+
+
+class LoginSession(Base):
+    """One browser in which a person is signed in; deleting the row signs it out."""
+
+    __tablename__ = "login_session"
+
+    id: Mapped[str] = mapped_column(String(64), primary_key=True)
+    person_id: Mapped[int] = mapped_column(ForeignKey("person.id", ondelete="CASCADE"), index=True)
+    agent: Mapped[str] = mapped_column(String(200), default="")
+    created_at: Mapped[datetime]
+
+    person: Mapped[Person] = relationship(lazy="raise_on_sql")
+
+
+class FailedTry(Base):
+    """A failed try at a secret, counted per account and per network address."""
+
+    __tablename__ = "failed_try"
+    __table_args__ = (Index("ix_failed_try_bucket_at", "bucket", "at"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    bucket: Mapped[str] = mapped_column(String(340))
+    at: Mapped[datetime]

@@ -1,0 +1,19 @@
+"""Every table, imported once, for whoever needs the whole metadata: migrations and tests."""
+
+from __future__ import annotations
+
+from portal.db import bookings, catalogue, clubs, days, grinds, outbox, pairs, people, workshop
+from portal.db.base import Base
+
+__all__ = [
+    "Base",
+    "bookings",
+    "catalogue",
+    "clubs",
+    "days",
+    "grinds",
+    "outbox",
+    "pairs",
+    "people",
+    "workshop",
+]

@@ -1,0 +1,53 @@
+"""The one workshop this installation serves, and what it charges."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+
+from sqlalchemy import Index, Numeric, String, Text
+from sqlalchemy.orm import Mapped, mapped_column
+
+from portal.db.base import Base, TextEnum
+from portal.domain.prices import Item
+
+
+class Workshop(Base):
+    __tablename__ = "workshop"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    name: Mapped[str] = mapped_column(String(120))
+    address: Mapped[str] = mapped_column(Text, default="")
+    phone: Mapped[str] = mapped_column(String(40), default="")
+    email: Mapped[str] = mapped_column(String(320), default="")
+    timezone: Mapped[str] = mapped_column(String(64), default="UTC", server_default="UTC")
+    currency: Mapped[str] = mapped_column(String(3), default="EUR", server_default="EUR")
+    # Below this thickness the workshop grinds no more (common practice 0.4 to 0.6 mm; each workshop sets its own).
+    minimum_um: Mapped[int] = mapped_column(default=500, server_default="500")
+    flattening_minutes: Mapped[int] = mapped_column(default=8, server_default="8")
+    saturation_minutes: Mapped[int] = mapped_column(default=5, server_default="5")
+    flattening_um: Mapped[int] = mapped_column(default=100, server_default="100")
+    # How far ahead a day can be promised.
+    horizon_days: Mapped[int] = mapped_column(default=60, server_default="60")
+
+
+class Price(Base):
+    """What an item costs from a day on, until the next price of the same item; tax included."""
+
+    __tablename__ = "price"
+    __table_args__ = (Index("ix_price_item_valid_from", "item", "valid_from", unique=True),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    item: Mapped[Item] = mapped_column(TextEnum(Item))
+    amount: Mapped[Decimal] = mapped_column(Numeric(10, 2))
+    valid_from: Mapped[date]
+
+
+class ClubTier(Base):
+    """What a club saves from a number of pairs on."""
+
+    __tablename__ = "club_tier"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    from_pairs: Mapped[int] = mapped_column(unique=True)
+    percent: Mapped[Decimal] = mapped_column(Numeric(5, 2))

@@ -1,0 +1,107 @@
+"""Who may do what: roles, actions and the one table of rules."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import Any
+
+from portal.domain.errors import NotAllowed
+from portal.domain.words import N_
+
+
+class StaffRole(StrEnum):
+    """What a person does at the workshop."""
+
+    TECHNICIAN = "technician"
+    MANAGER = "manager"
+
+    @property
+    def label(self) -> str:
+        return {StaffRole.TECHNICIAN: N_("Bench technician"), StaffRole.MANAGER: N_("Shop manager")}[self]
+
+
+@dataclass(frozen=True)
+class Actor:
+    """The person who asks, as far as the rules care."""
+
+    person_id: int
+    name: str
+    email: str
+    language: str = "en"
+    staff_role: StaffRole | None = None
+    # The clubs this person manages: id -> name.
+    clubs: Mapping[int, str] = field(default_factory=dict)
+
+    @property
+    def is_staff(self) -> bool:
+        return self.staff_role is not None
+
+    @property
+    def is_manager(self) -> bool:
+        return self.staff_role is StaffRole.MANAGER
+
+
+class Action(StrEnum):
+    """What can be done to a thing."""
+
+    SEE_PAIR = "see_pair"
+    EDIT_PAIR = "edit_pair"
+    BOOK_PAIR = "book_pair"
+    SEE_BOOKING = "see_booking"
+    CHANGE_BOOKING = "change_booking"
+    DECIDE_BOOKING = "decide_booking"
+    WORK_ON_PAIR = "work_on_pair"
+    MANAGE_CLUB = "manage_club"
+
+
+Rule = Callable[[Actor, Any], bool]
+
+
+def owns_pair(actor: Actor, pair: Any) -> bool:
+    return pair.owner_id is not None and bool(pair.owner_id == actor.person_id)
+
+
+def manages_club_of(actor: Actor, thing: Any) -> bool:
+    return thing.club_id is not None and thing.club_id in actor.clubs
+
+
+def ordered_for_self(actor: Actor, booking: Any) -> bool:
+    return booking.club_id is None and bool(booking.person_id == actor.person_id)
+
+
+def manages_club(actor: Actor, club: Any) -> bool:
+    return club.id in actor.clubs
+
+
+def works_here(actor: Actor, _thing: Any) -> bool:
+    return actor.is_staff
+
+
+def runs_the_shop(actor: Actor, _thing: Any) -> bool:
+    return actor.is_manager
+
+
+# Any one rule of the row is enough.
+RULES: dict[Action, tuple[Rule, ...]] = {
+    Action.SEE_PAIR: (owns_pair, manages_club_of, works_here),
+    Action.EDIT_PAIR: (owns_pair, manages_club_of),
+    Action.BOOK_PAIR: (owns_pair, manages_club_of),
+    Action.SEE_BOOKING: (ordered_for_self, manages_club_of, works_here),
+    Action.CHANGE_BOOKING: (ordered_for_self, manages_club_of),
+    Action.DECIDE_BOOKING: (runs_the_shop,),
+    Action.WORK_ON_PAIR: (works_here,),
+    Action.MANAGE_CLUB: (manages_club,),
+}
+
+
+def may(actor: Actor, action: Action, thing: Any) -> bool:
+    """Whether a rule of the table lets ``actor`` do this to ``thing``."""
+    return any(rule(actor, thing) for rule in RULES[action])
+
+
+def insist(actor: Actor, action: Action, thing: Any) -> None:
+    """Pass, or ``NotAllowed``. What they may not even see must have been ``NotFound`` before."""
+    if not may(actor, action, thing):
+        raise NotAllowed

@@ -1,0 +1,150 @@
+"""How a booking stands, how each of its pairs stands, and every move between."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+from portal.domain.errors import NotNow
+from portal.domain.words import N_, Phrase
+
+
+class Status(StrEnum):
+    """What skier and workshop have agreed."""
+
+    REQUESTED = "requested"
+    COUNTERED = "countered"
+    CONFIRMED = "confirmed"
+    DECLINED = "declined"
+    CANCELLED = "cancelled"
+    COMPLETED = "completed"
+
+    @property
+    def label(self) -> str:
+        return STATUS_LABELS[self]
+
+    @property
+    def is_open(self) -> bool:
+        """Whether anything can still happen."""
+        return bool(STATUS_MOVES[self])
+
+    @property
+    def holds_capacity(self) -> bool:
+        """Whether minutes of the stone are kept for it."""
+        return self not in {Status.DECLINED, Status.CANCELLED}
+
+
+class Stage(StrEnum):
+    """Where one pair of a booking is."""
+
+    AWAITED = "awaited"
+    CHECKED_IN = "checked_in"
+    GROUND = "ground"
+    HANDED_BACK = "handed_back"
+
+    @property
+    def label(self) -> str:
+        return STAGE_LABELS[self]
+
+
+# The one table of moves. A booking is completed when its last pair is handed back.
+STATUS_MOVES: dict[Status, frozenset[Status]] = {
+    Status.REQUESTED: frozenset({Status.CONFIRMED, Status.COUNTERED, Status.DECLINED, Status.CANCELLED}),
+    Status.COUNTERED: frozenset({Status.CONFIRMED, Status.COUNTERED, Status.CANCELLED}),
+    Status.CONFIRMED: frozenset({Status.CANCELLED, Status.COMPLETED}),
+    Status.DECLINED: frozenset(),
+    Status.CANCELLED: frozenset(),
+    Status.COMPLETED: frozenset(),
+}
+
+STAGE_MOVES: dict[Stage, frozenset[Stage]] = {
+    Stage.AWAITED: frozenset({Stage.CHECKED_IN}),
+    Stage.CHECKED_IN: frozenset({Stage.GROUND}),
+    Stage.GROUND: frozenset({Stage.HANDED_BACK}),
+    Stage.HANDED_BACK: frozenset(),
+}
+
+STATUS_LABELS = {
+    Status.REQUESTED: N_("Waiting for the workshop"),
+    Status.COUNTERED: N_("Counter-offer waiting for an answer"),
+    Status.CONFIRMED: N_("Confirmed"),
+    Status.DECLINED: N_("Declined"),
+    Status.CANCELLED: N_("Cancelled"),
+    Status.COMPLETED: N_("Completed"),
+}
+
+STAGE_LABELS = {
+    Stage.AWAITED: N_("Not handed in yet"),
+    Stage.CHECKED_IN: N_("At the workshop"),
+    Stage.GROUND: N_("Ground, ready to collect"),
+    Stage.HANDED_BACK: N_("Handed back"),
+}
+
+
+def move(now: Status, to: Status) -> Status:
+    """``to``, or ``NotNow`` when a booking that stands at ``now`` cannot go there."""
+    if to not in STATUS_MOVES[now]:
+        raise NotNow(
+            Phrase(
+                N_("This booking stands at “%(now)s”, so it cannot become “%(to)s”."),
+                {"now": Phrase(now.label), "to": Phrase(to.label)},
+            )
+        )
+    return to
+
+
+def advance(now: Stage, to: Stage) -> Stage:
+    """``to``, or ``NotNow`` when a pair that stands at ``now`` cannot go there."""
+    if to not in STAGE_MOVES[now]:
+        raise NotNow(
+            Phrase(
+                N_("This pair stands at “%(now)s”, so it cannot become “%(to)s”."),
+                {"now": Phrase(now.label), "to": Phrase(to.label)},
+            )
+        )
+    return to
+
+
+class Event(StrEnum):
+    """What can happen to a booking; kept with who and when."""
+
+    REQUESTED = "requested"
+    CONFIRMED = "confirmed"
+    COUNTERED = "countered"
+    ACCEPTED = "accepted"
+    REFUSED = "refused"
+    DECLINED = "declined"
+    CANCELLED = "cancelled"
+    CHECKED_IN = "checked_in"
+    GROUND = "ground"
+    HANDED_BACK = "handed_back"
+
+    @property
+    def label(self) -> str:
+        return EVENT_LABELS[self]
+
+
+EVENT_LABELS = {
+    Event.REQUESTED: N_("Request sent"),
+    Event.CONFIRMED: N_("Confirmed by the workshop"),
+    Event.COUNTERED: N_("Counter-offer made"),
+    Event.ACCEPTED: N_("Counter-offer accepted"),
+    Event.REFUSED: N_("Counter-offer refused"),
+    Event.DECLINED: N_("Declined by the workshop"),
+    Event.CANCELLED: N_("Cancelled"),
+    Event.CHECKED_IN: N_("Pair checked in"),
+    Event.GROUND: N_("Grind recorded"),
+    Event.HANDED_BACK: N_("Pair handed back"),
+}
+
+# Without letters and digits that look or sound alike.
+REFERENCE_LETTERS = "ACDEFHJKMNPRTUVWXY347"
+REFERENCE_LENGTH = 7
+
+
+def reference_of(number: int) -> str:
+    """A booking's reference, easy to read aloud, from a number of at least ``21 ** 7`` random values."""
+    letters = []
+    for _ in range(REFERENCE_LENGTH):
+        number, rest = divmod(number, len(REFERENCE_LETTERS))
+        letters.append(REFERENCE_LETTERS[rest])
+    return "".join(letters[:3]) + "-" + "".join(letters[3:])

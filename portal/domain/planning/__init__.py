@@ -1,0 +1,1 @@
+"""Promises and plans for the stone: pure computations on the ledger."""

@@ -1,0 +1,1 @@
+"""Letters: what they say, the outbox they wait in, and how they leave the house."""

@@ -1,0 +1,152 @@
+"""Letters about bookings, as values: who gets which words, and the calendar entry that goes along."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+from pathlib import Path
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+from portal.db.bookings import Booking
+from portal.db.workshop import Workshop
+from portal.domain.words import N_
+from portal.i18n import Voice, voice
+from portal.mail.calendar import ready_event
+from portal.mail.outbox import Letter
+
+
+class Kind(StrEnum):
+    """What a letter tells."""
+
+    REQUESTED = "requested"
+    CONFIRMED = "confirmed"
+    DECLINED = "declined"
+    COUNTERED = "countered"
+    ACCEPTED = "accepted"
+    REFUSED = "refused"
+    CANCELLED = "cancelled"
+    CANCELLED_CONFIRMED = "cancelled_confirmed"
+    CHECKED_IN = "checked_in"
+    READY = "ready"
+    HANDED_BACK = "handed_back"
+
+
+@dataclass(frozen=True)
+class Recipient:
+    """Someone to write to."""
+
+    email: str
+    name: str
+    language: str
+
+
+# The first words are for whoever ordered, the second for the workshop; a missing one means that nobody is written to.
+SUBJECTS: dict[Kind, tuple[str | None, str | None]] = {
+    Kind.REQUESTED: (N_("We have your request %(reference)s"), N_("New request %(reference)s from %(who)s")),
+    Kind.CONFIRMED: (N_("Confirmed: %(reference)s, ready on %(day)s"), None),
+    Kind.DECLINED: (N_("We cannot take your request %(reference)s"), None),
+    Kind.COUNTERED: (N_("We have a counter-offer for %(reference)s"), None),
+    Kind.ACCEPTED: (None, N_("Counter-offer accepted: %(reference)s, %(who)s")),
+    Kind.REFUSED: (
+        N_("You refused our offer for %(reference)s"),
+        N_("Counter-offer refused: %(reference)s, %(who)s"),
+    ),
+    Kind.CANCELLED: (N_("Your request %(reference)s is cancelled"), N_("Cancelled: %(reference)s, %(who)s")),
+    Kind.CANCELLED_CONFIRMED: (
+        N_("Your booking %(reference)s is cancelled"),
+        N_("Cancelled: %(reference)s, %(who)s"),
+    ),
+    Kind.CHECKED_IN: (N_("Your skis are with us: %(reference)s"), None),
+    Kind.READY: (N_("Your skis are ready: %(reference)s"), None),
+    Kind.HANDED_BACK: (N_("Handed back: %(reference)s, and how to look after the base"), None),
+}
+
+_templates = Environment(
+    loader=FileSystemLoader(Path(__file__).parent / "templates"),
+    undefined=StrictUndefined,
+    trim_blocks=True,
+    lstrip_blocks=True,
+    keep_trailing_newline=True,
+    autoescape=False,  # noqa: S701 - plain text, never HTML
+)
+
+
+def render(template: str, speaker: Voice, **values: object) -> str:
+    """A plain-text body from ``mail/templates``; ``{site}`` in it stands for the site's address."""
+    words = _templates.get_template(template).render(
+        _=speaker.say, say=speaker.say, speaker=speaker, **values
+    )
+    return words.strip() + "\n"
+
+
+def booking_letter(
+    kind: Kind,
+    booking: Booking,
+    workshop: Workshop,
+    recipient: Recipient,
+    now: datetime,
+    *,
+    to_workshop: bool = False,
+) -> Letter | None:
+    """The letter of this kind to this recipient, or nothing where that side is not written to."""
+    subject = SUBJECTS[kind][1 if to_workshop else 0]
+    if subject is None:
+        return None
+    speaker = voice(recipient.language, workshop.timezone)
+    who = booking.club.name if booking.club else booking.person.name
+    values = {"reference": booking.reference, "who": who, "day": speaker.date(booking.ready_on)}
+    body = render(
+        "to_workshop.txt" if to_workshop else f"booking_{kind}.txt",
+        speaker,
+        booking=booking,
+        workshop=workshop,
+        recipient=recipient,
+        who=who,
+        kind=kind,
+        page=_page(booking, to_workshop),
+    )
+    calendar, method = (
+        (None, None) if to_workshop else _calendar(kind, booking, workshop, recipient, speaker, now)
+    )
+    return Letter(recipient.email, speaker.say(subject, **values), body, booking.id, calendar, method)
+
+
+def _page(booking: Booking, to_workshop: bool) -> str:
+    if to_workshop:
+        return f"{{site}}/shop/bookings/{booking.id}"
+    if booking.club_id is not None:
+        return f"{{site}}/club/{booking.club_id}/orders/{booking.id}"
+    return f"{{site}}/my/bookings/{booking.id}"
+
+
+def _calendar(
+    kind: Kind, booking: Booking, workshop: Workshop, recipient: Recipient, speaker: Voice, now: datetime
+) -> tuple[bytes | None, str | None]:
+    """The day on which the skis are ready, put into or taken out of the reader's calendar."""
+    if kind not in {Kind.CONFIRMED, Kind.CANCELLED_CONFIRMED}:
+        return None, None
+    cancelled = kind is Kind.CANCELLED_CONFIRMED
+    domain = workshop.email.rpartition("@")[2] or "rillbook.invalid"
+    event = ready_event(
+        uid=f"{booking.reference}@{domain}",
+        summary=speaker.say(
+            N_("Skis ready at %(workshop)s (%(reference)s)"),
+            workshop=workshop.name,
+            reference=booking.reference,
+        ),
+        day=booking.ready_on,
+        description=speaker.say(
+            N_("Hand in by %(day)s. Booking %(reference)s."),
+            day=speaker.date(booking.hand_in_on),
+            reference=booking.reference,
+        ),
+        location=", ".join(workshop.address.splitlines()) or workshop.name,
+        organizer_email=workshop.email,
+        attendee_email=recipient.email,
+        now=now,
+        sequence=booking.sequence,
+        cancelled=cancelled,
+    )
+    return event, "CANCEL" if cancelled else "REQUEST"

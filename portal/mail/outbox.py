@@ -1,0 +1,42 @@
+"""The outbox: a letter is put in within the transaction of what it tells, so none is ever sent for what did not happen."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy.orm import Session
+
+from portal.db.outbox import OutboxLetter
+
+# Stands in a body for the address of the site and is filled in when the letter is sent.
+SITE = "{site}"
+SUBJECT_LENGTH = 250
+
+
+@dataclass(frozen=True)
+class Letter:
+    """A letter in the reader's language, with a calendar entry where there is a day to keep."""
+
+    recipient: str
+    subject: str
+    body: str
+    booking_id: int | None = None
+    calendar: bytes | None = None
+    calendar_method: str | None = None
+
+
+def put(session: Session, letter: Letter, now: datetime) -> None:
+    """Lay the letter in the outbox, due at once."""
+    session.add(
+        OutboxLetter(
+            recipient=letter.recipient,
+            subject=" ".join(letter.subject.split())[:SUBJECT_LENGTH],
+            body=letter.body,
+            booking_id=letter.booking_id,
+            calendar=letter.calendar,
+            calendar_method=letter.calendar_method,
+            created_at=now,
+            try_at=now,
+        )
+    )

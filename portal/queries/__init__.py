@@ -1,0 +1,1 @@
+"""Every SELECT, one module a noun, imported as ``find_…``; changes nothing."""

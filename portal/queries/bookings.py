@@ -1,0 +1,217 @@
+"""Bookings, whoever may see them."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from datetime import date
+
+from sqlalchemy import Select, func, or_, select
+from sqlalchemy.orm import Session, joinedload, selectinload
+
+from portal.db.bookings import (
+    Booking,
+    BookingDraft,
+    BookingEvent,
+    BookingItem,
+    CounterOffer,
+    OfferedStructure,
+)
+from portal.db.catalogue import Structure
+from portal.db.days import Commitment, WorkDay
+from portal.db.pairs import Pair
+from portal.db.people import Person
+from portal.domain.access import Action, Actor, may
+from portal.domain.bookings import Stage, Status
+from portal.domain.errors import NotFound
+
+PAGE = 50
+
+_ITEMS = selectinload(Booking.items)
+_LISTED = (
+    joinedload(Booking.person),
+    joinedload(Booking.club),
+    _ITEMS.joinedload(BookingItem.pair).joinedload(Pair.junior),
+    _ITEMS.joinedload(BookingItem.structure).joinedload(Structure.family),
+)
+_OFFERS = selectinload(Booking.offers)
+_WHOLE = (
+    *_LISTED,
+    _ITEMS.joinedload(BookingItem.pair).joinedload(Pair.owner),
+    _ITEMS.joinedload(BookingItem.commitment).joinedload(Commitment.work_day),
+    _OFFERS.selectinload(CounterOffer.changes).joinedload(OfferedStructure.structure),
+    selectinload(Booking.events).joinedload(BookingEvent.person),
+)
+
+
+def one(session: Session, actor: Actor, booking_id: int) -> Booking:
+    """The booking with all that belongs to it; ``NotFound`` when it is not theirs to see."""
+    booking = session.scalars(select(Booking).options(*_WHOLE).where(Booking.id == booking_id)).one_or_none()
+    if booking is None or not may(actor, Action.SEE_BOOKING, booking):
+        raise NotFound
+    return booking
+
+
+def whole(session: Session, booking_id: int) -> Booking:
+    """The booking with all that belongs to it, whoever asks: for letters, which go to the right people only."""
+    return session.scalars(select(Booking).options(*_WHOLE).where(Booking.id == booking_id)).one()
+
+
+def locked(session: Session, actor: Actor, booking_id: int) -> Booking:
+    """As ``one``, with the booking's row locked, so that two people cannot answer it at once."""
+    # The bare row is locked first: a lock on outer joins is refused by PostgreSQL.
+    session.execute(select(Booking.id).where(Booking.id == booking_id).with_for_update())
+    rows = (
+        select(Booking)
+        .options(*_WHOLE)
+        .where(Booking.id == booking_id)
+        .execution_options(populate_existing=True)
+    )
+    booking = session.scalars(rows).one_or_none()
+    if booking is None or not may(actor, Action.SEE_BOOKING, booking):
+        raise NotFound
+    return booking
+
+
+def of_person(session: Session, person_id: int) -> list[Booking]:
+    """What a person ordered for themselves, newest first."""
+    rows = select(Booking).options(*_LISTED).where(Booking.person_id == person_id, Booking.club_id.is_(None))
+    return list(session.scalars(rows.order_by(Booking.created_at.desc(), Booking.id.desc()).limit(PAGE * 4)))
+
+
+def of_club(session: Session, club_id: int) -> list[Booking]:
+    """What was ordered for a club, newest first."""
+    rows = select(Booking).options(*_LISTED).where(Booking.club_id == club_id)
+    return list(session.scalars(rows.order_by(Booking.created_at.desc(), Booking.id.desc()).limit(PAGE * 4)))
+
+
+def of_pair(session: Session, pair_id: int) -> list[Booking]:
+    """The bookings a pair was part of, newest first."""
+    rows = select(Booking).options(*_LISTED).join(BookingItem).where(BookingItem.pair_id == pair_id)
+    return list(session.scalars(rows.order_by(Booking.created_at.desc(), Booking.id.desc()).limit(PAGE)))
+
+
+def open_with_pair(session: Session, pair_ids: Collection[int]) -> list[int]:
+    """Those of the pairs that are already in a booking that is not over."""
+    rows = (
+        select(BookingItem.pair_id)
+        .join(Booking)
+        .where(
+            BookingItem.pair_id.in_(pair_ids),
+            Booking.status.in_([status for status in Status if status.is_open]),
+            BookingItem.stage != Stage.HANDED_BACK,
+        )
+        .distinct()
+    )
+    return list(session.scalars(rows))
+
+
+def all_for(session: Session, actor: Actor) -> list[Booking]:
+    """Every booking the person may see; the same answer as asking the rule of each."""
+    rows = select(Booking).order_by(Booking.id)
+    if not actor.is_staff:
+        own = Booking.club_id.is_(None) & (Booking.person_id == actor.person_id)
+        rows = rows.where(own | Booking.club_id.in_(actor.clubs))
+    return list(session.scalars(rows))
+
+
+def waiting(session: Session) -> list[Booking]:
+    """Requests without an answer, the oldest first, then counter-offers that wait for the skier."""
+    rows = select(Booking).options(*_LISTED).where(Booking.status.in_([Status.REQUESTED, Status.COUNTERED]))
+    return list(
+        session.scalars(rows.order_by(Booking.status.desc(), Booking.created_at, Booking.id).limit(PAGE * 4))
+    )
+
+
+def _matching(status: Status | None, words: str) -> Select[tuple[Booking]]:
+    rows = select(Booking)
+    if status is not None:
+        rows = rows.where(Booking.status == status)
+    if words:
+        pattern = "%" + words.lower().replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_") + "%"
+        rows = rows.join(Booking.person).where(
+            or_(
+                func.lower(Booking.reference).like(pattern, escape="\\"),
+                func.lower(Person.name).like(pattern, escape="\\"),
+                func.lower(Person.email).like(pattern, escape="\\"),
+            )
+        )
+    return rows
+
+
+def page(session: Session, status: Status | None, words: str, number: int) -> tuple[list[Booking], int]:
+    """One page (from 1) of all bookings by status and words, newest first, and how many there are in all."""
+    total = session.scalar(select(func.count()).select_from(_matching(status, words).subquery())) or 0
+    rows = _matching(status, words).options(*_LISTED).order_by(Booking.created_at.desc(), Booking.id.desc())
+    return list(session.scalars(rows.limit(PAGE).offset((number - 1) * PAGE))), total
+
+
+def item(session: Session, actor: Actor, item_id: int) -> BookingItem:
+    """One pair of a booking with the booking, for the bench; ``NotFound`` when it is not theirs to see."""
+    rows = (
+        select(BookingItem)
+        .options(
+            joinedload(BookingItem.booking).joinedload(Booking.person),
+            joinedload(BookingItem.booking).joinedload(Booking.club),
+            joinedload(BookingItem.booking).selectinload(Booking.items),
+            joinedload(BookingItem.pair).joinedload(Pair.owner),
+            joinedload(BookingItem.pair).joinedload(Pair.junior),
+            joinedload(BookingItem.pair).joinedload(Pair.club),
+            joinedload(BookingItem.structure).joinedload(Structure.family),
+        )
+        .where(BookingItem.id == item_id)
+    )
+    found = session.scalars(rows).one_or_none()
+    if found is None or not may(actor, Action.SEE_BOOKING, found.booking):
+        raise NotFound
+    return found
+
+
+def _items_of_day() -> Select[tuple[BookingItem]]:
+    return (
+        select(BookingItem)
+        .join(BookingItem.booking)
+        .options(
+            joinedload(BookingItem.booking).joinedload(Booking.person),
+            joinedload(BookingItem.booking).joinedload(Booking.club),
+            joinedload(BookingItem.pair).joinedload(Pair.junior),
+            joinedload(BookingItem.structure).joinedload(Structure.family),
+        )
+        .where(Booking.status.in_([Status.CONFIRMED, Status.COMPLETED]))
+    )
+
+
+def to_hand_in(session: Session, day: date) -> list[BookingItem]:
+    """Pairs of confirmed bookings that should be handed in on ``day`` or should have been before."""
+    rows = _items_of_day().where(Booking.hand_in_on <= day, BookingItem.stage == Stage.AWAITED)
+    return list(
+        session.scalars(rows.order_by(Booking.hand_in_on, Booking.id, BookingItem.id).limit(PAGE * 4))
+    )
+
+
+def to_grind(session: Session, day: date) -> list[BookingItem]:
+    """Pairs that are here and whose place on the stone is ``day`` or was before."""
+    rows = (
+        _items_of_day()
+        .join(Commitment, Commitment.booking_item_id == BookingItem.id)
+        .join(WorkDay, WorkDay.id == Commitment.work_day_id)
+        .where(WorkDay.day <= day, BookingItem.stage == Stage.CHECKED_IN)
+        .order_by(BookingItem.structure_id, Booking.ready_on, BookingItem.id)
+    )
+    return list(session.scalars(rows.limit(PAGE * 4)))
+
+
+def to_hand_back(session: Session) -> list[BookingItem]:
+    """Ground pairs that wait to be collected, the longest waiting first."""
+    rows = _items_of_day().where(BookingItem.stage == Stage.GROUND)
+    return list(session.scalars(rows.order_by(Booking.ready_on, Booking.id, BookingItem.id).limit(PAGE * 4)))
+
+
+def draft(session: Session, actor: Actor, club_id: int | None) -> BookingDraft | None:
+    """What this person has put together so far, for themselves or for a club."""
+    where = BookingDraft.club_id.is_(None) if club_id is None else BookingDraft.club_id == club_id
+    rows = (
+        select(BookingDraft)
+        .where(BookingDraft.person_id == actor.person_id, where)
+        .order_by(BookingDraft.id.desc())
+    )
+    return session.scalars(rows.limit(1)).one_or_none()

@@ -1,0 +1,43 @@
+"""Clubs, their managers and juniors."""
+
+from __future__ import annotations
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session, selectinload
+
+from portal.db.clubs import Club, ClubManager, Junior
+from portal.db.people import Person
+from portal.domain.access import Action, Actor, may
+from portal.domain.errors import NotFound
+
+
+def one(session: Session, actor: Actor, club_id: int) -> Club:
+    """The club with its managers and juniors; ``NotFound`` for anyone who does not manage it."""
+    rows = select(Club).options(
+        selectinload(Club.managers).joinedload(ClubManager.person), selectinload(Club.juniors)
+    )
+    club = session.scalars(rows.where(Club.id == club_id)).one_or_none()
+    if club is None or not may(actor, Action.MANAGE_CLUB, club):
+        raise NotFound
+    return club
+
+
+def junior(session: Session, actor: Actor, club_id: int, junior_id: int) -> Junior:
+    """A junior of a club that the person manages."""
+    club = one(session, actor, club_id)
+    found = session.scalars(
+        select(Junior).where(Junior.id == junior_id, Junior.club_id == club.id)
+    ).one_or_none()
+    if found is None:
+        raise NotFound
+    return found
+
+
+def managers(session: Session, club_id: int) -> list[Person]:
+    """The people who manage a club."""
+    rows = (
+        select(Person)
+        .join(ClubManager, ClubManager.person_id == Person.id)
+        .where(ClubManager.club_id == club_id)
+    )
+    return list(session.scalars(rows.order_by(Person.name, Person.id)))

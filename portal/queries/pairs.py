@@ -1,0 +1,86 @@
+"""Pairs, whoever may see them, and the answers that go with them."""
+
+from __future__ import annotations
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session, joinedload
+
+from portal.db.pairs import Pair, SnowAnswers
+from portal.domain.access import Action, Actor, may
+from portal.domain.errors import NotFound
+
+LISTED_AT_MOST = 500
+_WHOLE = (joinedload(Pair.owner), joinedload(Pair.club), joinedload(Pair.junior))
+
+
+def one(session: Session, actor: Actor, pair_id: int) -> Pair:
+    """The pair with its owner, club and junior; ``NotFound`` when it is not theirs to see."""
+    pair = session.scalars(select(Pair).options(*_WHOLE).where(Pair.id == pair_id)).one_or_none()
+    if pair is None or not may(actor, Action.SEE_PAIR, pair):
+        raise NotFound
+    return pair
+
+
+def of_person(session: Session, person_id: int, *, archived: bool = False) -> list[Pair]:
+    """The pairs that a person owns, by maker and model."""
+    wanted = Pair.archived_at.is_not(None) if archived else Pair.archived_at.is_(None)
+    rows = (
+        select(Pair)
+        .options(*_WHOLE)
+        .where(Pair.owner_id == person_id, wanted)
+        .order_by(Pair.maker, Pair.model, Pair.id)
+    )
+    return list(session.scalars(rows.limit(LISTED_AT_MOST)))
+
+
+def of_club(session: Session, club_id: int, *, archived: bool = False) -> list[Pair]:
+    """The pairs of a club, with the junior who skis each, by junior."""
+    wanted = Pair.archived_at.is_not(None) if archived else Pair.archived_at.is_(None)
+    rows = (
+        select(Pair).options(*_WHOLE).where(Pair.club_id == club_id, wanted).order_by(Pair.junior_id, Pair.id)
+    )
+    found = list(session.scalars(rows.limit(LISTED_AT_MOST)))
+    return sorted(
+        found, key=lambda pair: (pair.junior.display_name.casefold() if pair.junior else "\uffff", pair.id)
+    )
+
+
+def all_for(session: Session, actor: Actor) -> list[Pair]:
+    """Every pair the person may see, archived ones too; the same answer as asking the rule of each."""
+    rows = select(Pair).order_by(Pair.id)
+    if not actor.is_staff:
+        rows = rows.where((Pair.owner_id == actor.person_id) | Pair.club_id.in_(actor.clubs))
+    return list(session.scalars(rows))
+
+
+def answers_of_pair(session: Session, pair_id: int) -> SnowAnswers | None:
+    """The latest finished answers for a pair."""
+    rows = (
+        select(SnowAnswers)
+        .where(SnowAnswers.pair_id == pair_id, SnowAnswers.finished_at.is_not(None))
+        .order_by(SnowAnswers.finished_at.desc(), SnowAnswers.id.desc())
+        .limit(1)
+    )
+    return session.scalars(rows).one_or_none()
+
+
+def answers_of_person(session: Session, person_id: int) -> list[SnowAnswers]:
+    """All answers a person has begun or finished, newest first, each with its pair."""
+    rows = (
+        select(SnowAnswers)
+        .options(joinedload(SnowAnswers.pair))
+        .where(SnowAnswers.person_id == person_id)
+        .order_by(SnowAnswers.updated_at.desc(), SnowAnswers.id.desc())
+        .limit(LISTED_AT_MOST)
+    )
+    return list(session.scalars(rows))
+
+
+def answers_by_token(session: Session, token: str) -> SnowAnswers:
+    """The answers behind a token, or ``NotFound``; whether this person may see them is for the caller to ask."""
+    found = session.scalars(
+        select(SnowAnswers).options(joinedload(SnowAnswers.pair)).where(SnowAnswers.token == token)
+    ).one_or_none()
+    if found is None:
+        raise NotFound
+    return found

@@ -1,0 +1,82 @@
+"""People and how they are signed in."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from portal.db.clubs import Club, ClubManager
+from portal.db.people import FailedTry, LoginSession, Person
+from portal.domain.access import Actor, StaffRole
+from portal.domain.errors import NotFound
+
+
+def by_email(session: Session, email: str) -> Person | None:
+    """The person with this address, however its letters are cased."""
+    return session.scalars(select(Person).where(Person.email == email.lower())).one_or_none()
+
+
+def one(session: Session, person_id: int) -> Person:
+    """The person, or ``NotFound``."""
+    person = session.get(Person, person_id)
+    if person is None:
+        raise NotFound
+    return person
+
+
+def actor_of(session: Session, person: Person) -> Actor:
+    """The person as the rules see them, with the clubs they manage."""
+    clubs = session.execute(
+        select(Club.id, Club.name)
+        .join(ClubManager, ClubManager.club_id == Club.id)
+        .where(ClubManager.person_id == person.id)
+        .order_by(Club.name)
+    )
+    return Actor(
+        person.id,
+        person.name,
+        person.email,
+        person.language,
+        person.staff_role,
+        {row.id: row.name for row in clubs},
+    )
+
+
+def actor_of_login(session: Session, login_session_id: str) -> Actor | None:
+    """Whoever is signed in under this id, or nobody when that sign-in has ended."""
+    person = session.scalars(
+        select(Person)
+        .join(LoginSession, LoginSession.person_id == Person.id)
+        .where(LoginSession.id == login_session_id)
+    ).one_or_none()
+    return None if person is None else actor_of(session, person)
+
+
+def logins(session: Session, person_id: int) -> list[LoginSession]:
+    """Where the person is signed in, newest first."""
+    rows = (
+        select(LoginSession)
+        .where(LoginSession.person_id == person_id)
+        .order_by(LoginSession.created_at.desc())
+        .limit(50)
+    )
+    return list(session.scalars(rows))
+
+
+def failed_tries(session: Session, bucket: str, since: datetime) -> int:
+    """How many tries have failed in this bucket since then."""
+    return session.scalar(select(func.count()).where(FailedTry.bucket == bucket, FailedTry.at >= since)) or 0
+
+
+def shop_managers(session: Session) -> list[Person]:
+    """The people who are told of a new request."""
+    return list(
+        session.scalars(select(Person).where(Person.staff_role == StaffRole.MANAGER).order_by(Person.id))
+    )
+
+
+def technicians(session: Session) -> list[Person]:
+    """Everyone who works here."""
+    return list(session.scalars(select(Person).where(Person.staff_role.is_not(None)).order_by(Person.name)))

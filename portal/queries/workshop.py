@@ -1,0 +1,37 @@
+"""The workshop, its prices and its club tiers."""
+
+from __future__ import annotations
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from portal.db.workshop import ClubTier, Price, Workshop
+from portal.domain.errors import NotFound
+from portal.domain.prices import ListedPrice, Tier
+
+
+def the_or_none(session: Session) -> Workshop | None:
+    """The workshop, or nothing before it has been set up."""
+    return session.scalars(select(Workshop).order_by(Workshop.id).limit(1)).one_or_none()
+
+
+def the(session: Session) -> Workshop:
+    """The workshop; ``NotFound`` before it has been set up."""
+    workshop = the_or_none(session)
+    if workshop is None:
+        raise NotFound
+    return workshop
+
+
+def prices(session: Session) -> tuple[ListedPrice, ...]:
+    """The whole price list, old prices too."""
+    rows = session.scalars(select(Price).order_by(Price.item, Price.valid_from))
+    return tuple(ListedPrice(row.item, row.amount, row.valid_from) for row in rows)
+
+
+def tiers(session: Session) -> tuple[Tier, ...]:
+    """What clubs save."""
+    return tuple(
+        Tier(row.from_pairs, row.percent)
+        for row in session.scalars(select(ClubTier).order_by(ClubTier.from_pairs))
+    )

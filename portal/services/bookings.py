@@ -1,0 +1,439 @@
+"""Asking for a grind, and the workshop's answer."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from decimal import Decimal
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from portal.db.bookings import Booking, BookingEvent, BookingItem, CounterOffer, OfferedStructure
+from portal.db.catalogue import Structure
+from portal.db.days import WorkDay
+from portal.db.pairs import Pair
+from portal.db.workshop import Workshop
+from portal.domain.access import Action, Actor, insist
+from portal.domain.base_life import would_pass_minimum
+from portal.domain.bookings import Event, Stage, Status, move
+from portal.domain.errors import NotFound, NotNow
+from portal.domain.planning.promise import NoRoom, Offer, first_possible, offers
+from portal.domain.prices import Bill, Item, Line, bill
+from portal.domain.words import N_, Phrase
+from portal.mail.messages import Kind
+from portal.queries import bookings as find_bookings
+from portal.queries import catalogue as find_structures
+from portal.queries import days as find_days
+from portal.queries import grinds as find_grinds
+from portal.queries import pairs as find_pairs
+from portal.queries import workshop as find_workshop
+from portal.services import notices
+from portal.services.days import commit_minutes, release_minutes
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What is asked for one pair."""
+
+    pair_id: int
+    structure_id: int
+    flattening: bool = False
+    saturation: bool = False
+
+    @property
+    def billed(self) -> frozenset[Item]:
+        extras = {Item.FLATTENING: self.flattening, Item.SATURATION: self.saturation}
+        return frozenset({Item.GRIND, *(item for item, chosen in extras.items() if chosen)})
+
+
+def minutes_for(workshop: Workshop, structure: Structure, flattening: bool, saturation: bool) -> int:
+    """Bench minutes for one pair: its structure and its extras."""
+    return (
+        find_structures.value(structure).minutes
+        + (workshop.flattening_minutes if flattening else 0)
+        + (workshop.saturation_minutes if saturation else 0)
+    )
+
+
+def removal_for(workshop: Workshop, structure: Structure, flattening: bool) -> int:
+    """Base that the grind is expected to cost, in whole micrometres: the structure's stated removal, and the flattening."""
+    return find_structures.value(structure).removal_um + (workshop.flattening_um if flattening else 0)
+
+
+def possible_days(
+    session: Session, wanted: Sequence[Wanted], hand_in: date, today: date
+) -> tuple[Offer, ...]:
+    """Every workshop day after ``hand_in`` as far ahead as the workshop promises, with what can be promised on it."""
+    workshop = find_workshop.the(session)
+    rooms = find_days.rooms(session, hand_in, last_day(workshop, today))
+    return offers(_minutes(session, workshop, wanted), rooms, hand_in)
+
+
+def hand_in_days(session: Session, today: date) -> list[date]:
+    """The days on which skis can be handed in: workshop days from today on."""
+    workshop = find_workshop.the(session)
+    rows = find_days.between(session, today, last_day(workshop, today) - timedelta(days=1))
+    return [row.day for row in rows if row.minutes_available > 0]
+
+
+def last_day(workshop: Workshop, today: date) -> date:
+    """The last day that can be promised today."""
+    return today + timedelta(days=workshop.horizon_days)
+
+
+def price(session: Session, wanted: Sequence[Wanted], day: date, club_id: int | None) -> Bill:
+    """The bill at the prices of ``day``, with the club's tier where a club orders."""
+    tiers = find_workshop.tiers(session) if club_id is not None else ()
+    return bill([one.billed for one in wanted], find_workshop.prices(session), day, tiers)
+
+
+def request(
+    session: Session,
+    actor: Actor,
+    wanted: Sequence[Wanted],
+    *,
+    hand_in: date,
+    ready: date,
+    note: str,
+    reference: str,
+    today: date,
+    now: datetime,
+    club_id: int | None = None,
+) -> Booking:
+    """Ask for a grind; from here on its minutes are held.
+
+    ``NoRoom`` with the next possible day when the stone is full; ``NotNow`` with the reason when a pair cannot be booked.
+    """
+    workshop = find_workshop.the(session)
+    pairs = _bookable_pairs(session, actor, wanted, club_id)
+    structures = [find_structures.current(session, one.structure_id) for one in wanted]
+    for one, pair, structure in zip(wanted, pairs, structures, strict=True):
+        _insist_it_suits(session, workshop, pair, structure, one.flattening)
+    if hand_in < today or not find_days.is_work_day(session, hand_in):
+        raise NotNow(N_("Choose a hand-in day on which the workshop is open."))
+
+    booking = Booking(
+        reference=reference,
+        person_id=actor.person_id,
+        club_id=club_id,
+        status=Status.REQUESTED,
+        hand_in_on=hand_in,
+        ready_on=ready,
+        note=note,
+        reason="",
+        currency=workshop.currency,
+        sequence=0,
+        created_at=now,
+        updated_at=now,
+        items=[
+            BookingItem(
+                pair=pair,
+                structure=structure,
+                flattening=one.flattening,
+                saturation=one.saturation,
+                minutes=minutes_for(workshop, structure, one.flattening, one.saturation),
+                stage=Stage.AWAITED,
+            )
+            for one, pair, structure in zip(wanted, pairs, structures, strict=True)
+        ],
+        offers=[],
+        events=[],
+    )
+    charge(booking, price(session, wanted, today, club_id))
+    session.add(booking)
+    _hold(session, workshop, booking.items, [item.minutes for item in booking.items], hand_in, ready, today)
+    record(booking, Event.REQUESTED, actor, now)
+    # The letters name the booking's number in their links.
+    session.flush()
+    notices.tell(session, Kind.REQUESTED, booking.id, now)
+    return booking
+
+
+def confirm(session: Session, actor: Actor, booking_id: int, now: datetime) -> None:
+    """The workshop agrees to what was asked for."""
+    booking = _to_decide(session, actor, booking_id)
+    if booking.status is Status.COUNTERED:
+        raise NotNow(N_("A counter-offer is waiting for the skier's answer."))
+    booking.status = move(booking.status, Status.CONFIRMED)
+    booking.sequence += 1
+    record(booking, Event.CONFIRMED, actor, now)
+    notices.tell(session, Kind.CONFIRMED, booking.id, now)
+
+
+def decline(session: Session, actor: Actor, booking_id: int, reason: str, now: datetime) -> None:
+    """The workshop says no, and why; the minutes are free again."""
+    booking = _to_decide(session, actor, booking_id)
+    booking.status = move(booking.status, Status.DECLINED)
+    booking.reason = reason
+    _free(session, booking)
+    record(booking, Event.DECLINED, actor, now, reason)
+    notices.tell(session, Kind.DECLINED, booking.id, now)
+
+
+def counter(
+    session: Session,
+    actor: Actor,
+    booking_id: int,
+    *,
+    ready: date,
+    structures: Mapping[int, int],
+    reason: str,
+    today: date,
+    now: datetime,
+) -> None:
+    """Offer another day or other structures (booking item id -> structure id).
+
+    What is offered is held from now on instead of what was asked for, so that the skier can always accept it.
+    """
+    booking = _to_decide(session, actor, booking_id)
+    status = move(booking.status, Status.COUNTERED)
+    workshop = find_workshop.the(session)
+    asked = booking.open_offer or booking
+    changes = {
+        item.id: find_structures.current(session, structures[item.id])
+        for item in booking.items
+        if structures.get(item.id, item.structure_id) != item.structure_id
+    }
+    if not changes and ready == asked.ready_on and booking.status is Status.REQUESTED:
+        raise NotNow(N_("This is what was asked for. Confirm it, or offer another day or structure."))
+    for item in booking.items:
+        if item.id in changes:
+            _insist_it_suits(session, workshop, item.pair, changes[item.id], item.flattening)
+    minutes = [
+        minutes_for(workshop, changes.get(item.id, item.structure), item.flattening, item.saturation)
+        for item in booking.items
+    ]
+    if booking.open_offer is not None:
+        booking.open_offer.answered_at, booking.open_offer.accepted = now, False
+    _hold(session, workshop, booking.items, minutes, booking.hand_in_on, ready, today)
+    booking.status = status
+    booking.offers.append(
+        CounterOffer(
+            made_by_id=actor.person_id,
+            made_at=now,
+            ready_on=ready,
+            reason=reason,
+            changes=[
+                OfferedStructure(item_id=item_id, structure=structure)
+                for item_id, structure in changes.items()
+            ],
+        )
+    )
+    record(booking, Event.COUNTERED, actor, now, reason)
+    # The letter reads the offer back.
+    session.flush()
+    notices.tell(session, Kind.COUNTERED, booking.id, now)
+
+
+def accept(session: Session, actor: Actor, booking_id: int, offer_id: int, now: datetime) -> None:
+    """The skier takes the counter-offer; the booking is confirmed as offered."""
+    booking, offer = _to_answer(session, actor, booking_id, offer_id)
+    offer.answered_at, offer.accepted = now, True
+    booking.status = move(booking.status, Status.CONFIRMED)
+    booking.ready_on = offer.ready_on
+    workshop = find_workshop.the(session)
+    changed = {change.item_id: change.structure for change in offer.changes}
+    for item in booking.items:
+        if item.id in changed:
+            item.structure = changed[item.id]
+            item.minutes = minutes_for(workshop, item.structure, item.flattening, item.saturation)
+    booking.sequence += 1
+    record(booking, Event.ACCEPTED, actor, now)
+    session.flush()  # The letters read the new day and structures back.
+    notices.tell(session, Kind.ACCEPTED, booking.id, now)
+    notices.tell(session, Kind.CONFIRMED, booking.id, now)
+
+
+def refuse(session: Session, actor: Actor, booking_id: int, offer_id: int, now: datetime) -> None:
+    """The skier does not take the counter-offer; the booking ends and its minutes are free again."""
+    booking, offer = _to_answer(session, actor, booking_id, offer_id)
+    offer.answered_at, offer.accepted = now, False
+    booking.status = move(booking.status, Status.CANCELLED)
+    _free(session, booking)
+    record(booking, Event.REFUSED, actor, now)
+    notices.tell(session, Kind.REFUSED, booking.id, now)
+
+
+def cancel(session: Session, actor: Actor, booking_id: int, now: datetime) -> None:
+    """The skier calls it off, as long as no pair has been handed in."""
+    booking = find_bookings.locked(session, actor, booking_id)
+    insist(actor, Action.CHANGE_BOOKING, booking)
+    if any(item.stage is not Stage.AWAITED for item in booking.items):
+        raise NotNow(
+            N_("A pair of this booking is at the workshop already. Talk to the workshop to change it.")
+        )
+    was_confirmed = booking.status is Status.CONFIRMED
+    booking.status = move(booking.status, Status.CANCELLED)
+    if booking.open_offer is not None:
+        booking.open_offer.answered_at, booking.open_offer.accepted = now, False
+    _free(session, booking)
+    booking.sequence += was_confirmed
+    record(booking, Event.CANCELLED, actor, now)
+    notices.tell(session, Kind.CANCELLED_CONFIRMED if was_confirmed else Kind.CANCELLED, booking.id, now)
+
+
+def record(
+    booking: Booking,
+    event: Event,
+    actor: Actor,
+    now: datetime,
+    words: str = "",
+    item: BookingItem | None = None,
+) -> None:
+    """Write into the booking's history who did what when."""
+    booking.updated_at = now
+    booking.events.append(
+        BookingEvent(
+            event=event, person_id=actor.person_id, at=now, words=words, item_id=item.id if item else None
+        )
+    )
+
+
+def charge(booking: Booking, asked: Bill) -> None:
+    """Keep the bill with the booking: later prices do not change it."""
+    booking.total = asked.total
+    booking.lines = [
+        {
+            "label": line.label.text,
+            "values": {name: str(value) for name, value in line.label.values.items()},
+            "count": line.count,
+            "each": str(line.each),
+        }
+        for line in asked.lines
+    ]
+
+
+def _minutes(session: Session, workshop: Workshop, wanted: Sequence[Wanted]) -> list[int]:
+    return [
+        minutes_for(
+            workshop, find_structures.current(session, one.structure_id), one.flattening, one.saturation
+        )
+        for one in wanted
+    ]
+
+
+def _bookable_pairs(
+    session: Session, actor: Actor, wanted: Sequence[Wanted], club_id: int | None
+) -> list[Pair]:
+    """The pairs, locked so that one pair cannot get into two bookings at once."""
+    ids = [one.pair_id for one in wanted]
+    if not ids or len(set(ids)) != len(ids):
+        raise NotNow(N_("Choose each pair once, and at least one."))
+    session.execute(select(Pair.id).where(Pair.id.in_(ids)).order_by(Pair.id).with_for_update())
+    pairs = [find_pairs.one(session, actor, pair_id) for pair_id in ids]
+    for pair in pairs:
+        insist(actor, Action.BOOK_PAIR, pair)
+        if pair.club_id != club_id:
+            raise NotFound
+        if pair.archived_at is not None:
+            raise NotNow(
+                Phrase(N_("%(pair)s is archived. Bring it back before you book it."), {"pair": pair.title})
+            )
+    taken = set(find_bookings.open_with_pair(session, ids))
+    for pair in pairs:
+        if pair.id in taken:
+            raise NotNow(Phrase(N_("%(pair)s is in another open booking already."), {"pair": pair.title}))
+    return pairs
+
+
+def _insist_it_suits(
+    session: Session, workshop: Workshop, pair: Pair, structure: Structure, flattening: bool
+) -> None:
+    """``NotNow`` for a structure of the other discipline and for a base that would become too thin."""
+    value = find_structures.value(structure)
+    if pair.discipline not in value.disciplines:
+        raise NotNow(
+            Phrase(
+                N_(
+                    "%(structure)s is not ground on a pair for %(discipline)s. Choose another structure for %(pair)s."
+                ),
+                {
+                    "structure": structure.name,
+                    "discipline": Phrase(pair.discipline.label),
+                    "pair": pair.title,
+                },
+            )
+        )
+    if base_too_thin(session, workshop, pair, structure, flattening):
+        raise NotNow(
+            Phrase(
+                N_(
+                    "The base of %(pair)s is too thin for this work. Talk to the workshop about what is still possible."
+                ),
+                {"pair": pair.title},
+            )
+        )
+
+
+def base_too_thin(
+    session: Session, workshop: Workshop, pair: Pair, structure: Structure, flattening: bool
+) -> bool:
+    """Whether the grind would take the measured base below the workshop's minimum; an unmeasured base never is."""
+    thinnest = find_grinds.thinnest_now_um(session, pair.id)
+    return thinnest is not None and would_pass_minimum(
+        thinnest, workshop.minimum_um, removal_for(workshop, structure, flattening)
+    )
+
+
+def _lock_days(session: Session, items: Sequence[BookingItem], first: date, last: date) -> list[WorkDay]:
+    held = [item.commitment.work_day.day for item in items if item.commitment is not None]
+    return find_days.locked(session, min([first, *held]), max([last, *held]))
+
+
+def _hold(
+    session: Session,
+    workshop: Workshop,
+    items: Sequence[BookingItem],
+    minutes: Sequence[int],
+    hand_in: date,
+    ready: date,
+    today: date,
+) -> None:
+    """Find places up to ``ready`` on the locked ledger and write them; what the items held before is given back first."""
+    horizon = last_day(workshop, today)
+    rows = _lock_days(session, items, hand_in, ready)
+    release_minutes(rows, items)
+    session.flush()  # The old commitment must be gone before the new one takes its place.
+    made = offers(
+        minutes, find_days.as_rooms(row for row in rows if hand_in < row.day <= min(ready, horizon)), hand_in
+    )
+    if not made or made[-1].day != ready or made[-1].places is None:
+        later = offers(minutes, find_days.rooms(session, hand_in, horizon), hand_in)
+        raise NoRoom(
+            ready, first_possible([offer for offer in later if offer.day > ready]) or first_possible(later)
+        )
+    commit_minutes(rows, items, minutes, made[-1].places)
+
+
+def _free(session: Session, booking: Booking) -> None:
+    rows = _lock_days(session, booking.items, booking.ready_on, booking.ready_on)
+    release_minutes(rows, booking.items)
+
+
+def _to_decide(session: Session, actor: Actor, booking_id: int) -> Booking:
+    booking = find_bookings.locked(session, actor, booking_id)
+    insist(actor, Action.DECIDE_BOOKING, booking)
+    return booking
+
+
+def _to_answer(
+    session: Session, actor: Actor, booking_id: int, offer_id: int
+) -> tuple[Booking, CounterOffer]:
+    booking = find_bookings.locked(session, actor, booking_id)
+    insist(actor, Action.CHANGE_BOOKING, booking)
+    offer = booking.open_offer
+    if booking.status is not Status.COUNTERED or offer is None or offer.id != offer_id:
+        raise NotNow(N_("This offer is no longer open. Look at the booking again."))
+    return booking, offer
+
+
+def bill_of(booking: Booking) -> Bill:
+    """The bill as it was kept with the booking."""
+    return Bill(
+        tuple(
+            Line(Phrase(line["label"], line["values"]), line["count"], Decimal(line["each"]))
+            for line in booking.lines
+        )
+    )

@@ -1,0 +1,35 @@
+"""Who is told of what: puts the letters about a booking into the outbox."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from sqlalchemy.orm import Session
+
+from portal.db.bookings import Booking
+from portal.db.people import Person
+from portal.mail import outbox
+from portal.mail.messages import Kind, Recipient, booking_letter
+from portal.queries import bookings as find_bookings
+from portal.queries import clubs as find_clubs
+from portal.queries import people as find_people
+from portal.queries import workshop as find_workshop
+
+
+def tell(session: Session, kind: Kind, booking_id: int, now: datetime) -> None:
+    """Write to whoever ordered (for a club, to each of its managers) and to the shop managers, each in their language."""
+    booking = find_bookings.whole(session, booking_id)
+    workshop = find_workshop.the(session)
+    sides = ((_orderers(session, booking), False), (find_people.shop_managers(session), True))
+    for people, to_workshop in sides:
+        for person in people:
+            recipient = Recipient(person.email, person.name, person.language)
+            letter = booking_letter(kind, booking, workshop, recipient, now, to_workshop=to_workshop)
+            if letter is not None:
+                outbox.put(session, letter, now)
+
+
+def _orderers(session: Session, booking: Booking) -> list[Person]:
+    if booking.club_id is None:
+        return [booking.person]
+    return find_clubs.managers(session, booking.club_id)

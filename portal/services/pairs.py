@@ -1,0 +1,87 @@
+"""Registering pairs of skis and keeping what is said of them true."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from datetime import datetime
+
+from sqlalchemy.orm import Session
+
+from portal.db.pairs import Pair
+from portal.domain.access import Action, Actor, insist
+from portal.domain.answers import Discipline, Purpose
+from portal.domain.errors import NotNow
+from portal.domain.pairs import BaseColour, Grip
+from portal.domain.words import N_
+from portal.queries import bookings as find_bookings
+from portal.queries import clubs as find_clubs
+from portal.queries import pairs as find_pairs
+
+
+@dataclass(frozen=True)
+class PairFacts:
+    """What a person says of a pair; lengths in cm, stiffness in kg, unknown things empty."""
+
+    maker: str
+    discipline: Discipline
+    model: str = ""
+    purpose: Purpose = Purpose.ALL_ROUND
+    length_cm: int | None = None
+    year: int | None = None
+    mark: str = ""
+    base: BaseColour | None = None
+    stiffness_kg: int | None = None
+    grip: Grip | None = None
+    kick_zone_cm: int | None = None
+    notes: str = ""
+
+
+def register(session: Session, actor: Actor, facts: PairFacts, now: datetime) -> Pair:
+    """Add a pair of the person's own."""
+    pair = Pair(owner_id=actor.person_id, created_at=now, **_columns(facts))
+    session.add(pair)
+    return pair
+
+
+def register_for_junior(
+    session: Session, actor: Actor, club_id: int, junior_id: int, facts: PairFacts, now: datetime
+) -> Pair:
+    """Add a pair of the club's that a junior skis."""
+    junior = find_clubs.junior(session, actor, club_id, junior_id)
+    pair = Pair(club_id=club_id, junior_id=junior.id, created_at=now, **_columns(facts))
+    session.add(pair)
+    return pair
+
+
+def edit(session: Session, actor: Actor, pair_id: int, facts: PairFacts) -> None:
+    """Correct what is said of a pair."""
+    pair = find_pairs.one(session, actor, pair_id)
+    insist(actor, Action.EDIT_PAIR, pair)
+    for name, value in _columns(facts).items():
+        setattr(pair, name, value)
+
+
+def archive(session: Session, actor: Actor, pair_id: int, now: datetime) -> None:
+    """Take a pair out of the lists; its history stays. ``NotNow`` while it is in an open booking."""
+    pair = find_pairs.one(session, actor, pair_id)
+    insist(actor, Action.EDIT_PAIR, pair)
+    if find_bookings.open_with_pair(session, [pair.id]):
+        raise NotNow(
+            N_("This pair is in an open booking. Cancel the booking or wait until the pair is handed back.")
+        )
+    pair.archived_at = pair.archived_at or now
+
+
+def restore(session: Session, actor: Actor, pair_id: int) -> None:
+    """Bring an archived pair back."""
+    pair = find_pairs.one(session, actor, pair_id)
+    insist(actor, Action.EDIT_PAIR, pair)
+    pair.archived_at = None
+
+
+def _columns(facts: PairFacts) -> dict[str, object]:
+    values = asdict(facts)
+    if facts.discipline is not Discipline.CLASSIC:
+        # A skating ski has no kick zone, whatever was left in the form.
+        values.update(grip=None, kick_zone_cm=None)
+    return values

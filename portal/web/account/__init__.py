@@ -1,0 +1,1 @@
+"""Signing up, signing in, and what a person keeps with us."""

@@ -1,0 +1,1 @@
+"""The pages of a club's managers: juniors, their pairs, one order for many."""

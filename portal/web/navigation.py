@@ -1,0 +1,78 @@
+"""The ways on from every page, for whoever looks at it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from flask import Flask, request, url_for
+
+from portal.domain.access import Actor
+from portal.domain.words import N_
+from portal.queries import workshop as find_workshop
+from portal.web.language import say
+from portal.web.request import actor_or_none, db
+
+
+@dataclass(frozen=True)
+class Way:
+    """One link of the navigation."""
+
+    url: str
+    label: str
+    current: bool
+
+
+def _way(endpoint: str, label: str, **values: object) -> Way:
+    url = url_for(endpoint, **values)  # type: ignore[arg-type]
+    here = request.path == url or (url != "/" and request.path.startswith(url + "/"))
+    return Way(url, say(label), here)
+
+
+def ways(who: Actor | None) -> list[Way]:
+    """The main ways: the visitor's, the skier's, the workshop's, and one for each club."""
+    if who is None:
+        return [
+            _way("public.how_it_works", N_("How it works")),
+            _way("public.structures", N_("Structures")),
+            _way("public.snow_start", N_("Snow questions")),
+        ]
+    if who.is_staff:
+        found = [
+            _way("shop.requests", N_("Requests")),
+            _way("shop.day", N_("The day")),
+            _way("shop.bookings", N_("Bookings")),
+        ]
+        if who.is_manager:
+            found.append(_way("shop.days", N_("Opening days")))
+        return found
+    found = [
+        _way("skier.pairs", N_("My pairs")),
+        _way("skier.bookings", N_("My bookings")),
+        _way("public.structures", N_("Structures")),
+    ]
+    for club_id, name in who.clubs.items():
+        found.append(
+            Way(url_for("club.club", club_id=club_id), name, request.path.startswith(f"/club/{club_id}"))
+        )
+    return found
+
+
+def account_ways(who: Actor | None) -> list[Way]:
+    """The ways in and out of an account."""
+    if who is None:
+        return [_way("account.sign_in", N_("Sign in")), _way("account.sign_up", N_("Sign up"))]
+    return [Way(url_for("account.account"), who.name, request.path == url_for("account.account"))]
+
+
+def install(app: Flask) -> None:
+    """Give every page its ways."""
+
+    @app.context_processor
+    def context() -> dict[str, object]:
+        who = actor_or_none()
+        return {
+            "actor": who,
+            "workshop": find_workshop.the_or_none(db()),
+            "nav": [(way.url, way.label, way.current) for way in ways(who)],
+            "account_nav": [(way.url, way.label, way.current) for way in account_ways(who)],
+        }

@@ -1,0 +1,103 @@
+"""What tests stand on: both databases, the application, a client, a clock that stands still."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import ExitStack
+from datetime import UTC, datetime
+from typing import Any
+
+import pytest
+import time_machine
+from flask import Flask
+
+from portal import create_app
+from portal.config import Settings
+from portal.db.engine import Database
+from tests.cast import Cast
+from tests.databases import KINDS, PostgresMaker, SqliteMaker, postgres_server
+from tests.page import Visitor
+
+# A Monday in the season; every test happens then.
+NOW = datetime(2026, 12, 7, 9, 0, tzinfo=UTC)
+
+
+@pytest.fixture(scope="session")
+def makers(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, Any]]:
+    """Makers of databases by kind; a server is only started when a test asks for its kind."""
+    with ExitStack() as stack:
+
+        class Lazy(dict[str, Any]):
+            def __missing__(self, kind: str) -> Any:
+                if kind == "sqlite":
+                    self[kind] = SqliteMaker(tmp_path_factory.mktemp("sqlite"))
+                else:
+                    self[kind] = PostgresMaker(stack.enter_context(postgres_server()))
+                    stack.callback(self[kind].admin.dispose)
+                return self[kind]
+
+        yield Lazy()
+
+
+@pytest.fixture(params=KINDS)
+def database_url(request: pytest.FixtureRequest, makers: dict[str, Any]) -> Iterator[str]:
+    """A migrated database without rows, on each kind in turn."""
+    maker = makers[request.param]
+    url = maker.fresh()
+    yield url
+    maker.drop(url)
+
+
+@pytest.fixture
+def database(database_url: str) -> Iterator[Database]:
+    """The database, opened."""
+    opened = Database.open(database_url)
+    yield opened
+    opened.close()
+
+
+@pytest.fixture
+def session(database: Database) -> Iterator[Any]:
+    """A writing session; what it leaves is thrown away with the database."""
+    with database.write() as writing:
+        yield writing
+
+
+@pytest.fixture
+def cast(database: Database) -> Cast:
+    """The people, the workshop, the catalogue and the open days, committed."""
+    return Cast.hire(database, NOW)
+
+
+@pytest.fixture
+def clock() -> Iterator[time_machine.Traveller]:
+    """Monday 7 December 2026, nine in the morning."""
+    with time_machine.travel(NOW, tick=False) as traveller:
+        yield traveller
+
+
+@pytest.fixture
+def settings(database_url: str) -> Settings:
+    return Settings(
+        database_url=database_url,
+        secret_keys=("a secret for tests that is long enough",),
+        base_url="http://localhost",
+        mail_from="desk@hollowmere.test",
+        demo=True,
+        cheap_passwords=True,
+    )
+
+
+@pytest.fixture
+def app(settings: Settings, cast: Cast, clock: time_machine.Traveller) -> Iterator[Flask]:
+    """The application on a database with the cast in it."""
+    made = create_app(settings)
+    made.testing = False
+    yield made
+    made.extensions["portal"].database.close()
+
+
+@pytest.fixture
+def visitor(app: Flask, cast: Cast) -> Visitor:
+    """A browser nobody is signed in with; ``visitor.as_(cast.alice)`` signs in."""
+    return Visitor(app)

@@ -1,0 +1,57 @@
+"""The price list: dates, extras, club tiers, one rounding."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+
+import pytest
+
+from portal.domain.errors import NotNow
+from portal.domain.prices import Item, ListedPrice, Tier, bill, price_on
+
+LIST = (
+    ListedPrice(Item.GRIND, Decimal("45.00"), date(2025, 1, 1)),
+    ListedPrice(Item.GRIND, Decimal("49.00"), date(2026, 9, 1)),
+    ListedPrice(Item.FLATTENING, Decimal("18.00"), date(2025, 1, 1)),
+    ListedPrice(Item.SATURATION, Decimal("15.55"), date(2025, 1, 1)),
+)
+TIERS = (Tier(5, Decimal("5.00")), Tier(20, Decimal("12.50")))
+DAY = date(2026, 12, 7)
+
+
+def test_a_price_counts_from_its_day_until_the_next_one() -> None:
+    assert price_on(LIST, Item.GRIND, date(2026, 8, 31)) == Decimal("45.00")
+    assert price_on(LIST, Item.GRIND, date(2026, 9, 1)) == Decimal("49.00")
+
+
+def test_without_a_price_the_workshop_is_to_be_asked() -> None:
+    with pytest.raises(NotNow, match="no price for “Grind”"):
+        price_on(LIST, Item.GRIND, date(2024, 12, 31))
+
+
+def test_a_bill_counts_each_item_once_a_pair() -> None:
+    pairs = [frozenset({Item.GRIND}), frozenset({Item.GRIND, Item.FLATTENING, Item.SATURATION})]
+    made = bill(pairs, LIST, DAY)
+    assert [(str(line.label), line.count, line.each) for line in made.lines] == [
+        ("Grind", 2, Decimal("49.00")),
+        ("Base flattening", 1, Decimal("18.00")),
+        ("Hot-wax saturation", 1, Decimal("15.55")),
+    ]
+    assert made.total == Decimal("131.55")
+
+
+def test_a_club_saves_by_the_highest_tier_it_reaches_rounded_half_up_once() -> None:
+    four = bill([frozenset({Item.GRIND})] * 4, LIST, DAY, TIERS)
+    assert four.total == Decimal("196.00")
+    five = bill([frozenset({Item.GRIND, Item.SATURATION})] * 5, LIST, DAY, TIERS)
+    # 5 x 64.55 = 322.75; 5 % of it is 16.1375, rounded half up 16.14.
+    assert five.lines[-1].amount == Decimal("-16.14")
+    assert str(five.lines[-1].label) == "Club saving of 5 % for 5 pairs"
+    assert five.total == Decimal("306.61")
+    twenty = bill([frozenset({Item.GRIND})] * 20, LIST, DAY, TIERS)
+    assert twenty.lines[-1].amount == Decimal("-122.50")
+
+
+def test_nothing_wanted_costs_nothing() -> None:
+    assert bill([], LIST, DAY, TIERS).total == Decimal("0.00")

@@ -1,0 +1,178 @@
+"""Plain functions with defaults that make rows; a test names only what it is about."""
+
+from __future__ import annotations
+
+import itertools
+from datetime import UTC, date, datetime, timedelta
+from decimal import Decimal
+from typing import Any
+
+from portal.domain.answers import Discipline, Purpose
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from portal.db.bookings import Booking
+from portal.db.catalogue import Structure
+from portal.db.clubs import Club, ClubManager, Junior
+from portal.db.pairs import Pair
+from portal.db.people import LoginSession, Person
+from portal.db.workshop import ClubTier, Price, Workshop
+from portal.domain.access import Actor, StaffRole
+from portal.domain.prices import Item
+from portal.queries import people as find_people
+from portal.services import bookings, days
+
+NOW = datetime(2026, 12, 7, 9, 0, tzinfo=UTC)
+TODAY = NOW.date()
+_count = itertools.count(1)
+
+
+def person(session: Session, **given: Any) -> Person:
+    """A confirmed person; without ``password_hash`` they cannot sign in by the form."""
+    number = next(_count)
+    values: dict[str, Any] = {
+        "email": f"person{number}@example.test",
+        "name": f"Person {number}",
+        "language": "en",
+        "confirmed_at": NOW,
+        "created_at": NOW,
+        **given,
+    }
+    made = Person(**values)
+    session.add(made)
+    session.flush()
+    return made
+
+
+def technician(session: Session, **given: Any) -> Person:
+    return person(session, staff_role=StaffRole.TECHNICIAN, **given)
+
+
+def manager(session: Session, **given: Any) -> Person:
+    return person(session, staff_role=StaffRole.MANAGER, **given)
+
+
+def actor(session: Session, who: Person) -> Actor:
+    session.flush()
+    return find_people.actor_of(session, who)
+
+
+def login(session: Session, who: Person) -> str:
+    """A signed-in browser of this person."""
+    made = LoginSession(id=f"login-{who.id}-{next(_count)}", person_id=who.id, created_at=NOW, agent="test")
+    session.add(made)
+    session.flush()
+    return made.id
+
+
+def workshop(session: Session, **given: Any) -> Workshop:
+    """The workshop with a price list and two club tiers."""
+    values: dict[str, Any] = {
+        "name": "Hollowmere Ski Grinding",
+        "address": "Mill Lane 4\n4711 Hollowmere",
+        "phone": "+00 555 0100",
+        "email": "desk@hollowmere.test",
+        "timezone": "Europe/Oslo",
+        "currency": "EUR",
+        **given,
+    }
+    made = Workshop(**values)
+    session.add(made)
+    for item, amount in ((Item.GRIND, "49.00"), (Item.FLATTENING, "18.00"), (Item.SATURATION, "15.00")):
+        session.add(Price(item=item, amount=Decimal(amount), valid_from=date(2025, 1, 1)))
+    session.add(ClubTier(from_pairs=5, percent=Decimal("5.00")))
+    session.add(ClubTier(from_pairs=20, percent=Decimal("12.50")))
+    session.flush()
+    return made
+
+
+def open_days(session: Session, first: date = TODAY, weeks: int = 6, minutes: int = 240) -> None:
+    """Monday to Friday."""
+    days.open_days(session, first, first + timedelta(weeks=weeks), range(5), minutes)
+    session.flush()
+
+
+def catalogue(session: Session) -> list[Structure]:
+    """The starter catalogue."""
+    from portal.reference import default_folder, load
+
+    from portal.services import catalogue as structures
+
+    structures.fill_if_empty(session, load(default_folder()))
+    session.flush()
+    return list(session.scalars(select(Structure).order_by(Structure.id)))
+
+
+def structure(session: Session, discipline: Discipline = Discipline.SKATE, number: int = 0) -> Structure:
+    """One of the structures that are ground on pairs of this discipline."""
+    from portal.queries import catalogue as find_structures
+
+    found = [
+        row
+        for row in find_structures.all_current(session)
+        if discipline in find_structures.value(row).disciplines
+    ]
+    return found[number]
+
+
+def pair(session: Session, owner: Person | None = None, **given: Any) -> Pair:
+    """A skating pair of ``owner``, or of ``club_id``."""
+    values: dict[str, Any] = {
+        "owner_id": owner.id if owner else None,
+        "maker": "Fennmark",
+        "model": f"Skarv {next(_count)}",
+        "discipline": Discipline.SKATE,
+        "purpose": Purpose.ALL_ROUND,
+        "length_cm": 187,
+        "created_at": NOW,
+        **given,
+    }
+    made = Pair(**values)
+    session.add(made)
+    session.flush()
+    return made
+
+
+def club(session: Session, manager: Person, **given: Any) -> Club:
+    values: dict[str, Any] = {"name": f"Ski club {next(_count)}", "address": "", "created_at": NOW, **given}
+    made = Club(**values)
+    session.add(made)
+    session.flush()
+    session.add(ClubManager(club_id=made.id, person_id=manager.id, since=NOW))
+    session.flush()
+    return made
+
+
+def junior(session: Session, club: Club, **given: Any) -> Junior:
+    values: dict[str, Any] = {
+        "display_name": f"Junior {next(_count)}",
+        "birth_year": 2013,
+        "created_at": NOW,
+        **given,
+    }
+    made = Junior(club_id=club.id, **values)
+    session.add(made)
+    session.flush()
+    return made
+
+
+def wanted(session: Session, pair: Pair, number: int = 0, **given: Any) -> bookings.Wanted:
+    return bookings.Wanted(pair.id, structure(session, pair.discipline, number).id, **given)
+
+
+def booking(session: Session, owner: Person, **given: Any) -> Booking:
+    """A request of ``owner`` for one new pair, handed in on Tuesday and ready on Friday."""
+    one = given.pop("pair", None) or pair(session, owner)
+    values: dict[str, Any] = {
+        "hand_in": date(2026, 12, 8),
+        "ready": date(2026, 12, 11),
+        "note": "",
+        "reference": f"T{next(_count):06d}",
+        "today": TODAY,
+        "now": NOW,
+        **given,
+    }
+    asked = values.pop("wanted", None) or [wanted(session, one)]
+    made = bookings.request(session, actor(session, owner), asked, **values)
+    session.flush()
+    return made

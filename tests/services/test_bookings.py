@@ -1,0 +1,382 @@
+"""Asking for a grind and the workshop's answer, on both databases."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+import pytest
+from portal.domain.answers import Discipline
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from portal.db.bookings import Booking
+from portal.db.days import WorkDay
+from portal.db.engine import Database
+from portal.db.outbox import OutboxLetter
+from portal.db.workshop import Workshop
+from portal.domain.bookings import Event, Stage, Status
+from portal.domain.errors import NotAllowed, NotFound, NotNow
+from portal.domain.planning.promise import NoRoom
+from portal.queries import bookings as find_bookings
+from portal.queries import catalogue as find_structures
+from portal.queries import clubs as find_clubs
+from portal.queries import days as find_days
+from portal.services import bookings, grinds, pairs
+from tests import make
+from tests.cast import Cast
+from tests.make import NOW, TODAY
+
+TUESDAY, FRIDAY = date(2026, 12, 8), date(2026, 12, 11)
+
+
+def ask(
+    session: Session, cast: Cast, who: str = "alice", pair_id: int | None = None, **given: Any
+) -> Booking:
+    """A request of one of the cast."""
+    owner = make.find_people.one(session, getattr(cast, who).person_id)
+    if pair_id is None:
+        return make.booking(session, owner, **given)
+    wanted = [bookings.Wanted(pair_id, make.structure(session).id)]
+    return make.booking(session, owner, pair=object(), wanted=wanted, **given)
+
+
+def subjects(session: Session, recipient: str) -> list[str]:
+    rows = select(OutboxLetter.subject).where(OutboxLetter.recipient == recipient).order_by(OutboxLetter.id)
+    return list(session.scalars(rows))
+
+
+def committed(session: Session) -> int:
+    return sum(session.scalars(select(WorkDay.minutes_committed)))
+
+
+def test_a_request_holds_its_minutes_and_tells_both_sides(session: Session, cast: Cast) -> None:
+    made = ask(session, cast, pair_id=cast.pair_id)
+    assert made.status is Status.REQUESTED
+    assert made.total == Decimal("49.00")
+    assert committed(session) == made.items[0].minutes > 0
+    assert made.items[0].commitment.work_day.day == FRIDAY, "the latest day keeps the near ones open"
+    assert subjects(session, "alice@example.test") == [f"We have your request {made.reference}"]
+    assert subjects(session, "mia@example.test") == [f"New request {made.reference} from Alice"]
+    assert subjects(session, "tina@example.test") == []
+    assert not find_days.drift(session)
+
+
+def test_confirming_sends_a_calendar_entry(session: Session, cast: Cast) -> None:
+    made = ask(session, cast)
+    bookings.confirm(session, cast.mia, made.id, NOW)
+    assert made.status is Status.CONFIRMED
+    letter = session.scalars(select(OutboxLetter).order_by(OutboxLetter.id.desc())).first()
+    assert letter is not None
+    assert letter.subject == f"Confirmed: {made.reference}, ready on Fri 11 December 2026"
+    assert letter.calendar_method == "REQUEST"
+    assert letter.calendar is not None
+    assert b"DTSTART;VALUE=DATE:20261211" in letter.calendar
+    assert f"{{site}}/my/bookings/{made.id}" in letter.body
+
+
+def test_only_the_shop_manager_decides(session: Session, cast: Cast) -> None:
+    made = ask(session, cast)
+    for who in (cast.tina, cast.alice):
+        with pytest.raises(NotAllowed):
+            bookings.confirm(session, who, made.id, NOW)
+    with pytest.raises(NotFound):
+        bookings.confirm(session, cast.carl, made.id, NOW)
+    with pytest.raises(NotFound):
+        bookings.cancel(session, cast.carl, made.id, NOW)
+    with pytest.raises(NotAllowed):
+        bookings.cancel(session, cast.mia, made.id, NOW)
+
+
+def test_declining_frees_the_minutes_and_gives_the_reason(session: Session, cast: Cast) -> None:
+    made = ask(session, cast)
+    bookings.decline(session, cast.mia, made.id, "The stone is away for service.", NOW)
+    assert made.status is Status.DECLINED
+    assert committed(session) == 0
+    letter = session.scalars(select(OutboxLetter).order_by(OutboxLetter.id.desc())).first()
+    assert letter is not None
+    assert "The stone is away for service." in letter.body
+    with pytest.raises(NotNow, match="stands at “Declined”"):
+        bookings.confirm(session, cast.mia, made.id, NOW)
+
+
+def test_a_counter_offer_holds_the_offered_day_and_is_accepted(session: Session, cast: Cast) -> None:
+    made = ask(session, cast)
+    item = made.items[0]
+    other = make.structure(session, number=1)
+    monday = date(2026, 12, 14)
+    bookings.counter(
+        session,
+        cast.mia,
+        made.id,
+        ready=monday,
+        structures={item.id: other.id},
+        reason="Full.",
+        today=TODAY,
+        now=NOW,
+    )
+    assert made.status is Status.COUNTERED
+    assert item.commitment is not None
+    assert item.commitment.work_day.day == monday
+    assert made.ready_on == FRIDAY, "what was asked stays until the answer"
+    offer = made.open_offer
+    assert offer is not None
+    with pytest.raises(NotNow, match="waiting for the skier"):
+        bookings.confirm(session, cast.mia, made.id, NOW)
+    bookings.accept(session, cast.alice, made.id, offer.id, NOW)
+    assert (made.status, made.ready_on, made.items[0].structure_id) == (Status.CONFIRMED, monday, other.id)
+    assert made.items[0].minutes == made.items[0].commitment.minutes
+    assert [event.event for event in made.events] == [Event.REQUESTED, Event.COUNTERED, Event.ACCEPTED]
+    assert subjects(session, "alice@example.test")[-1].endswith("ready on Mon 14 December 2026")
+    assert not find_days.drift(session)
+
+
+def test_a_refused_counter_offer_ends_the_booking_and_frees_the_minutes(session: Session, cast: Cast) -> None:
+    made = ask(session, cast)
+    bookings.counter(
+        session,
+        cast.mia,
+        made.id,
+        ready=date(2026, 12, 15),
+        structures={},
+        reason="Full.",
+        today=TODAY,
+        now=NOW,
+    )
+    offer = made.open_offer
+    assert offer is not None
+    bookings.refuse(session, cast.alice, made.id, offer.id, NOW)
+    assert made.status is Status.CANCELLED
+    assert committed(session) == 0
+    with pytest.raises(NotNow, match="no longer open"):
+        bookings.accept(session, cast.alice, made.id, offer.id, NOW)
+
+
+def test_a_second_counter_offer_takes_the_place_of_the_first(session: Session, cast: Cast) -> None:
+    made = ask(session, cast)
+    for day in (date(2026, 12, 15), date(2026, 12, 16)):
+        bookings.counter(
+            session, cast.mia, made.id, ready=day, structures={}, reason="Full.", today=TODAY, now=NOW
+        )
+    first, second = made.offers
+    assert (first.accepted, second.accepted) == (False, None)
+    with pytest.raises(NotNow, match="no longer open"):
+        bookings.accept(session, cast.alice, made.id, first.id, NOW)
+    bookings.accept(session, cast.alice, made.id, second.id, NOW)
+    assert made.ready_on == date(2026, 12, 16)
+
+
+def test_offering_what_was_asked_for_is_no_counter_offer(session: Session, cast: Cast) -> None:
+    made = ask(session, cast)
+    with pytest.raises(NotNow, match="what was asked for"):
+        bookings.counter(
+            session, cast.mia, made.id, ready=FRIDAY, structures={}, reason="", today=TODAY, now=NOW
+        )
+
+
+def test_a_confirmed_booking_can_be_cancelled_until_the_skis_are_here(session: Session, cast: Cast) -> None:
+    made = ask(session, cast)
+    bookings.confirm(session, cast.mia, made.id, NOW)
+    bookings.cancel(session, cast.alice, made.id, NOW)
+    assert made.status is Status.CANCELLED
+    assert committed(session) == 0
+    letter = session.scalars(select(OutboxLetter).where(OutboxLetter.calendar_method == "CANCEL")).one()
+    assert letter.recipient == "alice@example.test"
+
+    here = ask(session, cast)
+    bookings.confirm(session, cast.mia, here.id, NOW)
+    grinds.check_in(session, cast.tina, here.items[0].id, NOW)
+    with pytest.raises(NotNow, match="at the workshop already"):
+        bookings.cancel(session, cast.alice, here.id, NOW)
+
+
+def test_a_full_stone_names_the_next_possible_day(session: Session, cast: Cast) -> None:
+    for row in session.scalars(select(WorkDay).where(WorkDay.day <= date(2026, 12, 15))):
+        row.minutes_available = 5
+    with pytest.raises(NoRoom) as refused:
+        ask(session, cast)
+    assert refused.value.next_day == date(2026, 12, 16)
+    for row in session.scalars(select(WorkDay)):
+        row.minutes_available = 5
+    with pytest.raises(NoRoom) as refused:
+        ask(session, cast)
+    assert refused.value.next_day is None
+
+
+def test_a_day_on_which_the_stone_stands_still_cannot_be_promised(session: Session, cast: Cast) -> None:
+    with pytest.raises(NoRoom) as refused:
+        ask(session, cast, ready=date(2026, 12, 12))
+    assert refused.value.next_day == date(2026, 12, 14)
+    with pytest.raises(NoRoom):
+        ask(session, cast, ready=TUESDAY)
+    with pytest.raises(NoRoom):
+        ask(session, cast, ready=date(2027, 6, 1))
+
+
+def test_skis_are_handed_in_when_the_workshop_is_open_and_not_in_the_past(
+    session: Session, cast: Cast
+) -> None:
+    for day in (date(2026, 12, 6), date(2026, 12, 4), date(2026, 12, 12)):
+        with pytest.raises(NotNow, match="hand-in day"):
+            ask(session, cast, hand_in=day, ready=date(2026, 12, 18))
+
+
+def test_a_pair_is_in_one_open_booking_only(session: Session, cast: Cast) -> None:
+    first = ask(session, cast, pair_id=cast.pair_id)
+    with pytest.raises(NotNow, match="another open booking"):
+        ask(session, cast, pair_id=cast.pair_id)
+    bookings.cancel(session, cast.alice, first.id, NOW)
+    ask(session, cast, pair_id=cast.pair_id)
+
+
+def test_nobody_books_the_skis_of_another(session: Session, cast: Cast) -> None:
+    with pytest.raises(NotFound):
+        ask(session, cast, "carl", pair_id=cast.pair_id)
+    with pytest.raises(NotFound):
+        ask(session, cast, "dora", pair_id=cast.club_pair_id, club_id=cast.other_club_id)
+    with pytest.raises(NotFound):
+        ask(session, cast, "cora", pair_id=cast.club_pair_id)
+    with pytest.raises(NotAllowed):
+        ask(session, cast, "mia", pair_id=cast.pair_id)
+
+
+def test_an_archived_pair_is_not_booked_and_a_booked_pair_not_archived(session: Session, cast: Cast) -> None:
+    pairs.archive(session, cast.alice, cast.pair_id, NOW)
+    with pytest.raises(NotNow, match="is archived"):
+        ask(session, cast, pair_id=cast.pair_id)
+    pairs.restore(session, cast.alice, cast.pair_id)
+    ask(session, cast, pair_id=cast.pair_id)
+    with pytest.raises(NotNow, match="open booking"):
+        pairs.archive(session, cast.alice, cast.pair_id, NOW)
+
+
+def test_a_structure_of_the_other_discipline_is_refused(session: Session, cast: Cast) -> None:
+    skating = next(
+        row
+        for row in find_structures.all_current(session)
+        if find_structures.value(row).disciplines == frozenset({Discipline.SKATE})
+    )
+    owner = make.find_people.one(session, cast.alice.person_id)
+    classic = make.pair(session, owner, discipline=Discipline.CLASSIC)
+    with pytest.raises(NotNow, match="is not ground on a pair for"):
+        make.booking(session, owner, wanted=[bookings.Wanted(classic.id, skating.id)])
+
+
+def test_a_base_that_would_become_too_thin_is_not_promised(session: Session, cast: Cast) -> None:
+    facts = grinds.GrindFacts(make.structure(session).id, date(2025, 12, 1), "Tina", after_um=(800, 560, 640))
+    grinds.add(session, cast.pair_id, facts, NOW)
+    wanted = bookings.Wanted(cast.pair_id, make.structure(session).id)
+    owner = make.find_people.one(session, cast.alice.person_id)
+    with pytest.raises(NotNow, match="too thin"):
+        make.booking(session, owner, wanted=[replace(wanted, flattening=True)])
+    workshop = session.scalars(select(Workshop)).one()
+    removal = bookings.removal_for(workshop, make.structure(session), False)
+    assert 560 - removal >= workshop.minimum_um, "without flattening it still fits"
+    make.booking(session, owner, wanted=[wanted])
+
+
+def test_the_bill_keeps_its_prices(session: Session, cast: Cast) -> None:
+    made = ask(session, cast, wanted=[bookings.Wanted(cast.pair_id, make.structure(session).id, True, True)])
+    kept = bookings.bill_of(made)
+    assert [(str(line.label), line.amount) for line in kept.lines] == [
+        ("Grind", Decimal("49.00")),
+        ("Base flattening", Decimal("18.00")),
+        ("Hot-wax saturation", Decimal("15.00")),
+    ]
+    assert kept.total == made.total == Decimal("82.00")
+
+
+def test_a_club_orders_for_several_juniors_as_one(session: Session, cast: Cast) -> None:
+    ids = [
+        make.pair(session, club_id=cast.club_id, junior_id=make.junior(session, club(session, cast)).id).id
+        for _ in range(6)
+    ]
+    structure = make.structure(session).id
+    made = ask(
+        session, cast, "cora", wanted=[bookings.Wanted(one, structure) for one in ids], club_id=cast.club_id
+    )
+    assert len(made.items) == 6
+    assert made.total == Decimal("279.30"), "6 x 49.00 less 5 %"
+    assert subjects(session, "cora@example.test") == [f"We have your request {made.reference}"]
+    bookings.confirm(session, cast.mia, made.id, NOW)
+    assert (
+        f"/club/{cast.club_id}/orders/{made.id}"
+        in session.scalars(select(OutboxLetter.body).order_by(OutboxLetter.id.desc())).first()
+    )
+
+
+def club(session: Session, cast: Cast) -> Any:
+    return find_clubs.one(session, cast.cora, cast.club_id)
+
+
+def test_the_bench_takes_a_pair_all_the_way(session: Session, cast: Cast) -> None:
+    made = ask(session, cast, pair_id=cast.pair_id)
+    item = made.items[0]
+    with pytest.raises(NotNow, match="confirmed booking"):
+        grinds.check_in(session, cast.tina, item.id, NOW)
+    bookings.confirm(session, cast.mia, made.id, NOW)
+    facts = grinds.GrindFacts(
+        item.structure_id, TODAY, "Tina", (1010, 980, 1000), (970, 945, 962), remarks="Even."
+    )
+    with pytest.raises(NotNow, match="stands at “Not handed in yet”"):
+        grinds.record(session, cast.tina, item.id, facts, NOW)
+    with pytest.raises(NotAllowed):
+        grinds.check_in(session, cast.alice, item.id, NOW)
+    grinds.check_in(session, cast.tina, item.id, NOW)
+    grinds.record(session, cast.tina, item.id, facts, NOW)
+    grinds.hand_back(session, cast.tina, item.id, NOW)
+    assert (made.status, item.stage) == (Status.COMPLETED, Stage.HANDED_BACK)
+    assert [subject.split(":")[0] for subject in subjects(session, "alice@example.test")] == [
+        f"We have your request {made.reference}",
+        "Confirmed",
+        "Your skis are with us",
+        "Your skis are ready",
+        "Handed back",
+    ]
+    with pytest.raises(NotNow):
+        grinds.check_in(session, cast.tina, item.id, NOW)
+
+
+def test_a_base_does_not_grow(session: Session, cast: Cast) -> None:
+    facts = grinds.GrindFacts(make.structure(session).id, TODAY, "Tina", (900, 900, 900), (880, 910, 880))
+    with pytest.raises(NotNow, match="thicker after the grind"):
+        grinds.add(session, cast.pair_id, facts, NOW)
+
+
+def test_with_several_pairs_the_letters_come_once(session: Session, cast: Cast) -> None:
+    owner = make.find_people.one(session, cast.alice.person_id)
+    ids = [make.pair(session, owner).id for _ in range(3)]
+    structure = make.structure(session).id
+    made = ask(session, cast, wanted=[bookings.Wanted(one, structure) for one in ids])
+    bookings.confirm(session, cast.mia, made.id, NOW)
+    for item in made.items:
+        grinds.check_in(session, cast.tina, item.id, NOW)
+    for item in made.items:
+        grinds.record(session, cast.tina, item.id, grinds.GrindFacts(structure, TODAY, "Tina"), NOW)
+        assert made.status is Status.CONFIRMED
+    for item in made.items:
+        grinds.hand_back(session, cast.tina, item.id, NOW)
+    assert made.status is Status.COMPLETED
+    assert len(subjects(session, "alice@example.test")) == 5
+
+
+def test_lists_and_rules_say_the_same(database: Database, cast: Cast) -> None:
+    from portal.domain.access import Action, may
+    from portal.queries import pairs as find_pairs
+
+    with database.write.begin() as session:
+        ask(session, cast, pair_id=cast.pair_id)
+        ask(session, cast, "carl")
+        ask(session, cast, "cora", pair_id=cast.club_pair_id, club_id=cast.club_id)
+    with database.read() as session:
+        everything = find_bookings.all_for(session, cast.mia)
+        all_pairs = find_pairs.all_for(session, cast.mia)
+        assert len(everything) == 3
+        for who in (cast.alice, cast.carl, cast.cora, cast.dora, cast.tina):
+            listed = find_bookings.all_for(session, who)
+            assert listed == [one for one in everything if may(who, Action.SEE_BOOKING, one)]
+            assert find_pairs.all_for(session, who) == [
+                one for one in all_pairs if may(who, Action.SEE_PAIR, one)
+            ]
