@@ -84,7 +84,9 @@ class ExampleForm(Form):
     name = StringField(N_("What you call the pair"), [_asks(N_("Enter a name for the pair"))])
     length = StringField(N_("Length"), [_at_least(80)], description=N_("It stands on the ski's side or tail"))
     note = TextAreaField(N_("Anything the workshop should know"), [Optional()])
-    password = PasswordField(N_("Password"), description=N_("At least 12 characters; a short sentence is good"))
+    password = PasswordField(
+        N_("Password"), description=N_("At least 12 characters; a short sentence is good")
+    )
     style = RadioField(
         N_("What is the pair for?"),
         [_asks(N_("Choose what the pair is for"))],
@@ -92,12 +94,18 @@ class ExampleForm(Form):
         validate_choice=False,
     )
     waxed = RadioField(
-        N_("Is there wax on the base now?"), choices=[("yes", N_("Yes")), ("no", N_("No"))], validate_choice=False
+        N_("Is there wax on the base now?"),
+        choices=[("yes", N_("Yes")), ("no", N_("No"))],
+        validate_choice=False,
     )
     places = SelectMultipleField(
         N_("Where do you ski?"),
         [_asks(N_("Choose at least one place"))],
-        choices=[("forest", N_("In the forest")), ("open", N_("On open ground")), ("lake", N_("On lakes and bogs"))],
+        choices=[
+            ("forest", N_("In the forest")),
+            ("open", N_("On open ground")),
+            ("lake", N_("On lakes and bogs")),
+        ],
         validate_choice=False,
     )
     hand_in = SelectField(
@@ -107,7 +115,9 @@ class ExampleForm(Form):
     )
     ground_on = DateField(N_("Last ground on"), [Optional()])
     bought = FormField(DayForm, N_("When did you get the pair?"))
-    agreed = BooleanField(N_("The pair is dry and free of klister"), [_asks(N_("Confirm that the pair is dry and clean"))])
+    agreed = BooleanField(
+        N_("The pair is dry and free of klister"), [_asks(N_("Confirm that the pair is dry and clean"))]
+    )
     roster = FileField(N_("List of juniors"), description=N_("A CSV or XLSX file of at most 2 MB"))
     snow = FormField(SnowForm)
     promise = RadioField(
@@ -117,9 +127,19 @@ class ExampleForm(Form):
 
 def _offers() -> list[dict[str, object]]:
     return [
-        {"value": "2026-12-10", "day": date(2026, 12, 10), "load": 100, "reason": N_("All stone time is taken")},
+        {
+            "value": "2026-12-10",
+            "day": date(2026, 12, 10),
+            "load": 100,
+            "reason": N_("All stone time is taken"),
+        },
         {"value": "2026-12-11", "day": date(2026, 12, 11), "load": 85, "reason": None},
-        {"value": "2026-12-12", "day": date(2026, 12, 12), "load": None, "reason": N_("The workshop is closed")},
+        {
+            "value": "2026-12-12",
+            "day": date(2026, 12, 12),
+            "load": None,
+            "reason": N_("The workshop is closed"),
+        },
         {"value": "2026-12-14", "day": date(2026, 12, 14), "load": 40, "reason": None},
         {"value": "2026-12-15", "day": date(2026, 12, 15), "load": 5, "reason": None},
     ]
@@ -127,7 +147,9 @@ def _offers() -> list[dict[str, object]]:
 
 def components_context() -> dict[str, object]:
     """What ``public/components.html`` shows: ``blank`` and ``examples`` (the same form, wrongly filled), and more."""
-    blank = ExampleForm(prefix="blank-", data={"style": "skate", "promise": "2026-12-14", "places": ["forest"]})
+    blank = ExampleForm(
+        prefix="blank-", data={"style": "skate", "promise": "2026-12-14", "places": ["forest"]}
+    )
     wrong = ExampleForm(prefix="wrong-", data={"length": "8"})
     wrong.validate()
     return {
