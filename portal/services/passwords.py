@@ -27,6 +27,8 @@ class Passwords:
         self._hasher = (
             PasswordHasher(time_cost=1, memory_cost=8, parallelism=1) if cheap else PasswordHasher()
         )
+        # Stands in where there is no account, so that looking takes as long as for one that is there.
+        self._nobody = self._hasher.hash("nobody has this password")
 
     def hash(self, password: str) -> str:
         """The hash to keep."""
