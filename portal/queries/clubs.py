@@ -23,11 +23,10 @@ def one(session: Session, actor: Actor, club_id: int) -> Club:
 
 
 def junior(session: Session, actor: Actor, club_id: int, junior_id: int) -> Junior:
-    """A junior of a club that the person manages."""
+    """A junior on the roster of a club that the person manages; one who has left is ``NotFound``."""
     club = one(session, actor, club_id)
-    found = session.scalars(
-        select(Junior).where(Junior.id == junior_id, Junior.club_id == club.id)
-    ).one_or_none()
+    rows = select(Junior).where(Junior.id == junior_id, Junior.club_id == club.id, Junior.left_at.is_(None))
+    found = session.scalars(rows).one_or_none()
     if found is None:
         raise NotFound
     return found

@@ -64,6 +64,17 @@ def answers_of_pair(session: Session, pair_id: int) -> SnowAnswers | None:
     return session.scalars(rows).one_or_none()
 
 
+def answers_of_club(session: Session, club_id: int) -> SnowAnswers | None:
+    """The latest finished answers for a club."""
+    rows = (
+        select(SnowAnswers)
+        .where(SnowAnswers.club_id == club_id, SnowAnswers.finished_at.is_not(None))
+        .order_by(SnowAnswers.finished_at.desc(), SnowAnswers.id.desc())
+        .limit(1)
+    )
+    return session.scalars(rows).one_or_none()
+
+
 def answers_of_person(session: Session, person_id: int) -> list[SnowAnswers]:
     """All answers a person has begun or finished, newest first, each with its pair."""
     rows = (
