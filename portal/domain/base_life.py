@@ -26,6 +26,11 @@ class Place(StrEnum):
     def label(self) -> str:
         return {Place.TIP: N_("Tip"), Place.MIDDLE: N_("Middle"), Place.TAIL: N_("Tail")}[self]
 
+    @property
+    def spoken(self) -> str:
+        """The place within a sentence: "at the tip"."""
+        return {Place.TIP: N_("tip"), Place.MIDDLE: N_("middle"), Place.TAIL: N_("tail")}[self]
+
 
 @dataclass(frozen=True)
 class Thickness:

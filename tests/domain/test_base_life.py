@@ -164,3 +164,4 @@ def test_thicker_minimum_never_gives_more_grinds(
 
 def test_places_have_names_that_people_read() -> None:
     assert [place.label for place in Place] == ["Tip", "Middle", "Tail"]
+    assert [place.spoken for place in Place] == ["tip", "middle", "tail"]

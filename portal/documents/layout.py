@@ -1,0 +1,328 @@
+"""The paper form that every document is set on: page, running heads, styles, headings, facts, tables and pictures."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import partial
+from io import BytesIO
+from typing import Any
+
+from reportlab.graphics import renderPDF
+from reportlab.graphics.shapes import Drawing
+from reportlab.lib.colors import Color
+from reportlab.lib.enums import TA_LEFT, TA_RIGHT
+from reportlab.lib.pagesizes import A4, LETTER
+from reportlab.lib.sequencer import Sequencer
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.lib.units import mm
+from reportlab.pdfgen.canvas import Canvas
+from reportlab.platypus import (
+    BaseDocTemplate,
+    CondPageBreak,
+    Flowable,
+    Frame,
+    KeepTogether,
+    PageTemplate,
+    Spacer,
+)
+
+from portal.documents.fonts import BOLD, REGULAR, TABULAR, Faces
+from portal.documents.tagging import TaggedCanvas, TaggedParagraph, TaggedTable
+
+PAPERS = {"A4": A4, "letter": LETTER}
+SIDE, HEAD, FOOT = 22 * mm, 26 * mm, 22 * mm
+INK, SOFT = Color(0.08, 0.13, 0.12), Color(0.33, 0.37, 0.36)
+HAIR, TINT = Color(0.72, 0.75, 0.74), Color(0.945, 0.95, 0.948)
+STEP = 4  # points; every distance is a multiple
+
+
+def _style(name: str, size: float, leading: float, **more: Any) -> ParagraphStyle:
+    return ParagraphStyle(
+        name, fontName=REGULAR, fontSize=size, leading=leading, textColor=more.pop("textColor", INK), **more
+    )
+
+
+TITLE = _style("title", 22, 28, spaceAfter=0)
+HEADING = _style("heading", 12.5, 16, spaceBefore=6 * STEP, spaceAfter=2 * STEP)
+TEXT = _style("text", 9.5, 14)
+SMALL = _style("small", 8, 11.5, textColor=SOFT)
+CELL = _style("cell", 8.5, 12)
+CELL_HEAD = _style("cell-head", 8, 11, textColor=SOFT)
+LEAD = _style("lead", 12.5, 17)
+FIGURES = _style("figures", 8.5, 12, alignment=TA_RIGHT)
+NUMBER = _style("number", 8.5, 12, textColor=SOFT)
+FIGURES_HEAD = _style("figures-head", 8, 11, textColor=SOFT, alignment=TA_RIGHT)
+
+
+@dataclass(frozen=True)
+class Strong:
+    """Words set bold within a text."""
+
+    text: str
+
+
+Said = str | Strong
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """What stands on every page of a paper and in its file: all of it in the reader's language.
+
+    ``page`` says which page of how many this is; ``running`` and ``reference`` stand in the head, ``foot`` below.
+    """
+
+    title: str
+    language: str
+    running: str
+    reference: str
+    foot: str
+    page: Callable[[int, int], str]
+
+
+class Heading(TaggedParagraph):
+    """A heading, which also is an entry of the outline."""
+
+    level = 0
+    plain = ""
+
+
+class Picture(Flowable):
+    """A drawing with the words for who cannot see it."""
+
+    canv: TaggedCanvas
+
+    def __init__(self, drawing: Drawing, alt: str) -> None:
+        super().__init__()
+        self.drawing, self.alt = drawing, alt
+        self.width, self.height = drawing.width, drawing.height
+
+    def wrap(self, *_room: float) -> tuple[float, float]:
+        return self.width, self.height
+
+    def draw(self) -> None:
+        x, y = self.canv.absolutePosition(0, 0)
+        with self.canv.tag("Figure", alt=self.alt) as figure:
+            if figure is not None:
+                figure.box = (x, y, x + self.width, y + self.height)
+            renderPDF.draw(self.drawing, self.canv, 0, 0)
+
+
+class Typesetter:
+    """Makes the parts of a story from plain text: whatever people wrote is escaped here and nowhere else."""
+
+    def __init__(self, faces: Faces, paper: str = "A4") -> None:
+        if paper not in PAPERS:
+            raise ValueError(f"paper is one of {', '.join(PAPERS)}")
+        self.faces = faces
+        self.size = PAPERS[paper]
+        self.width = self.size[0] - 2 * SIDE
+
+    def _markup(self, said: Said | Sequence[Said], font: str) -> str:
+        parts = [said] if isinstance(said, str | Strong) else said
+        return "".join(
+            self.faces.markup(part.text, BOLD) if isinstance(part, Strong) else self.faces.markup(part, font)
+            for part in parts
+        )
+
+    def text(self, said: Said | Sequence[Said], style: ParagraphStyle = TEXT) -> TaggedParagraph:
+        """A paragraph; figures of one width where the style is that of a column of figures."""
+        return TaggedParagraph(
+            self._markup(said, TABULAR if style is FIGURES or style is NUMBER else REGULAR), style
+        )
+
+    def section(self, text: str, room: float = 24 * mm) -> list[Flowable]:
+        """The heading of a section, on the next page where less than ``room`` points of this one are left."""
+        return [CondPageBreak(room), self.heading(text, 2)]
+
+    def heading(self, text: str, level: int) -> Heading:
+        """The title of the paper (level 1) or the heading of a section (level 2)."""
+        style = TITLE if level == 1 else HEADING
+        heading = Heading(self.faces.markup(text, BOLD), style)
+        heading.role, heading.level, heading.plain = f"H{level}", level, text
+        return heading
+
+    def space(self, steps: int) -> Spacer:
+        """White space in steps of the one scale."""
+        return Spacer(0, steps * STEP)
+
+    def facts(self, rows: Sequence[tuple[str, Said | Sequence[Said]]], columns: int = 1) -> TaggedTable:
+        """What is so, each fact behind its name; in two columns they are read line by line."""
+        label = 38 * mm if columns == 1 else 24 * mm
+        cells: list[Any] = [
+            cell for name, said in rows for cell in (self.text(name, CELL_HEAD), self.text(said))
+        ]
+        cells += [[]] * (-len(cells) % (2 * columns))
+        table = TaggedTable(
+            [cells[at : at + 2 * columns] for at in range(0, len(cells), 2 * columns)],
+            colWidths=[label, self.width / columns - label] * columns,
+            hAlign="LEFT",
+            splitInRow=80,
+        )
+        table.row_heads = frozenset(range(0, 2 * columns, 2))
+        table.setStyle(
+            [
+                ("FONTNAME", (0, 0), (-1, -1), REGULAR),
+                ("VALIGN", (0, 0), (-1, -1), "TOP"),
+                ("LEFTPADDING", (0, 0), (-1, -1), 0),
+                ("RIGHTPADDING", (0, 0), (-1, -1), 2 * STEP),
+                ("TOPPADDING", (0, 0), (-1, -1), STEP),
+                # The smaller letters of the names stand on the line of the facts.
+                *(("TOPPADDING", (at, 0), (at, -1), STEP + 1.5) for at in table.row_heads),
+                ("BOTTOMPADDING", (0, 0), (-1, -1), STEP),
+                ("LINEBELOW", (0, 0), (-1, -1), 0.4, HAIR),
+                ("LINEABOVE", (0, 0), (-1, 0), 0.4, HAIR),
+            ]
+        )
+        return table
+
+    def table(
+        self,
+        head: Sequence[Sequence[Flowable | str]],
+        rows: Sequence[Sequence[Flowable | Sequence[Flowable]]],
+        widths: Sequence[float],
+        *,
+        spans: dict[tuple[int, int], tuple[int, int]] | None = None,
+        row_head: int | None = None,
+        tight: Sequence[int] = (),
+    ) -> TaggedTable:
+        """A table whose head stands again on each page; one width may be 0 and takes what the others leave.
+
+        ``spans`` are of the head: (column, row) to (columns, rows) that the cell covers; ``tight``
+        columns stand closer to the next.
+        """
+        rest = self.width - sum(widths)
+        table = TaggedTable(
+            [*map(list, head), *map(list, rows)],
+            colWidths=[width or rest for width in widths],
+            repeatRows=len(head),
+            hAlign="LEFT",
+            splitInRow=80,
+        )
+        table.row_heads = frozenset() if row_head is None else frozenset({row_head})
+        table.spans = spans or {}
+        last = len(head) - 1
+        table.setStyle(
+            [
+                ("FONTNAME", (0, 0), (-1, -1), REGULAR),
+                ("VALIGN", (0, 0), (-1, last), "BOTTOM"),
+                ("VALIGN", (0, last + 1), (-1, -1), "TOP"),
+                ("LEFTPADDING", (0, 0), (-1, -1), 0),
+                ("RIGHTPADDING", (0, 0), (-1, -1), 2 * STEP),
+                *(("RIGHTPADDING", (column, 0), (column, -1), STEP) for column in tight),
+                ("RIGHTPADDING", (-1, 0), (-1, -1), 0),
+                ("TOPPADDING", (0, 0), (-1, last), 0),
+                ("BOTTOMPADDING", (0, 0), (-1, last), STEP),
+                ("TOPPADDING", (0, last + 1), (-1, -1), STEP),
+                ("BOTTOMPADDING", (0, last + 1), (-1, -1), STEP + 1),
+                ("LINEBELOW", (0, last), (-1, last), 0.8, INK),
+                ("LINEBELOW", (0, last + 1), (-1, -1), 0.4, HAIR),
+                *(
+                    ("SPAN", (column, row), (column + columns - 1, row + rows_covered - 1))
+                    for (column, row), (columns, rows_covered) in table.spans.items()
+                ),
+            ]
+        )
+        return table
+
+    def caution(self, word: str, said: str) -> TaggedTable:
+        """A warning in a tinted field behind a heavy bar, which stay apart from the text in black and white."""
+        table = TaggedTable(
+            [[self.text((Strong(f"{word}. "), said), TEXT)]], colWidths=[self.width], hAlign="LEFT"
+        )
+        table.setStyle(
+            [
+                ("FONTNAME", (0, 0), (-1, -1), REGULAR),
+                ("BACKGROUND", (0, 0), (-1, -1), TINT),
+                ("LINEBEFORE", (0, 0), (0, -1), 2.5, INK, "butt"),
+                ("LEFTPADDING", (0, 0), (-1, -1), 3 * STEP),
+                ("RIGHTPADDING", (0, 0), (-1, -1), 3 * STEP),
+                ("TOPPADDING", (0, 0), (-1, -1), 2 * STEP),
+                ("BOTTOMPADDING", (0, 0), (-1, -1), 2.5 * STEP),
+            ]
+        )
+        table.spaceBefore = 4 * STEP
+        return table
+
+    def picture(self, drawing: Drawing, alt: str) -> Picture:
+        """A drawing as vectors."""
+        return Picture(drawing, alt)
+
+    def together(self, *parts: Flowable) -> KeepTogether:
+        """Parts that stand on one page if they fit on one."""
+        return KeepTogether(list(parts))
+
+    def build(self, sheet: Sheet, story: Callable[[], list[Flowable]]) -> bytes:
+        """The file. The story is set twice, since the first page already says how many there are.
+
+        The same sheet and story give the same bytes: no clock, no random identifier.
+        """
+        pages = self._set(sheet, story(), total=0)[0]
+        return self._set(sheet, story(), pages)[1]
+
+    def _set(self, sheet: Sheet, story: list[Flowable], total: int) -> tuple[int, bytes]:
+        out = BytesIO()
+        document = _Document(
+            out,
+            pagesize=self.size,
+            title=sheet.title,
+            author=sheet.running,
+            creator="Rillbook",
+            subject=sheet.reference,
+            lang=sheet.language,
+            displayDocTitle=1,
+            invariant=1,
+            initialFontName=REGULAR,
+            leftMargin=SIDE,
+            rightMargin=SIDE,
+            topMargin=HEAD,
+            bottomMargin=FOOT,
+        )
+        height = self.size[1]
+        frame = Frame(SIDE, FOOT, self.width, height - HEAD - FOOT, 0, 0, 0, 0)
+        document.addPageTemplates(PageTemplate("page", [frame], onPage=partial(self._running, sheet, total)))
+        document.build(story, canvasmaker=TaggedCanvas)
+        return document.page, out.getvalue()
+
+    def _running(self, sheet: Sheet, total: int, canvas: TaggedCanvas, document: BaseDocTemplate) -> None:
+        width, height = self.size
+        right = width - SIDE
+        with canvas.artifact("Pagination"):
+            canvas.setFillColor(SOFT)
+            canvas.setStrokeColor(HAIR)
+            canvas.setLineWidth(0.4)
+            top, bottom = height - 15 * mm, 12 * mm
+            reference = self._line(canvas, right, top, sheet.reference, TA_RIGHT, self.width / 2)
+            self._line(canvas, SIDE, top, sheet.running, TA_LEFT, self.width - reference - 4 * STEP)
+            canvas.line(SIDE, top - 2 * STEP, right, top - 2 * STEP)
+            number = self._line(
+                canvas, right, bottom, sheet.page(document.page, total), TA_RIGHT, self.width / 2
+            )
+            self._line(canvas, SIDE, bottom, sheet.foot, TA_LEFT, self.width - number - 4 * STEP)
+
+    def _line(
+        self, canvas: Canvas, x: float, y: float, text: str, align: int, room: float, size: float = 8
+    ) -> float:
+        """One line of the running head, cut with an ellipsis when it is too long; gives its width."""
+        line = " ".join(text.split())
+        while self.faces.width(line, size) > room:
+            line = line[:-2].rstrip() + "\N{HORIZONTAL ELLIPSIS}"
+        width = self.faces.width(line, size)
+        at = x - width if align == TA_RIGHT else x
+        for font, chars in self.faces.runs(line):
+            canvas.setFont(font, size)
+            canvas.drawString(at, y, chars)
+            at += canvas.stringWidth(chars, font, size)
+        return width
+
+
+class _Document(BaseDocTemplate):
+    canv: TaggedCanvas
+    seq: Sequencer
+
+    def afterFlowable(self, flowable: Flowable) -> None:
+        if isinstance(flowable, Heading):
+            key = f"heading-{self.seq.nextf('heading')}"
+            self.canv.bookmarkPage(key)
+            self.canv.addOutlineEntry(flowable.plain, key, flowable.level - 1, closed=False)
+            self.canv.showOutline()

@@ -1,0 +1,223 @@
+"""The base-life line: the thinnest point of a base at each grind, the workshop's minimum, and the grinds left."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from typing import Literal, Protocol
+
+from reportlab.graphics.shapes import Circle, Drawing, Line, PolyLine, String
+from reportlab.lib.colors import Color
+
+from portal.domain.base_life import BaseGrind, BaseLife, Thickness
+from portal.domain.words import N_, Phrase
+
+# Greys only: the page turns them into its own ink, on a light ground and on a dark one.
+INK, SOFT, HAIR = Color(0, 0, 0), Color(0.38, 0.38, 0.38), Color(0.8, 0.8, 0.8)
+PAPER = Color(1, 1, 1)
+LEFT, RIGHT, TOP, BOTTOM = 46, 12, 26, 36
+SIZE = 8
+DOT = 2.4
+MOST_EXPECTED = 16
+DOTTED = (1, 2.2)
+Anchor = Literal["start", "middle", "end"]
+
+
+class Speaker(Protocol):
+    """What a drawing needs of a language."""
+
+    def say(self, text: Phrase | str, **values: object) -> str: ...
+    def plural(self, one: str, many: str, n: int) -> str: ...
+    def mm(self, um: int, places: int = 2) -> str: ...
+    def number(self, value: float, places: int = 0) -> str: ...
+    def short_date(self, day: date) -> str: ...
+
+
+def places_for(life: BaseLife) -> int:
+    """Decimals that show every reading as it was taken: two, or three where a reading is finer than 0.01 mm."""
+    readings = [
+        um
+        for grind in life.grinds
+        for thickness in (grind.before, grind.after)
+        if thickness is not None
+        for um in thickness.measured.values()
+    ]
+    return 2 if all(um % 10 == 0 for um in [life.minimum_um, *readings]) else 3
+
+
+def say_grinds_left(left: int, speaker: Speaker) -> str:
+    """``1 grind left``, ``8 grinds left``."""
+    return speaker.plural(N_("%(num)s grind left"), N_("%(num)s grinds left"), left) % {
+        "num": speaker.number(left)
+    }
+
+
+def describe(life: BaseLife, speaker: Speaker) -> str:
+    """The drawing in words, for who cannot see it."""
+    if life.reading is None:
+        return speaker.say(N_("The base was not measured."))
+    places = places_for(life)
+    told = [
+        speaker.say(
+            N_("Line of the thinnest point of the base over %(grinds)s grinds, from %(first)s to %(last)s."),
+            grinds=speaker.number(len(life.grinds)),
+            first=speaker.short_date(life.grinds[0].day),
+            last=speaker.short_date(life.grinds[-1].day),
+        ),
+        speaker.say(
+            N_("Last measured: %(thickness)s, on %(day)s. The workshop's minimum: %(minimum)s."),
+            thickness=speaker.mm(life.reading.um, places),
+            day=speaker.short_date(life.reading.day),
+            minimum=speaker.mm(life.minimum_um, places),
+        ),
+    ]
+    if life.grinds_left is not None:
+        told.append(
+            speaker.say(
+                N_("Expected from here: %(left)s, %(removal)s each."),
+                left=say_grinds_left(life.grinds_left, speaker),
+                removal=speaker.mm(life.removal_um, 3),
+            )
+        )
+    return " ".join(told)
+
+
+def draw(
+    life: BaseLife, speaker: Speaker, width: int = 470, height: int = 168, font: str = "Helvetica"
+) -> Drawing:
+    """The drawing; an unmeasured base gives one without a line, so ask ``life.reading`` first."""
+    return _Plot(life, speaker, width, height, font).drawn()
+
+
+class _Plot:
+    def __init__(self, life: BaseLife, speaker: Speaker, width: int, height: int, font: str) -> None:
+        self.life, self.speaker, self.font = life, speaker, font
+        self.drawing = Drawing(width, height, initialFontName=font)
+        self.right = width - RIGHT
+        self.expected = min(life.grinds_left or 0, MOST_EXPECTED)
+        self.slot = (self.right - LEFT) / max(1, len(life.grinds) + self.expected)
+        self.marks = [
+            (self.x(number) + shift, thinnest[1], is_after)
+            for number, grind in enumerate(life.grinds, 1)
+            for shift, thickness, is_after in self._sides(grind)
+            if thickness is not None and (thinnest := thickness.thinnest) is not None
+        ]
+        readings = [um for _, um, _ in self.marks]
+        self.low = (min([life.minimum_um, *readings]) - 90) // 100 * 100
+        self.high = -(-(max([life.minimum_um + 100, *readings]) + 20) // 100) * 100
+        self.height = height
+
+    def _sides(self, grind: BaseGrind) -> tuple[tuple[float, Thickness | None, bool], ...]:
+        apart = min(self.slot * 0.22, 7)
+        return (-apart, grind.before, False), (apart, grind.after, True)
+
+    def x(self, number: float) -> float:
+        return LEFT + self.slot * (number - 0.5)
+
+    def y(self, um: float) -> float:
+        return BOTTOM + (um - self.low) * (self.height - TOP - BOTTOM) / (self.high - self.low)
+
+    def drawn(self) -> Drawing:
+        self._grid()
+        self._key()
+        self._numbers()
+        self._minimum()
+        self._expected()
+        self._measured()
+        return self.drawing
+
+    def _text(self, x: float, y: float, text: str, anchor: Anchor = "start", colour: Color = SOFT) -> None:
+        self.drawing.add(
+            String(x, y, text, fontName=self.font, fontSize=SIZE, fillColor=colour, textAnchor=anchor)
+        )
+
+    def _line(
+        self,
+        points: tuple[float, float, float, float],
+        colour: Color,
+        width: float,
+        dash: Sequence[float] = (),
+    ) -> None:
+        self.drawing.add(
+            Line(*points, strokeColor=colour, strokeWidth=width, strokeDashArray=dash, strokeLineCap=0)
+        )
+
+    def _grid(self) -> None:
+        step = 100 if self.high - self.low <= 800 else 200
+        for um in range(self.low, self.high + 1, step):
+            self._line((LEFT, self.y(um), self.right, self.y(um)), HAIR, 0.4)
+            self._text(LEFT - 6, self.y(um) - SIZE * 0.35, self.speaker.number(um / 1000, 1), "end")
+        self._text(LEFT - 6, self.y(self.high) + SIZE, "mm", "end")
+
+    def _key(self) -> None:
+        """What the marks mean, in one row above the plot, where no line can cross it."""
+        x, y = float(LEFT), self.height - SIZE
+        marked = [(N_("before the grind"), False), (N_("after the grind, thinnest point"), True)]
+        for text, is_after in marked:
+            self._dot(x + DOT, y, is_after, DOT)
+            x = self._named(x + 9, y, self.speaker.say(text))
+        if self.life.grinds_left is not None:
+            left = say_grinds_left(self.life.grinds_left, self.speaker)
+            self._line((x, y, x + 16, y), SOFT, 0.9, DOTTED)
+            self._named(x + 21, y, self.speaker.say(N_("expected: %(left)s"), left=left))
+
+    def _named(self, x: float, y: float, text: str) -> float:
+        """Where the next entry of the key begins; the width is a rough one, since the page uses its own letters."""
+        self._text(x, y - SIZE * 0.35, text)
+        return x + 0.52 * SIZE * len(text) + 18
+
+    def _numbers(self) -> None:
+        count = len(self.life.grinds)
+        every = next(
+            step for step in (1, 2, 5, 10, 20, 50, 100, count + 1) if step * self.slot >= 14 or step > count
+        )
+        self._text(LEFT - 6, BOTTOM - 15, self.speaker.say(N_("Grind")), "end")
+        for number in range(1, count + 1):
+            if number == 1 or number % every == 0:
+                self._text(self.x(number), BOTTOM - 15, self.speaker.number(number), "middle")
+        if not count:
+            return
+        first, last = self.x(1), self.x(count)
+        if count == 1 or last - first > 80:
+            self._text(first, BOTTOM - 27, self.speaker.short_date(self.life.grinds[0].day), "middle")
+        if count > 1:
+            self._text(last, BOTTOM - 27, self.speaker.short_date(self.life.grinds[-1].day), "middle")
+
+    def _minimum(self) -> None:
+        y = self.y(self.life.minimum_um)
+        self._line((LEFT, y, self.right, y), INK, 0.9, [5, 3])
+        limit = self.speaker.mm(self.life.minimum_um, places_for(self.life))
+        self._text(
+            LEFT + 4,
+            y - SIZE - 2,
+            self.speaker.say(N_("Workshop's minimum %(minimum)s"), minimum=limit),
+            colour=INK,
+        )
+
+    def _expected(self) -> None:
+        reading = self.life.reading
+        if reading is None or self.life.grinds_left is None:
+            return
+        count = len(self.life.grinds)
+        measured_after = count - reading.grinds_since
+        points = [self.marks[-1][0], self.y(reading.um)]
+        for number in range(measured_after + 1, count + self.expected + 1):
+            y = self.y(reading.um - self.life.removal_um * (number - measured_after))
+            points += [self.x(number), y]
+            self._line((self.x(number), y - 2, self.x(number), y + 2), SOFT, 0.8)
+        if len(points) > 2:
+            self.drawing.add(
+                PolyLine(points, strokeColor=SOFT, strokeWidth=0.9, strokeDashArray=DOTTED, strokeLineCap=0)
+            )
+
+    def _measured(self) -> None:
+        if len(self.marks) > 1:
+            line = [value for x, um, _ in self.marks for value in (x, self.y(um))]
+            self.drawing.add(PolyLine(line, strokeColor=INK, strokeWidth=0.8))
+        for x, um, is_after in self.marks:
+            self._dot(x, self.y(um), is_after)
+
+    def _dot(self, x: float, y: float, is_after: bool, radius: float = 0) -> None:
+        radius = radius or min(DOT, max(1.2, self.slot * 0.16))
+        fill = INK if is_after else PAPER
+        self.drawing.add(Circle(x, y, radius, strokeColor=INK, strokeWidth=0.8, fillColor=fill))
