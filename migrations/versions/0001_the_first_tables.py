@@ -70,6 +70,7 @@ def upgrade() -> None:
         sa.Column("position", sa.Integer(), nullable=False),
         sa.Column("name", sa.String(length=80), nullable=False),
         sa.Column("summary", sa.Text(), nullable=False),
+        sa.Column("working_model", sa.Text(), nullable=False),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_structure_family")),
         sa.UniqueConstraint("key", name=op.f("uq_structure_family_key")),
     )

@@ -18,6 +18,7 @@ class StructureFamily(Base):
     position: Mapped[int]
     name: Mapped[str] = mapped_column(String(80))
     summary: Mapped[str] = mapped_column(Text, default="")
+    working_model: Mapped[str] = mapped_column(Text, default="")
 
 
 class Structure(Base):

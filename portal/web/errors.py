@@ -12,6 +12,7 @@ from portal.domain.errors import NotAllowed, NotFound, NotNow
 from portal.web.request import to_sign_in
 
 log = structlog.get_logger()
+PLAIN_500 = "Something went wrong on our side. Nothing you entered has been changed. Try again in a few minutes.\n"
 PAGES = {400, 403, 404, 405, 413, 429}
 
 
@@ -52,4 +53,9 @@ def install(app: Flask) -> None:
     def failed(error: Exception) -> Response:
         # The page shows no detail; the log has it all.
         log.error("request failed", exc_info=error)
-        return page(500, "500")
+        try:
+            return page(500, "500")
+        except Exception as second:
+            # What broke the request may break the page too, a database that is away for one.
+            log.error("the page for it failed as well", exc_info=second)
+            return Response(PLAIN_500, 500, mimetype="text/plain")

@@ -1,0 +1,188 @@
+"""A real server, a real Chromium, a real SMTP server, and axe."""
+
+from __future__ import annotations
+
+import shutil
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import Any
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from waitress.server import create_server
+
+from portal import create_app
+from portal.config import Settings
+from portal.db.engine import Database
+from tests import make
+from tests.cast import Cast
+from tests.make import NOW
+
+CHROMIUM = ("chromium", "chromium-browser", "google-chrome")
+ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+AXE = {
+    "runOnly": {
+        "type": "tag",
+        "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
+    }
+}
+PHONE, DESK = {"width": 390, "height": 844}, {"width": 1280, "height": 900}
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    for item in items:
+        if "tests/browser" in item.path.as_posix():
+            item.add_marker("browser")
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Browser]:
+    """The machine's Chromium; a missing one is a failure, never a skip."""
+    path = next(filter(None, map(shutil.which, CHROMIUM)), None)
+    assert path, "There is no Chromium on this machine: run .ci/needs."
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=path, args=ARGUMENTS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def site(database_url: str, cast: Cast) -> Iterator[str]:
+    """The application behind its real server, on a free port; gives its address."""
+    settings = Settings(
+        database_url=database_url,
+        secret_keys=("a secret for tests that is long enough",),
+        base_url="http://127.0.0.1",
+        mail_from="desk@hollowmere.test",
+        demo=True,
+        cheap_passwords=True,
+    )
+    app = create_app(settings)
+    server = create_server(app, host="127.0.0.1", port=0, threads=4)
+    thread = threading.Thread(target=server.run, daemon=True)
+    thread.start()
+    yield f"http://127.0.0.1:{server.effective_port}"
+    server.close()
+    thread.join(5)
+    app.extensions["portal"].database.close()
+
+
+class Person:
+    """Somebody at a browser: walks by what can be read on the page, and is stopped by any script or policy error."""
+
+    def __init__(self, context: BrowserContext, site: str) -> None:
+        self.context, self.site = context, site
+        self.page: Page = context.new_page()
+        self.complaints: list[str] = []
+        self.page.on("console", lambda message: self._hear(message.type, message.text))
+        self.page.on("pageerror", lambda error: self._hear("error", str(error)))
+        self.page.on("request", lambda request: self._watch(request.url))
+
+    def _hear(self, kind: str, text: str) -> None:
+        # The browser itself notes every answer of 400 and above on the console; pages that refuse are part of journeys.
+        if kind in {"error", "warning"} and "Failed to load resource" not in text:
+            self.complaints.append(f"{kind}: {text}")
+
+    def _watch(self, url: str) -> None:
+        if not url.startswith((self.site, "data:", "blob:")):
+            self.complaints.append(f"left the site: {url}")
+
+    def go(self, path: str) -> Page:
+        """Open a page of the site and check it."""
+        self.page.goto(self.site + path)
+        self.look()
+        return self.page
+
+    def press(self, name: str) -> None:
+        """Press the button of that name, and check the page it leads to."""
+        self.page.get_by_role("button", name=name, exact=True).first.click()
+        self.look()
+
+    def follow(self, name: str) -> None:
+        """Follow the link of that name, and check the page it leads to."""
+        self.page.get_by_role("link", name=name, exact=True).first.click()
+        self.look()
+
+    def fill(self, **fields: str) -> None:
+        """Fill in fields by their labels: ``fill(**{"E-mail address": "…"})``."""
+        for label, value in fields.items():
+            self.page.get_by_label(label, exact=True).fill(value)
+
+    def look(self) -> None:
+        """Hold the page to the standard: no axe violation, no sideways scrolling, no complaint on the console."""
+        self.page.wait_for_load_state("load")
+        found = Axe().run(self.page, options=AXE)
+        assert found.violations_count == 0, f"{self.page.url}\n{found.generate_report()}"
+        wider = self.page.evaluate(
+            "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+        )
+        assert wider <= 0, f"{self.page.url} scrolls sideways by {wider} px"
+        assert not self.complaints, f"{self.page.url}: {self.complaints}"
+
+    @property
+    def heading(self) -> str:
+        return self.page.locator("h1").inner_text()
+
+    @property
+    def words(self) -> str:
+        return self.page.locator("main").inner_text()
+
+
+@pytest.fixture
+def browse(chromium: Browser, site: str, database: Database) -> Iterator[Callable[..., Person]]:
+    """Opens a browser: ``browse()`` for a stranger, ``browse(cast.alice)`` signed in; phone or desk, light or dark, scripts or none."""
+    opened: list[BrowserContext] = []
+
+    def new(
+        who: Any = None, *, scripts: bool = True, viewport: dict[str, int] = DESK, dark: bool = False
+    ) -> Person:
+        context = chromium.new_context(
+            java_script_enabled=scripts,
+            viewport=viewport,  # type: ignore[arg-type]
+            color_scheme="dark" if dark else "light",
+            locale="en-GB",
+            reduced_motion="reduce",
+        )
+        opened.append(context)
+        if who is not None:
+            with database.write.begin() as session:
+                login = make.login(session, make.find_people.one(session, who.person_id))
+            context.add_cookies([{"name": "rillbook", "value": cookie_for(login), "url": site}])
+        return Person(context, site)
+
+    yield new
+    for context in opened:
+        context.close()
+
+
+def cookie_for(login: str) -> str:
+    """The signed cookie that the application would set for this sign-in."""
+    from flask import Flask
+    from flask.sessions import SecureCookieSessionInterface
+
+    app = Flask("cookie")
+    app.secret_key = "a secret for tests that is long enough"
+    serializer = SecureCookieSessionInterface().get_signing_serializer(app)
+    assert serializer is not None
+    return str(serializer.dumps({"_user_id": login, "_fresh": True}))
+
+
+@contextmanager
+def saved(person: Person, link: str) -> Iterator[Any]:
+    """The file that following a link downloads."""
+    with person.page.expect_download() as download:
+        person.page.get_by_role("link", name=link).first.click()
+    yield download.value.path()
+
+
+__all__ = ["DESK", "NOW", "PHONE", "Person", "saved"]
