@@ -16,6 +16,7 @@ from portal.domain.errors import NotNow
 from portal.domain.planning.promise import NoRoom
 from portal.queries import days as find_days
 from portal.queries import people as find_people
+from portal.queries import workshop as find_workshop
 from portal.services import bookings
 from tests import make
 from tests.cast import Cast
@@ -67,7 +68,7 @@ def ask_again_and_again(
 def test_parallel_processes_never_oversell_a_day(database: Database, database_url: str, cast: Cast) -> None:
     with database.write.begin() as session:
         structure = make.structure(session)
-        minutes = bookings.minutes_for(make.find_workshop.the(session), structure, False, False)
+        minutes = bookings.minutes_for(find_workshop.the(session), structure, False, False)
         jobs = []
         for seed in range(PROCESSES):
             owner = make.person(session)
