@@ -1,0 +1,75 @@
+"""Reading plain JSON into values: each helper gives the value or says at which place it is not what it must be."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+Place = tuple[str | int, ...]
+
+
+class BadValue(ValueError):
+    """A value that cannot be; ``place`` is the way to it, keys and numbers of list entries from the outside in."""
+
+    def __init__(self, place: Place, reason: str) -> None:
+        self.place, self.reason = place, reason
+        super().__init__(f"{dotted(place)}: {reason}")
+
+
+def dotted(place: Place) -> str:
+    """``structures[2].range.air_low_c``."""
+    return "".join(f"[{step}]" if isinstance(step, int) else f".{step}" for step in place).lstrip(".") or "(whole)"
+
+
+def table(data: object, place: Place, keys: Iterable[str] | None = None, optional: Iterable[str] = ()) -> Mapping[str, Any]:
+    """An object; with ``keys``, all of these and no other than the ``optional`` ones."""
+    if not isinstance(data, Mapping):
+        raise BadValue(place, "an object is needed")
+    if keys is not None:
+        needed, allowed = set(keys), set(keys) | set(optional)
+        for name in data:
+            if name not in allowed:
+                raise BadValue((*place, str(name)), "unknown key")
+        for name in sorted(needed - set(data)):
+            raise BadValue(place, f"the key {name} is missing")
+    return data
+
+
+def rows(data: object, place: Place) -> list[Any]:
+    """A list with at least one entry."""
+    if not isinstance(data, list) or not data:
+        raise BadValue(place, "a list with at least one entry is needed")
+    return data
+
+
+def text(data: object, place: Place) -> str:
+    """A text that is not empty."""
+    if not isinstance(data, str) or not data.strip():
+        raise BadValue(place, "a text is needed")
+    return data
+
+
+def number(data: object, place: Place, low: float = -math.inf, high: float = math.inf) -> float:
+    """A finite number within bounds; ``true`` is no number."""
+    if isinstance(data, bool) or not isinstance(data, int | float) or not math.isfinite(data):
+        raise BadValue(place, "a number is needed")
+    if not low <= data <= high:
+        raise BadValue(place, f"a number from {low:g} to {high:g} is needed")
+    return float(data)
+
+
+def whole(data: object, place: Place, low: int, high: int) -> int:
+    """A whole number within bounds."""
+    value = number(data, place, low, high)
+    if value != int(value):
+        raise BadValue(place, "a whole number is needed")
+    return int(value)
+
+
+def one_of(data: object, place: Place, allowed: Iterable[str]) -> str:
+    """One of the texts that are allowed."""
+    choices = list(allowed)
+    if not isinstance(data, str) or data not in choices:
+        raise BadValue(place, f"one of {', '.join(choices)} is needed")
+    return data

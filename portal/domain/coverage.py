@@ -1,0 +1,89 @@
+"""Coverage: the share of a skier's days that a structure suits, after the range the workshop states for it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from portal.domain.snow import SnowKind
+from portal.domain.structures import StatedRange, Structure
+from portal.domain.usual_snow import Part, UsualSnow
+
+Array = NDArray[np.float64]
+
+# Shares below this are not worth a sentence.
+LEAST_SHARE = 0.005
+MOST_SUITED = 3
+
+
+@dataclass(frozen=True)
+class Share:
+    """How many of all days a part of the winter is, and how many of that part's days are covered (both 0 to 1)."""
+
+    of_days: float
+    covered: float
+
+
+def window(at: Array, low: float, high: float, soft: float) -> Array:
+    """1 from ``low`` to ``high``, falling in a line to 0 over ``soft`` on either side."""
+    off = np.maximum(np.maximum(low - at, at - high), 0.0)
+    if soft <= 0:
+        return np.where(off > 0, 0.0, 1.0)
+    return np.clip(1.0 - off / soft, 0.0, 1.0)
+
+
+def membership(stated: StatedRange, usual: UsualSnow) -> Array:
+    """How far a structure suits each cell, 0 to 1, [air, kind, water]: the product of air, water and kind of snow."""
+    air = window(usual.air_c, stated.air_low_c, stated.air_high_c, stated.air_soft_c)
+    water = window(usual.water_pct, stated.water_low_pct, stated.water_high_pct, stated.water_soft_pct)
+    kinds = np.array([stated.suits.get(kind, 0) / MOST_SUITED for kind in usual.kinds])
+    return np.asarray((air[:, None] * water)[:, None, :] * kinds[None, :, None])
+
+
+def coverage(structure: Structure, usual: UsualSnow) -> float:
+    """The share of days that a structure suits, 0 to 1: the sum of weight times membership."""
+    return coverage_of_set([structure], usual)
+
+
+def best_membership(structures: Sequence[Structure], usual: UsualSnow) -> Array:
+    """How far the best of several structures suits each cell; nothing suits where there is none."""
+    best = np.zeros_like(usual.weights)
+    for one in structures:
+        best = np.maximum(best, membership(one.range, usual))
+    return best
+
+
+def coverage_of_set(structures: Sequence[Structure], usual: UsualSnow) -> float:
+    """The share of days that at least one of several pairs suits: the sum of weight times best membership."""
+    return _within(float((usual.weights * best_membership(structures, usual)).sum()))
+
+
+def shares_by_kind(structures: Sequence[Structure], usual: UsualSnow) -> Mapping[SnowKind, Share]:
+    """For each kind of snow that is met: how much of the winter it is and how much of that is covered."""
+    covered = (usual.weights * best_membership(structures, usual)).sum(axis=(0, 2)).tolist()
+    return {
+        kind: Share(of_days, _within(sum_ / of_days))
+        for (kind, of_days), sum_ in zip(usual.by_kind().items(), covered, strict=True)
+        if of_days >= LEAST_SHARE
+    }
+
+
+def shares_by_part(structures: Sequence[Structure], usual: UsualSnow) -> Mapping[Part, Share]:
+    """The same for the cold, the ordinary and the mild days below zero and for the days above."""
+    of_air = usual.by_air()
+    covered_air = (usual.weights * best_membership(structures, usual)).sum(axis=(1, 2))
+    found = {}
+    for part in Part:
+        chosen = usual.part(part)
+        of_days = float(of_air[chosen].sum())
+        if of_days >= LEAST_SHARE:
+            found[part] = Share(of_days, _within(float(covered_air[chosen].sum()) / of_days))
+    return found
+
+
+def _within(share: float) -> float:
+    """A sum of many small numbers may miss 0 or 1 by the last digit."""
+    return min(1.0, max(0.0, share))
