@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cache
 from itertools import groupby
+from operator import itemgetter
 from pathlib import Path
 from xml.sax.saxutils import escape
 
@@ -34,6 +35,7 @@ LOOKALIKES = {
     "\N{NON-BREAKING HYPHEN}": "-",
     "\N{GREEK SMALL LETTER MU}": "\N{MICRO SIGN}",
 }
+RIGHT_TO_LEFT = frozenset({"R", "AL"})  # bidirectional classes of the Unicode character database
 
 
 @dataclass(frozen=True)
@@ -43,31 +45,39 @@ class Faces:
     fallbacks: tuple[str, ...] = ()
 
     def runs(self, text: str, main: str = REGULAR) -> list[tuple[str, str]]:
-        """The text as stretches of (font, characters); what no font has becomes its code point: ``[U+0E01]``.
+        """The text as stretches of (font, characters); what no font has becomes its code point:
+        ``[U+0E01]``, ``[U+0E2A U+0E21]``.
 
         Characters that have no ink by definition (joiners, variation selectors, direction marks) are left out. A
         stretch written from right to left is turned round as a whole, which reads right on one line; Arabic letters are
         not joined.
         """
         pieces: list[tuple[str, str]] = []
-        for char in _left_to_right(unicodedata.normalize("NFC", text)):
-            pieces.extend(self._piece(char, main))
+        text = unicodedata.normalize("NFC", text)
+        if all(self._found(char, main) for char in text if unicodedata.bidirectional(char) in RIGHT_TO_LEFT):
+            text = _left_to_right(text)
+        known = ((self._found(char, main), char) for char in text)
+        shown = ((found, char) for found, char in known if found is not None or not _has_no_ink(char))
+        for missing, stretch in groupby(shown, key=lambda one: one[0] is None):
+            if missing:
+                pieces.append((main, "[" + " ".join(f"U+{ord(char):04X}" for _, char in stretch) + "]"))
+            else:
+                pieces.extend(found for found, _ in stretch if found is not None)
         return [
-            (font, "".join(char for _, char in group))
-            for font, group in groupby(pieces, key=lambda piece: piece[0])
+            (font, "".join(chars for _, chars in group)) for font, group in groupby(pieces, key=itemgetter(0))
         ]
 
-    def _piece(self, char: str, main: str) -> list[tuple[str, str]]:
+    def _found(self, char: str, main: str) -> tuple[str, str] | None:
+        """The font that has the character, and the character as it is set; nothing when no font has it."""
         if char in "\n\t":
-            return [(main, char)]
-        if _has_no_ink(char):
-            return []
-        if unicodedata.category(char) not in {"Cc", "Cs"}:
-            for font in (main, *self.fallbacks):
-                for candidate in dict.fromkeys((char, LOOKALIKES.get(char, char))):
-                    if ord(candidate) in _coverage(font):
-                        return [(font, candidate)]
-        return [(main, f"[U+{ord(char):04X}]")]
+            return main, char
+        if _has_no_ink(char) or unicodedata.category(char) in {"Cc", "Cs"}:
+            return None
+        for font in (main, *self.fallbacks):
+            for candidate in dict.fromkeys((char, LOOKALIKES.get(char, char))):
+                if ord(candidate) in _coverage(font):
+                    return font, candidate
+        return None
 
     def markup(self, text: str, main: str = REGULAR) -> str:
         """The text for a reportlab paragraph: escaped, with its fonts named and its line breaks kept."""
@@ -139,18 +149,19 @@ def _has_no_ink(char: str) -> bool:
 
 def _left_to_right(text: str) -> str:
     """Each stretch of right-to-left letters in the order in which it stands on the line."""
-    strong = {"R", "AL"}
     kinds = [unicodedata.bidirectional(char) for char in text]
-    if strong.isdisjoint(kinds):
+    if RIGHT_TO_LEFT.isdisjoint(kinds):
         return text
     out, at = "", 0
     while at < len(text):
-        if kinds[at] not in strong:
+        if kinds[at] not in RIGHT_TO_LEFT:
             out, at = out + text[at], at + 1
             continue
         end = last = at
-        while end < len(text) and kinds[end] in strong | {"NSM", "WS", "CS", "ON"} and text[end] != "\n":
-            last = end if kinds[end] in strong | {"NSM"} else last
+        while (
+            end < len(text) and kinds[end] in RIGHT_TO_LEFT | {"NSM", "WS", "CS", "ON"} and text[end] != "\n"
+        ):
+            last = end if kinds[end] in RIGHT_TO_LEFT | {"NSM"} else last
             end += 1
         out, at = out + _reversed_clusters(text[at : last + 1]), last + 1
     return out

@@ -228,6 +228,8 @@ class _Paper:
 
     def _life(self) -> list[Flowable]:
         life = self.history.base_life
+        if not life.grinds:
+            return []
         title = self.say(N_("Base life"))
         if life.reading is None:
             return [

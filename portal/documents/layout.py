@@ -46,6 +46,7 @@ def _style(name: str, size: float, leading: float, **more: Any) -> ParagraphStyl
 TITLE = _style("title", 22, 28, spaceAfter=0)
 HEADING = _style("heading", 12.5, 16, spaceBefore=6 * STEP, spaceAfter=2 * STEP)
 TEXT = _style("text", 9.5, 14)
+CAUTION = _style("caution", 9.5, 14, leftIndent=3 * STEP, rightIndent=3 * STEP, spaceBefore=6 * STEP)
 SMALL = _style("small", 8, 11.5, textColor=SOFT)
 CELL = _style("cell", 8.5, 12)
 CELL_HEAD = _style("cell-head", 8, 11, textColor=SOFT)
@@ -85,6 +86,21 @@ class Heading(TaggedParagraph):
 
     level = 0
     plain = ""
+
+
+class Caution(TaggedParagraph):
+    """A warning in a tinted field behind a heavy bar, which stays apart from the text in black and white."""
+
+    def draw(self) -> None:
+        with self.canv.artifact():
+            self.canv.saveState()
+            bottom, height = -2.5 * STEP, self.height + 4.5 * STEP
+            self.canv.setFillColor(TINT)
+            self.canv.rect(0, bottom, self.width, height, stroke=0, fill=1)
+            self.canv.setFillColor(INK)
+            self.canv.rect(0, bottom, 2.5, height, stroke=0, fill=1)
+            self.canv.restoreState()
+        super().draw()
 
 
 class Picture(Flowable):
@@ -225,24 +241,9 @@ class Typesetter:
         )
         return table
 
-    def caution(self, word: str, said: str) -> TaggedTable:
-        """A warning in a tinted field behind a heavy bar, which stay apart from the text in black and white."""
-        table = TaggedTable(
-            [[self.text((Strong(f"{word}. "), said), TEXT)]], colWidths=[self.width], hAlign="LEFT"
-        )
-        table.setStyle(
-            [
-                ("FONTNAME", (0, 0), (-1, -1), REGULAR),
-                ("BACKGROUND", (0, 0), (-1, -1), TINT),
-                ("LINEBEFORE", (0, 0), (0, -1), 2.5, INK, "butt"),
-                ("LEFTPADDING", (0, 0), (-1, -1), 3 * STEP),
-                ("RIGHTPADDING", (0, 0), (-1, -1), 3 * STEP),
-                ("TOPPADDING", (0, 0), (-1, -1), 2 * STEP),
-                ("BOTTOMPADDING", (0, 0), (-1, -1), 2.5 * STEP),
-            ]
-        )
-        table.spaceBefore = 4 * STEP
-        return table
+    def caution(self, word: str, said: str) -> TaggedParagraph:
+        """A warning that belongs to the whole paper."""
+        return Caution(self._markup((Strong(f"{word}. "), said), REGULAR), CAUTION)
 
     def picture(self, drawing: Drawing, alt: str) -> Picture:
         """A drawing as vectors."""

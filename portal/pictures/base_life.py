@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Literal, Protocol
 
-from reportlab.graphics.shapes import Circle, Drawing, Line, PolyLine, String
+from reportlab.graphics.shapes import Circle, Drawing, PolyLine, String
 from reportlab.lib.colors import Color
 
 from portal.domain.base_life import BaseGrind, BaseLife, Thickness
@@ -19,7 +19,7 @@ LEFT, RIGHT, TOP, BOTTOM = 46, 12, 26, 36
 SIZE = 8
 DOT = 2.4
 MOST_EXPECTED = 16
-DOTTED = (1, 2.2)
+DASHED, DOTTED = (5, 3), (1, 2.2)
 Anchor = Literal["start", "middle", "end"]
 
 
@@ -131,15 +131,16 @@ class _Plot:
             String(x, y, text, fontName=self.font, fontSize=SIZE, fillColor=colour, textAnchor=anchor)
         )
 
-    def _line(
-        self,
-        points: tuple[float, float, float, float],
-        colour: Color,
-        width: float,
-        dash: Sequence[float] = (),
-    ) -> None:
+    def _line(self, points: Sequence[float], colour: Color, width: float, dash: Sequence[float] = ()) -> None:
+        # A Line is closed in SVG and runs back over its own gaps; a PolyLine is not.
         self.drawing.add(
-            Line(*points, strokeColor=colour, strokeWidth=width, strokeDashArray=dash, strokeLineCap=0)
+            PolyLine(
+                list(points),
+                strokeColor=colour,
+                strokeWidth=width,
+                strokeDashArray=dash,
+                strokeLineCap=0,
+            )
         )
 
     def _grid(self) -> None:
@@ -185,7 +186,7 @@ class _Plot:
 
     def _minimum(self) -> None:
         y = self.y(self.life.minimum_um)
-        self._line((LEFT, y, self.right, y), INK, 0.9, [5, 3])
+        self._line((LEFT, y, self.right, y), INK, 0.9, DASHED)
         limit = self.speaker.mm(self.life.minimum_um, places_for(self.life))
         self._text(
             LEFT + 4,
@@ -206,14 +207,12 @@ class _Plot:
             points += [self.x(number), y]
             self._line((self.x(number), y - 2, self.x(number), y + 2), SOFT, 0.8)
         if len(points) > 2:
-            self.drawing.add(
-                PolyLine(points, strokeColor=SOFT, strokeWidth=0.9, strokeDashArray=DOTTED, strokeLineCap=0)
-            )
+            self._line(points, SOFT, 0.9, DOTTED)
 
     def _measured(self) -> None:
         if len(self.marks) > 1:
             line = [value for x, um, _ in self.marks for value in (x, self.y(um))]
-            self.drawing.add(PolyLine(line, strokeColor=INK, strokeWidth=0.8))
+            self._line(line, INK, 0.8)
         for x, um, is_after in self.marks:
             self._dot(x, self.y(um), is_after)
 
