@@ -116,13 +116,17 @@ def all_for(session: Session, actor: Actor) -> list[Booking]:
 
 def waiting(session: Session) -> list[Booking]:
     """Requests without an answer, the oldest first, then counter-offers that wait for the skier."""
-    rows = select(Booking).options(*_LISTED).where(Booking.status.in_([Status.REQUESTED, Status.COUNTERED]))
+    rows = (
+        select(Booking)
+        .options(*_LISTED, _OFFERS)
+        .where(Booking.status.in_([Status.REQUESTED, Status.COUNTERED]))
+    )
     return list(
         session.scalars(rows.order_by(Booking.status.desc(), Booking.created_at, Booking.id).limit(PAGE * 4))
     )
 
 
-def _matching(status: Status | None, words: str) -> Select[tuple[Booking]]:
+def _matching(status: Status | None, words: str) -> Select[Booking]:
     rows = select(Booking)
     if status is not None:
         rows = rows.where(Booking.status == status)
@@ -153,6 +157,8 @@ def item(session: Session, actor: Actor, item_id: int) -> BookingItem:
             joinedload(BookingItem.booking).joinedload(Booking.person),
             joinedload(BookingItem.booking).joinedload(Booking.club),
             joinedload(BookingItem.booking).selectinload(Booking.items),
+            # The bench adds to the history.
+            joinedload(BookingItem.booking).selectinload(Booking.events),
             joinedload(BookingItem.pair).joinedload(Pair.owner),
             joinedload(BookingItem.pair).joinedload(Pair.junior),
             joinedload(BookingItem.pair).joinedload(Pair.club),
@@ -166,7 +172,7 @@ def item(session: Session, actor: Actor, item_id: int) -> BookingItem:
     return found
 
 
-def _items_of_day() -> Select[tuple[BookingItem]]:
+def _items_of_day() -> Select[BookingItem]:
     return (
         select(BookingItem)
         .join(BookingItem.booking)
@@ -195,6 +201,23 @@ def to_grind(session: Session, day: date) -> list[BookingItem]:
         .join(Commitment, Commitment.booking_item_id == BookingItem.id)
         .join(WorkDay, WorkDay.id == Commitment.work_day_id)
         .where(WorkDay.day <= day, BookingItem.stage == Stage.CHECKED_IN)
+        .order_by(BookingItem.structure_id, Booking.ready_on, BookingItem.id)
+    )
+    return list(session.scalars(rows.limit(PAGE * 4)))
+
+
+def on_stone(session: Session, day: date) -> list[BookingItem]:
+    """What the stone has to do on ``day``, by structure: as ``to_grind``, and the pairs placed on that day that are not here yet."""
+    rows = (
+        _items_of_day()
+        .join(Commitment, Commitment.booking_item_id == BookingItem.id)
+        .join(WorkDay, WorkDay.id == Commitment.work_day_id)
+        .where(
+            or_(
+                (WorkDay.day <= day) & (BookingItem.stage == Stage.CHECKED_IN),
+                (WorkDay.day == day) & (BookingItem.stage == Stage.AWAITED),
+            )
+        )
         .order_by(BookingItem.structure_id, Booking.ready_on, BookingItem.id)
     )
     return list(session.scalars(rows.limit(PAGE * 4)))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from datetime import date
 
 from sqlalchemy import func, select
@@ -24,6 +24,29 @@ def between(session: Session, first: date, last: date) -> list[WorkDay]:
 def rooms(session: Session, first: date, last: date) -> list[DayRoom]:
     """The same as values for the promise."""
     return as_rooms(between(session, first, last))
+
+
+def rooms_without(session: Session, item_ids: Collection[int], first: date, last: date) -> list[DayRoom]:
+    """As ``rooms``, as if the minutes held for these booking items were free: for moving them elsewhere."""
+    rows = session.execute(
+        select(Commitment.work_day_id, func.sum(Commitment.minutes))
+        .where(Commitment.booking_item_id.in_(item_ids))
+        .group_by(Commitment.work_day_id)
+    )
+    held = {row[0]: row[1] for row in rows}
+    return [
+        DayRoom(row.day, row.minutes_available, row.minutes_committed - held.get(row.id, 0))
+        for row in between(session, first, last)
+        if row.minutes_available > 0
+    ]
+
+
+def neighbours(session: Session, day: date) -> tuple[date | None, date | None]:
+    """The open day before ``day`` and the one after it."""
+    is_open = WorkDay.minutes_available > 0
+    before = session.scalar(select(func.max(WorkDay.day)).where(WorkDay.day < day, is_open))
+    after = session.scalar(select(func.min(WorkDay.day)).where(WorkDay.day > day, is_open))
+    return before, after
 
 
 def as_rooms(rows: Iterable[WorkDay]) -> list[DayRoom]:
