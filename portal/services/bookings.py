@@ -135,6 +135,8 @@ def request(
                 saturation=one.saturation,
                 minutes=minutes_for(workshop, structure, one.flattening, one.saturation),
                 stage=Stage.AWAITED,
+                # Said, so that nobody asks the database for what a new item cannot have.
+                commitment=None,
             )
             for one, pair, structure in zip(wanted, pairs, structures, strict=True)
         ],
@@ -207,7 +209,8 @@ def counter(
     ]
     if booking.open_offer is not None:
         booking.open_offer.answered_at, booking.open_offer.accepted = now, False
-    _hold(session, workshop, booking.items, minutes, booking.hand_in_on, ready, today)
+    # A hand-in day that has passed cannot be kept: nothing is placed on days that are over.
+    _hold(session, workshop, booking.items, minutes, max(booking.hand_in_on, today), ready, today)
     booking.status = status
     booking.offers.append(
         CounterOffer(
