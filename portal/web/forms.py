@@ -7,6 +7,7 @@ from typing import Any
 
 from flask import request
 from wtforms import Form, StringField
+from wtforms.form import BaseForm
 from wtforms.validators import ValidationError
 
 from portal.domain.words import N_, Phrase
@@ -54,7 +55,7 @@ class NumberField(StringField):
     def __init__(
         self, label: str, validators: Sequence[Any] = (), *, least: int, most: int, unit: str = "", **kw: Any
     ) -> None:
-        super().__init__(label, validators, **kw)
+        super().__init__(label, list(validators), **kw)
         self.least, self.most, self.unit = least, most, unit
 
     def process_formdata(self, valuelist: list[Any]) -> None:
@@ -65,7 +66,7 @@ class NumberField(StringField):
         self.number = value
         self.data = "" if value is None else str(value)
 
-    def pre_validate(self, form: Form) -> None:
+    def pre_validate(self, form: BaseForm) -> None:
         text = (self.data or "").replace(" ", "").replace("\u00a0", "").replace("\u202f", "").lower()
         text = text.removesuffix(self.unit.lower()) if self.unit else text
         if not text:
