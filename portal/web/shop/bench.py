@@ -1,0 +1,123 @@
+"""The bench: a pair comes in, is measured and ground, and goes back."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import cast
+
+from flask import flash, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response
+
+from portal.db.bookings import BookingItem
+from portal.domain.access import Action, insist
+from portal.domain.bookings import Stage, advance
+from portal.domain.words import N_, Phrase
+from portal.queries import bookings as find_bookings
+from portal.queries import grinds as find_grinds
+from portal.queries import people as find_people
+from portal.queries import workshop as find_workshop
+from portal.services import grinds
+from portal.web.language import say
+from portal.web.request import actor, db, now, today, transaction
+from portal.web.shop.blueprint import bp
+from portal.web.shop.forms import GrindForm, choice
+from portal.web.shop.refusals import leading_to_booking
+from portal.web.shop.structures import choices_for
+
+
+def _to_work_on(item_id: int) -> BookingItem:
+    item = find_bookings.item(db(), actor(), item_id)
+    insist(actor(), Action.WORK_ON_PAIR, item)
+    return item
+
+
+def _back(booking_id: int) -> Response:
+    """To the day the button was pressed on, else to the booking."""
+    try:
+        day = date.fromisoformat(request.form.get("day", ""))
+    except ValueError:
+        return redirect(url_for("shop.booking", booking_id=booking_id), 303)
+    return redirect(url_for("shop.day", date=day.isoformat()), 303)
+
+
+@bp.post("/pairs/<int:item_id>/check-in")
+def check_in(item_id: int) -> Response:
+    item = _to_work_on(item_id)
+    with leading_to_booking(item.booking_id), transaction() as session:
+        grinds.check_in(session, actor(), item_id, now())
+    flash(say(Phrase(N_("%(pair)s is checked in."), {"pair": item.pair.title})))
+    return _back(item.booking_id)
+
+
+@bp.post("/pairs/<int:item_id>/hand-back")
+def hand_back(item_id: int) -> Response:
+    item = _to_work_on(item_id)
+    with leading_to_booking(item.booking_id), transaction() as session:
+        grinds.hand_back(session, actor(), item_id, now())
+    flash(say(Phrase(N_("%(pair)s is handed back."), {"pair": item.pair.title})))
+    return _back(item.booking_id)
+
+
+@bp.route("/pairs/<int:item_id>/record", methods=["GET", "POST"])
+def record(item_id: int) -> str | Response:
+    item = _to_work_on(item_id)
+    form = _form(item)
+    if form.is_sent_and_right():
+        return _keep(item, form)
+    with leading_to_booking(item.booking_id, [(N_("The remarks you wrote"), form.remarks.data or "")]):
+        advance(item.stage, Stage.GROUND)
+    return render_template(
+        "shop/record.html",
+        form=form,
+        item=item,
+        latest=find_grinds.latest_of_pairs(db(), [item.pair_id]).get(item.pair_id),
+        thinnest_um=find_grinds.thinnest_now_um(db(), item.pair_id),
+        minimum_um=find_workshop.the(db()).minimum_um,
+        back_url=url_for("shop.day"),
+    )
+
+
+def _form(item: BookingItem) -> GrindForm:
+    form = GrindForm.posted(
+        structure=str(item.structure_id),
+        ground_on=today(),
+        technician=str(actor().person_id),
+        flattened=item.flattening,
+        saturated=item.saturation,
+    )
+    form = cast(GrindForm, form)
+    form.latest = today()
+    form.structure.choices = choices_for(db(), item.pair.discipline, item.structure)
+    form.technician.choices = [choice(person.id, person.name) for person in find_people.technicians(db())]
+    return form
+
+
+def _keep(item: BookingItem, form: GrindForm) -> Response:
+    names = {str(person.id): person.name for person in find_people.technicians(db())}
+    facts = grinds.GrindFacts(
+        structure_id=int(form.structure.data),
+        ground_on=cast(date, form.ground_on.day),
+        technician=names[form.technician.data],
+        before_um=form.points("before"),
+        after_um=form.points("after"),
+        flattened=form.flattened.data,
+        saturated=form.saturated.data,
+        remarks=form.remarks.data or "",
+    )
+    with leading_to_booking(item.booking_id, _written(form)), transaction() as session:
+        grinds.record(session, actor(), item.id, facts, now())
+    flash(say(Phrase(N_("The grind of %(pair)s is recorded."), {"pair": item.pair.title})))
+    return redirect(url_for("shop.pair", pair_id=item.pair_id, item=item.id), 303)
+
+
+def _written(form: GrindForm) -> list[tuple[Phrase | str, str]]:
+    """The measurements and remarks, to be shown when they could not be kept."""
+
+    def points(when: str) -> str:
+        return " / ".join("–" if um is None else str(um) for um in form.points(when))
+
+    return [
+        (N_("Base before, µm: tip / middle / tail"), points("before")),
+        (N_("Base after, µm: tip / middle / tail"), points("after")),
+        (N_("The remarks you wrote"), form.remarks.data or ""),
+    ]

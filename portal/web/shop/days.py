@@ -1,0 +1,90 @@
+"""Opening days: when the stone runs and for how many minutes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date, timedelta
+from typing import cast
+
+from flask import flash, redirect, render_template, url_for
+from werkzeug.wrappers import Response
+
+from portal.db.days import WorkDay
+from portal.domain.errors import NotFound
+from portal.domain.words import N_, Phrase
+from portal.queries import days as find_days
+from portal.services import days
+from portal.web.language import say, speak
+from portal.web.request import db, today, transaction
+from portal.web.shop.blueprint import bp, insist_on_manager
+from portal.web.shop.day import day_of
+from portal.web.shop.forms import DayMinutesForm, OpenDaysForm
+from portal.web.shop.refusals import leading_to
+
+SHOWN_DAYS = 400
+
+
+def too_little(rows: Iterable[WorkDay], minutes: int) -> Phrase | None:
+    """Why these days cannot have so few minutes: the day on which most is promised, or nothing when they can."""
+    over = [row for row in rows if row.minutes_committed > minutes]
+    if not over:
+        return None
+    worst = max(over, key=lambda row: row.minutes_committed)
+    return Phrase(
+        N_(
+            "%(promised)s minutes are promised on %(day)s. Enter at least that many, or move those bookings first"
+        ),
+        {"promised": worst.minutes_committed, "day": speak().date(worst.day)},
+    )
+
+
+@bp.route("/days", methods=["GET", "POST"], endpoint="days")
+def opening_days() -> str | Response:
+    insist_on_manager()
+    here = today()
+    form = cast(
+        OpenDaysForm,
+        OpenDaysForm.posted(first=None, last=None, weekdays=["0", "1", "2", "3", "4"]),
+    )
+    form.earliest = here
+    if form.is_sent_and_right():
+        first, last = cast(date, form.first.day), cast(date, form.last.day)
+        minutes = cast(int, form.minutes.number)
+        chosen = [
+            row for row in find_days.between(db(), first, last) if row.day.weekday() in form.chosen_weekdays
+        ]
+        why_not = too_little(chosen, minutes)
+        if why_not is None:
+            with leading_to(url_for("shop.days"), N_("See the opening days")), transaction() as session:
+                count = days.open_days(session, first, last, form.chosen_weekdays, minutes)
+            flash(say(Phrase(N_("Opened or changed: %(count)s days."), {"count": count})))
+            return redirect(url_for("shop.days"), 303)
+        form.minutes.errors = [why_not]  # type: ignore[list-item]
+    return render_template(
+        "shop/days.html",
+        form=form,
+        rows=find_days.between(db(), here, here + timedelta(days=SHOWN_DAYS)),
+        today=here,
+    )
+
+
+@bp.route("/days/<date>", methods=["GET", "POST"])
+def one_day(date: str) -> str | Response:
+    insist_on_manager()
+    day = day_of(date)
+    row = next(iter(find_days.between(db(), day, day)), None)
+    if row is None or day < today():
+        raise NotFound
+    form = cast(DayMinutesForm, DayMinutesForm.posted(minutes=row.minutes_available or None))
+    closes = bool(form.close.data)
+    if closes or form.is_sent_and_right():
+        minutes = 0 if closes else cast(int, form.minutes.number)
+        why_not = too_little([row], minutes)
+        if why_not is None:
+            with leading_to(url_for("shop.days"), N_("See the opening days")), transaction() as session:
+                days.open_days(session, day, day, [day.weekday()], minutes)
+            text = N_("%(day)s is closed.") if closes else N_("%(day)s has %(minutes)s minutes now.")
+            flash(say(Phrase(text, {"day": speak().date(day), "minutes": minutes})))
+            return redirect(url_for("shop.days"), 303)
+        form.minutes.errors = [why_not]  # type: ignore[list-item]
+    return render_template("shop/one_day.html", form=form, row=row, back_url=url_for("shop.days"))

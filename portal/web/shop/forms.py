@@ -1,0 +1,295 @@
+"""The forms of the workshop."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+from typing import Any, cast
+
+from wtforms import (
+    BooleanField,
+    Form,
+    RadioField,
+    SelectField,
+    SelectMultipleField,
+    StringField,
+    SubmitField,
+    TextAreaField,
+)
+from wtforms.fields.choices import SelectChoice  # type: ignore[attr-defined]
+from wtforms.form import BaseForm
+
+from portal.db.bookings import BookingItem
+from portal.domain.base_life import Place
+from portal.domain.words import N_, Phrase
+from portal.web.forms import NumberField, PortalForm, Problem, at_most, said, trimmed
+
+# Between these a base can be measured at all, in whole micrometres: what lies outside is a slip of the finger.
+THICKNESS_UM = (100, 3000)
+REASON_LENGTH = 2000
+REMARKS_LENGTH = 2000
+DAY_MINUTES = 1440
+LONGEST_SPAN_DAYS = 400
+
+# Monday is 0, as in the calendar of the services.
+WEEKDAYS = (
+    N_("Monday"),
+    N_("Tuesday"),
+    N_("Wednesday"),
+    N_("Thursday"),
+    N_("Friday"),
+    N_("Saturday"),
+    N_("Sunday"),
+)
+
+
+def choice(value: object, label: str, group: str | None = None) -> Any:
+    """One choice of a select, under the heading of its group."""
+    return SelectChoice(str(value), label, optgroup=group)
+
+
+def without_nul(value: str | None) -> str:
+    """A filter: trimmed, and without the one character that no database text holds."""
+    return trimmed(value).replace("\0", "")
+
+
+class DayField(StringField):
+    """A day as the browser's date box sends it; ``day`` holds it once it has been read."""
+
+    day: date | None = None
+
+    def __init__(self, label: str, *, ask: str, **kw: Any) -> None:
+        super().__init__(label, **kw)
+        self.ask = ask
+
+    def process_data(self, value: Any) -> None:
+        self.day = value
+        self.data = "" if value is None else value.isoformat()
+
+    def process_formdata(self, valuelist: list[Any]) -> None:
+        super().process_formdata(valuelist)
+        self.day = None
+
+    def pre_validate(self, form: BaseForm) -> None:
+        text = (self.data or "").strip()
+        if not text:
+            raise Problem(self.ask)
+        try:
+            self.day = date.fromisoformat(text)
+        except ValueError:
+            raise Problem(N_("Write the day as year, month and day, such as 2026-12-07")) from None
+
+
+def offered(text: str) -> Any:
+    """A validator: one of the choices; ``text`` says to choose."""
+
+    def check(_form: Form, field: Any) -> None:
+        if not any(choice.selected for choice in field.iter_choices()):
+            raise Problem(text)
+
+    return check
+
+
+class ReasonForm(PortalForm):
+    """Why the workshop says no."""
+
+    reason = TextAreaField(
+        N_("Why does the workshop decline?"),
+        [said(N_("Write the reason: the skier reads it")), at_most(REASON_LENGTH)],
+        filters=[trimmed],
+    )
+
+
+class CounterForm(PortalForm):
+    """Another day, and for each pair perhaps another structure."""
+
+    ready = RadioField(
+        N_("Which day can the workshop promise?"),
+        [said(N_("Choose the day on which it will be ready"))],
+        choices=[],
+        validate_choice=False,
+    )
+    reason = TextAreaField(
+        N_("Why do you offer something else?"),
+        [said(N_("Write the reason: the skier reads it")), at_most(REASON_LENGTH)],
+        filters=[trimmed],
+    )
+
+    @property
+    def chosen_day(self) -> date | None:
+        """The day that was chosen, when it is one."""
+        try:
+            return date.fromisoformat(self.ready.data or "")
+        except ValueError:
+            return None
+
+    def chosen_structure(self, item_id: int) -> int:
+        """The structure that was chosen for a pair."""
+        return int(self[structure_name(item_id)].data)
+
+    def validate_ready(self, field: Any) -> None:
+        if self.chosen_day is None:
+            raise Problem(N_("Choose the day on which it will be ready"))
+
+
+def structure_name(item_id: int) -> str:
+    """The name of the field that asks for the structure of a pair."""
+    return f"structure_{item_id}"
+
+
+def counter_form(items: Sequence[BookingItem], structures: Mapping[int, list[Any]]) -> type[CounterForm]:
+    """The form for these pairs, with what each can be ground with (booking item id -> choices)."""
+    fields = {
+        structure_name(item.id): SelectField(
+            Phrase(N_("Structure for %(pair)s"), {"pair": item.pair.title}),  # type: ignore[arg-type]
+            [offered(N_("Choose a structure from the list"))],
+            choices=structures[item.id],
+            validate_choice=False,
+        )
+        for item in items
+    }
+    return type("CounterFormOfBooking", (CounterForm,), fields)
+
+
+def _thickness(place: Place, when: str) -> NumberField:
+    return NumberField(
+        Phrase(N_("%(place)s"), {"place": Phrase(place.label)}),  # type: ignore[arg-type]
+        least=THICKNESS_UM[0],
+        most=THICKNESS_UM[1],
+        unit="µm",
+        name=f"{when}_{place}",
+    )
+
+
+class GrindForm(PortalForm):
+    """What was done to a pair; the view sets ``latest``, the day it is."""
+
+    latest: date
+
+    structure = SelectField(
+        N_("Structure"), [offered(N_("Choose the structure that was ground"))], validate_choice=False
+    )
+    ground_on = DayField(N_("Ground on"), ask=N_("Enter the day of the grind"))
+    technician = SelectField(
+        N_("Ground by"), [offered(N_("Choose who ground the pair"))], validate_choice=False
+    )
+    before_tip = _thickness(Place.TIP, "before")
+    before_middle = _thickness(Place.MIDDLE, "before")
+    before_tail = _thickness(Place.TAIL, "before")
+    after_tip = _thickness(Place.TIP, "after")
+    after_middle = _thickness(Place.MIDDLE, "after")
+    after_tail = _thickness(Place.TAIL, "after")
+    flattened = BooleanField(N_("Base flattening done"))
+    saturated = BooleanField(N_("Hot-wax saturation done"))
+    remarks = TextAreaField(N_("Remarks"), [at_most(REMARKS_LENGTH)], filters=[trimmed])
+
+    def points(self, when: str) -> tuple[int | None, int | None, int | None]:
+        """Thickness at tip, middle and tail, in whole micrometres, ``before`` or ``after``."""
+        tip, middle, tail = (self._number(when, place) for place in Place)
+        return tip, middle, tail
+
+    def _number(self, when: str, place: Place) -> int | None:
+        return cast(NumberField, self[f"{when}_{place}"]).number
+
+    def validate_ground_on(self, field: DayField) -> None:
+        if field.day is not None and field.day > self.latest:
+            raise Problem(N_("Enter a day that is not in the future"))
+
+    def _no_thicker(self, place: Place) -> None:
+        before, after = self._number("before", place), self._number("after", place)
+        if before is not None and after is not None and after > before:
+            raise Problem(
+                N_(
+                    "Measure the %(place)s again: %(after)s µm after the grind is more than %(before)s µm before it"
+                ),
+                place=Phrase(PLACES[place]),
+                after=after,
+                before=before,
+            )
+
+    def validate_after_tip(self, _field: NumberField) -> None:
+        self._no_thicker(Place.TIP)
+
+    def validate_after_middle(self, _field: NumberField) -> None:
+        self._no_thicker(Place.MIDDLE)
+
+    def validate_after_tail(self, _field: NumberField) -> None:
+        self._no_thicker(Place.TAIL)
+
+
+# The places within a sentence.
+PLACES = {Place.TIP: N_("tip"), Place.MIDDLE: N_("middle"), Place.TAIL: N_("tail")}
+
+
+class MinutesField(NumberField):
+    """Minutes that may not be left out, unlike other numbers."""
+
+    def pre_validate(self, form: BaseForm) -> None:
+        try:
+            super().pre_validate(form)
+        except Problem:
+            raise Problem(
+                N_("Enter a whole number of minutes from %(least)s to %(most)s"),
+                least=self.least,
+                most=self.most,
+            ) from None
+
+
+def _minutes() -> MinutesField:
+    return MinutesField(
+        N_("Stone minutes a day"),
+        [said(N_("Enter how many minutes the stone runs"))],
+        least=1,
+        most=DAY_MINUTES,
+        unit="min",
+        filters=[trimmed],
+    )
+
+
+class OpenDaysForm(PortalForm):
+    """Days to open, all at once; the view sets ``earliest``, the day it is."""
+
+    earliest: date
+
+    first = DayField(N_("First day"), ask=N_("Enter the first day"))
+    last = DayField(N_("Last day"), ask=N_("Enter the last day"))
+    weekdays = SelectMultipleField(
+        N_("On which weekdays?"),
+        [said(N_("Choose at least one weekday"))],
+        choices=[choice(number, name) for number, name in enumerate(WEEKDAYS)],
+        validate_choice=False,
+    )
+    minutes = _minutes()
+
+    def validate_first(self, field: DayField) -> None:
+        if field.day is not None and field.day < self.earliest:
+            raise Problem(N_("Enter a first day that is not over yet"))
+
+    def validate_last(self, field: DayField) -> None:
+        if field.day is None or self.first.day is None:
+            return
+        if field.day < self.first.day:
+            raise Problem(N_("Enter a last day that is not before the first day"))
+        if (field.day - self.first.day).days >= LONGEST_SPAN_DAYS:
+            raise Problem(N_("Open at most %(days)s days at once"), days=LONGEST_SPAN_DAYS)
+
+    @property
+    def chosen_weekdays(self) -> frozenset[int]:
+        """Days of the week, 0 for Monday."""
+        return frozenset(
+            number for number in range(len(WEEKDAYS)) if str(number) in (self.weekdays.data or ())
+        )
+
+
+class DayMinutesForm(PortalForm):
+    """The minutes of one day."""
+
+    minutes = _minutes()
+    close = SubmitField(N_("Close this day"))
+
+
+class FindForm(PortalForm):
+    """Which bookings to list; read from the address."""
+
+    status = SelectField(N_("Stands at"), validate_choice=False)
+    words = StringField(N_("Reference, name or e-mail address"), filters=[without_nul])

@@ -1,0 +1,31 @@
+"""A pair as the workshop sees it: what it is, whose it is, what was ground and how much base is left."""
+
+from __future__ import annotations
+
+from flask import render_template, request, url_for
+
+from portal.domain.bookings import Stage
+from portal.queries import bookings as find_bookings
+from portal.queries import grinds as find_grinds
+from portal.queries import pairs as find_pairs
+from portal.queries import workshop as find_workshop
+from portal.web.request import actor, db
+from portal.web.shop.blueprint import bp
+
+
+@bp.get("/pair/<int:pair_id>")
+def pair(pair_id: int) -> str:
+    found = find_pairs.one(db(), actor(), pair_id)
+    bookings = find_bookings.of_pair(db(), found.id)
+    return render_template(
+        "shop/pair.html",
+        pair=found,
+        history=find_grinds.of_pair(db(), found.id),
+        thinnest_um=find_grinds.thinnest_now_um(db(), found.id),
+        minimum_um=find_workshop.the(db()).minimum_um,
+        bookings=bookings,
+        # Fresh from the bench, the way on is the day's next pair.
+        from_bench=request.args.get("item", type=int) is not None,
+        Stage=Stage,
+        back_url=url_for("shop.day") if "item" in request.args else None,
+    )

@@ -1,0 +1,101 @@
+"""Who gets into the workshop's pages."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from tests.cast import Cast
+from tests.page import Visitor
+
+PAGES = (
+    "/shop/requests",
+    "/shop/bookings",
+    "/shop/bookings/{id}",
+    "/shop/bookings/{id}/decline",
+    "/shop/bookings/{id}/counter-offer",
+    "/shop/day",
+    "/shop/day/2026-12-08",
+    "/shop/days",
+    "/shop/days/2026-12-08",
+    "/shop/pair/{pair_id}",
+    "/shop/pairs/{item_id}/record",
+)
+POSTS = (
+    "/shop/bookings/{id}/confirm",
+    "/shop/bookings/{id}/decline",
+    "/shop/bookings/{id}/counter-offer",
+    "/shop/pairs/{item_id}/check-in",
+    "/shop/pairs/{item_id}/record",
+    "/shop/pairs/{item_id}/hand-back",
+    "/shop/days",
+    "/shop/days/2026-12-08",
+)
+
+
+def test_a_skier_finds_nothing_behind_the_workshops_door(visitor: Visitor, cast: Cast, desk: Any) -> None:
+    """Not even Alice, whose booking it is, nor Cora, who manages a club."""
+    booked = vars(desk.asked())
+    for who in (cast.carl, cast.alice, cast.cora):
+        browser = visitor.as_(who)
+        for path in PAGES:
+            assert browser.raw("GET", path.format(**booked)).status_code == 404, path
+        for path in POSTS:
+            browser.post(path.format(**booked), status=404)
+
+
+def test_a_stranger_is_sent_to_sign_in(visitor: Visitor, desk: Any) -> None:
+    booked = vars(desk.asked())
+    for path in PAGES:
+        answer = visitor.raw("GET", path.format(**booked))
+        assert answer.status_code == 303
+        assert answer.location.startswith("/sign-in")
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/shop/bookings/{id}/decline",
+        "/shop/bookings/{id}/counter-offer",
+        "/shop/days",
+        "/shop/days/2026-12-08",
+    ],
+)
+def test_a_technician_opens_no_page_that_decides(tina: Visitor, desk: Any, path: str) -> None:
+    tina.get(path.format(**vars(desk.asked())), status=403)
+
+
+@pytest.mark.parametrize(
+    ("path", "given"),
+    [
+        ("/shop/bookings/{id}/confirm", {}),
+        ("/shop/bookings/{id}/decline", {"reason": "No."}),
+        ("/shop/bookings/{id}/counter-offer", {"ready": "2026-12-14", "reason": "Later."}),
+        ("/shop/days", {"first": "2027-02-01", "last": "2027-02-05", "weekdays": "0", "minutes": "60"}),
+        ("/shop/days/2026-12-08", {"minutes": "300"}),
+    ],
+)
+def test_a_technician_decides_nothing(tina: Visitor, desk: Any, path: str, given: dict[str, str]) -> None:
+    tina.post(path.format(**vars(desk.asked())), given, status=403)
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/shop/bookings/999999",
+        "/shop/pair/999999",
+        "/shop/pairs/999999/record",
+        "/shop/day/yesterday",
+        "/shop/days/2026-12-06",
+    ],
+)
+def test_what_is_not_there_is_not_found(mia: Visitor, path: str) -> None:
+    mia.get(path, status=404)
+
+
+@pytest.mark.parametrize(
+    "path", ["/shop/pairs/999999/check-in", "/shop/pairs/999999/hand-back", "/shop/bookings/999999/confirm"]
+)
+def test_what_is_not_there_cannot_be_acted_on(mia: Visitor, path: str) -> None:
+    mia.post(path, status=404)
