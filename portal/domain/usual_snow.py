@@ -275,7 +275,7 @@ def _limits() -> Array:
 def water_pct(tables: Tables) -> Array:
     """The liquid water that stands for each class at each air temperature, [air, water], capped at what was measured."""
     means = np.array([water.mean_pct for water in tables.water])
-    return np.minimum(means[None, :], _limits()[:, None])
+    return np.asarray(np.minimum(means[None, :], _limits()[:, None]))
 
 
 # --- together ----------------------------------------------------------------------------------------------------
