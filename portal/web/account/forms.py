@@ -1,0 +1,110 @@
+"""Forms of the account pages."""
+
+from __future__ import annotations
+
+from typing import Any
+from unicodedata import category
+
+from wtforms import PasswordField, RadioField, StringField
+from wtforms.form import BaseForm
+
+from portal.domain.words import N_
+from portal.services import accounts
+from portal.services.addresses import normal_email
+from portal.services.passwords import weakness
+from portal.web.forms import PortalForm, Problem, at_most, said
+from portal.web.request import portal
+
+EMAIL_WORDS = N_("Enter an e-mail address such as name@example.org")
+NEVER_TYPED = {"Cc", "Zl", "Zp"}
+
+
+class EmailField(StringField):
+    """An e-mail address; ``address`` is its normal form."""
+
+    address: str = ""
+
+    def post_validate(self, form: BaseForm, validation_stopped: bool) -> None:
+        if validation_stopped or self.errors:
+            return
+        # In the demo world every address is below a reserved name.
+        found = normal_email(self.data or "", test_names=portal().settings.demo)
+        if found is None:
+            raise Problem(EMAIL_WORDS)
+        self.address = found
+
+
+def on_one_line(value: str | None) -> str:
+    """A filter: line ends and control characters, which come from pasting, become spaces."""
+    plain = (" " if category(letter) in NEVER_TYPED else letter for letter in value or "")
+    return " ".join("".join(plain).split())
+
+
+def hard_to_guess(form: BaseForm, field: Any) -> None:
+    """A validator: a password as it must be, seen against what the form's ``personal`` says about the person."""
+    fault = weakness(field.data or "", getattr(form, "personal", ()))
+    if fault is not None:
+        raise Problem(fault.text, **fault.values)
+
+
+def _email() -> EmailField:
+    return EmailField(N_("E-mail address"), [said(N_("Enter your e-mail address"))], filters=[on_one_line])
+
+
+def _name() -> StringField:
+    checks = [said(N_("Enter your name")), at_most(accounts.NAME_LENGTH)]
+    return StringField(N_("Your name"), checks, filters=[on_one_line])
+
+
+def _new_password(label: str) -> PasswordField:
+    return PasswordField(
+        label,
+        [hard_to_guess],
+        description=N_("At least 10 characters; a few words that do not belong together are good"),
+    )
+
+
+class SignUpForm(PortalForm):
+    name = _name()
+    email = _email()
+    password = _new_password(N_("Password"))
+
+    @property
+    def personal(self) -> tuple[str, ...]:
+        return (self.name.data or "", self.email.data or "")
+
+
+class SignInForm(PortalForm):
+    email = _email()
+    password = PasswordField(N_("Password"), [said(N_("Enter your password"))])
+
+
+class AddressForm(PortalForm):
+    """Asks for nothing but the address to write to."""
+
+    email = _email()
+
+
+class NewPasswordForm(PortalForm):
+    """Set ``personal`` before it is checked."""
+
+    personal: tuple[str, ...] = ()
+    password = _new_password(N_("Choose a new password"))
+
+
+class ChangePasswordForm(PortalForm):
+    """Set ``personal`` before it is checked."""
+
+    personal: tuple[str, ...] = ()
+    current = PasswordField(N_("The password you have now"), [said(N_("Enter the password you have now"))])
+    password = _new_password(N_("New password"))
+
+
+class NameForm(PortalForm):
+    name = _name()
+
+
+class LanguageForm(PortalForm):
+    """Its choices are the languages that are shipped, each named in itself."""
+
+    language = RadioField(N_("Which language should pages and letters be in?"), choices=[])

@@ -1,0 +1,128 @@
+"""Signing up: the way in for somebody new, and nothing learned by somebody else."""
+
+from __future__ import annotations
+
+import pytest
+from sqlalchemy import select
+
+from portal.db.outbox import OutboxLetter
+from portal.db.people import Person
+from tests.cast import Cast
+from tests.page import Page, Visitor
+from tests.web.account.letters import link_in_newest, newest_letter
+
+GOOD = "seven pines in fog"
+ADA = {"name": "Ada", "email": "ada@example.test", "password": GOOD}
+
+
+def sign_up(visitor: Visitor, **given: str) -> Page:
+    return visitor.send(visitor.get("/sign-up"), "", **{**ADA, **given})
+
+
+def people(visitor: Visitor) -> dict[str, Person]:
+    with visitor.app.extensions["portal"].database.read() as session:
+        return {person.email: person for person in session.scalars(select(Person))}
+
+
+def test_from_signing_up_to_being_signed_in(visitor: Visitor) -> None:
+    page = sign_up(visitor)
+    assert page.h1 == "Look for our letter"
+    confirm = visitor.get(link_in_newest(visitor))
+    assert "ada@example.test" in confirm.text
+    sign_in = visitor.send(confirm)
+    assert sign_in.h1 == "Sign in"
+    assert "Your address is confirmed" in sign_in.text
+    visitor.send(sign_in, email="ADA@example.test", password=GOOD)
+    assert "ada@example.test" in visitor.get("/account").text
+
+
+def test_opening_the_link_confirms_nothing_until_the_button_is_pressed(visitor: Visitor) -> None:
+    sign_up(visitor)
+    link = link_in_newest(visitor)
+    visitor.get(link)
+    visitor.raw("HEAD", link)
+    assert people(visitor)["ada@example.test"].confirmed_at is None
+    visitor.send(visitor.get(link))
+    assert people(visitor)["ada@example.test"].confirmed_at is not None
+
+
+def test_a_used_link_says_so_and_offers_another(visitor: Visitor) -> None:
+    sign_up(visitor)
+    link = link_in_newest(visitor)
+    confirm = visitor.get(link)
+    visitor.send(confirm)
+    ended = visitor.get(link, status=410)
+    assert ended.h1 == "This link no longer works"
+    assert "/sign-up/letter-again" in ended.links
+    assert visitor.send(confirm, status=410).h1 == ended.h1
+
+
+def test_a_known_address_gets_the_same_page_and_another_letter(visitor: Visitor) -> None:
+    new = sign_up(visitor)
+    known = sign_up(Visitor(visitor.app), email="alice@example.test", name="Eve")
+    assert known.html == new.html
+    letter = newest_letter(visitor)
+    assert letter.recipient == "alice@example.test"
+    assert "/confirm/" not in letter.body
+    assert people(visitor)["alice@example.test"].name == "Alice"
+
+
+def test_the_letter_can_be_sent_again_and_nobody_learns_who_waits_for_one(visitor: Visitor) -> None:
+    sign_up(visitor)
+    pages = [
+        visitor.send(visitor.get("/sign-up/letter-again"), email=email)
+        for email in ("ada@example.test", "alice@example.test", "nobody@example.test")
+    ]
+    assert len({page.html for page in pages}) == 1
+    with visitor.app.extensions["portal"].database.read() as session:
+        recipients = list(session.scalars(select(OutboxLetter.recipient).order_by(OutboxLetter.id)))
+    assert recipients == ["ada@example.test", "ada@example.test", "alice@example.test"]
+
+
+@pytest.mark.parametrize(
+    ("given", "told"),
+    [
+        ({"name": " "}, "Enter your name"),
+        ({"name": "x" * 121}, "Shorten this to 120 characters"),
+        ({"email": ""}, "Enter your e-mail address"),
+        ({"email": "ada"}, "Enter an e-mail address such as name@example.org"),
+        ({"password": ""}, "Enter a password"),
+        (
+            {"password": "short"},
+            "Use at least 10 characters. A few words that do not belong together are good",
+        ),
+        ({"password": "ada@example.test"}, "Leave your name and your e-mail address out of the password"),
+    ],
+)
+def test_each_fault_says_what_to_do_and_keeps_the_rest(
+    visitor: Visitor, given: dict[str, str], told: str
+) -> None:
+    page = sign_up(visitor, **given)
+    assert page.errors == [told]
+    assert page.text.count(told) == 2, "in the summary and at the field"
+    kept = {**ADA, **given, "password": ""}
+    assert page.form()["email"] == kept["email"].strip()
+    assert GOOD not in page.html
+    assert "ada@example.test" not in people(visitor)
+
+
+def test_what_pasting_brings_along_is_left_out_of_a_name(visitor: Visitor) -> None:
+    sign_up(visitor, name=" Ada\x07\r\n  Brambleford\u2028")
+    assert people(visitor)["ada@example.test"].name == "Ada Brambleford"
+
+
+def test_a_form_without_its_token_is_refused(visitor: Visitor) -> None:
+    assert visitor.raw("POST", "/sign-up", data=ADA).status_code == 400
+
+
+def test_after_thirty_letters_a_network_is_told_when_to_come_back(visitor: Visitor) -> None:
+    for number in range(30):
+        sign_up(visitor, email=f"person{number}@example.test")
+    page = visitor.send(visitor.get("/sign-up"), status=429, **ADA)
+    # The clock stands at nine in the morning UTC; Oslo is an hour ahead.
+    assert "Try again after Mon 7 December 2026, 11:00" in page.text
+    assert page.response.headers["Retry-After"] == "3601"
+
+
+def test_somebody_who_is_signed_in_has_no_use_for_signing_up(visitor: Visitor, cast: Cast) -> None:
+    assert visitor.as_(cast.alice).raw("GET", "/sign-up").status_code == 303
