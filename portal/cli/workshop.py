@@ -1,0 +1,109 @@
+"""The workshop itself and its opening days."""
+
+from __future__ import annotations
+
+import re
+from datetime import datetime
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+import click
+
+from portal.cli.surroundings import opened_database
+from portal.config import Settings
+from portal.queries import workshop as find_workshop
+from portal.services import days
+from portal.services import workshop as workshops
+from portal.services.addresses import normal_email
+
+WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+MOST_MINUTES = 24 * 60
+
+
+class Weekdays(click.ParamType[frozenset[int]]):
+    """Short names of weekdays after commas; gives their numbers, 0 for Monday."""
+
+    name = "days"
+
+    def convert(
+        self, value: object, param: click.Parameter | None, ctx: click.Context | None
+    ) -> frozenset[int]:
+        names = [part.strip().lower() for part in str(value).split(",") if part.strip()]
+        unknown = [name for name in names if name not in WEEKDAYS]
+        if unknown or not names:
+            self.fail(f"Write weekdays as {','.join(WEEKDAYS)}.", param, ctx)
+        return frozenset(WEEKDAYS.index(name) for name in names)
+
+
+@click.group()
+def workshop() -> None:
+    """The workshop itself and its opening days."""
+
+
+@workshop.command("set")
+@click.option("--name", help="What the workshop is called.")
+@click.option("--email", help="Where answers to letters go.")
+@click.option("--phone", help="As people dial it, with the country's code.")
+@click.option("--address", help=r"Lines of the postal address, with \n between them.")
+@click.option("--timezone", help="An IANA name, such as Europe/Oslo.")
+@click.option("--currency", help="An ISO 4217 code, such as EUR.")
+def set_(
+    name: str | None,
+    email: str | None,
+    phone: str | None,
+    address: str | None,
+    timezone: str | None,
+    currency: str | None,
+) -> None:
+    """Set up the workshop, or change what is given and leave the rest."""
+    settings = Settings.from_environment()
+    if email is not None:
+        email = normal_email(email, test_names=settings.demo)
+        if email is None:
+            raise click.BadParameter("This is no e-mail address.", param_hint="--email")
+    if timezone is not None and not _is_zone(timezone):
+        raise click.BadParameter("There is no such time zone.", param_hint="--timezone")
+    if currency is not None and not re.fullmatch(r"[A-Z]{3}", currency):
+        raise click.BadParameter(
+            "A currency has three capital letters, such as EUR.", param_hint="--currency"
+        )
+    with opened_database(settings) as database, database.write.begin() as session:
+        if find_workshop.the_or_none(session) is None and not (name and name.strip()):
+            raise click.UsageError("There is no workshop yet: give its --name too.")
+        made = workshops.set_up(
+            session,
+            name=name.strip() if name else None,
+            email=email,
+            phone=phone,
+            address=address.replace("\\n", "\n") if address is not None else None,
+            timezone=timezone,
+            currency=currency,
+        )
+        click.echo(f"The workshop is {made.name}.")
+
+
+def _is_zone(name: str) -> bool:
+    try:
+        ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        return False
+    return True
+
+
+@workshop.command("open")
+@click.argument("first", type=click.DateTime(["%Y-%m-%d"]))
+@click.argument("last", type=click.DateTime(["%Y-%m-%d"]))
+@click.option("--weekdays", required=True, type=Weekdays(), help="Such as mon,tue,wed.")
+@click.option(
+    "--minutes", required=True, type=click.IntRange(0, MOST_MINUTES), help="Stone minutes on each day."
+)
+def open_(first: datetime, last: datetime, weekdays: frozenset[int], minutes: int) -> None:
+    """Open the workshop from FIRST to LAST (as in 2026-11-02) on some weekdays.
+
+    A day that is open already gets the new minutes, unless more than that is promised on it.
+    """
+    if last < first:
+        raise click.UsageError("The last day is before the first.")
+    settings = Settings.from_environment()
+    with opened_database(settings) as database, database.write.begin() as session:
+        changed = days.open_days(session, first.date(), last.date(), weekdays, minutes)
+    click.echo(f"Opened or changed: {changed} days.")
