@@ -146,8 +146,7 @@ class _Paper:
             *self._now(),
             *self._life(),
             *self._grinds(),
-            *self._care(),
-            self.set.caution(self.say(N_("Caution")), self.say(CLOSING_CAUTION)),
+            self._care(),
         ]
 
     def _opening(self) -> list[Flowable]:
@@ -349,10 +348,13 @@ class _Paper:
             parts += [self.set.space(2), self.set.text((Strong(f"{lead}. "), grind.remarks), CELL)]
         return [*self.set.section(self.say(N_("Remarks"))), *parts[1:]] if parts else []
 
-    def _care(self) -> list[Flowable]:
-        heading = self.set.section(self.say(N_("After a grind")), 50 * mm)
+    def _care(self) -> Flowable:
+        """Advice and its closing caution, on one page wherever they fit on one, so that it can be put up on a wall."""
+        heading = self.set.heading(self.say(N_("After a grind")), 2)
+        caution = self.set.caution(self.say(N_("Caution")), self.say(CLOSING_CAUTION))
         if not self.history.care:
-            return [*heading, self.set.text(self.say(N_("The workshop has written no care advice yet.")))]
+            none = self.set.text(self.say(N_("The workshop has written no care advice yet.")))
+            return self.set.together(heading, none, caution)
         head = [
             [
                 self.set.text(self.say(name), CELL_HEAD)
@@ -367,7 +369,8 @@ class _Paper:
             ]
             for step in self.history.care
         ]
-        return [*heading, self.set.table(head, rows, [30 * mm, 0, 52 * mm], row_head=0)]
+        table = self.set.table(head, rows, [30 * mm, 0, 52 * mm], row_head=0)
+        return self.set.together(heading, table, caution)
 
     def _source(self, step: CareStep) -> str:
         if not step.source:

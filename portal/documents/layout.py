@@ -89,7 +89,10 @@ class Heading(TaggedParagraph):
 
 
 class Caution(TaggedParagraph):
-    """A warning in a tinted field behind a heavy bar, which stays apart from the text in black and white."""
+    """A warning in a tinted field behind a heavy bar, which stays apart from the text in black and white; never split."""
+
+    def split(self, width: float, height: float) -> list[Any]:
+        return []
 
     def draw(self) -> None:
         with self.canv.artifact():

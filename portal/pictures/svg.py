@@ -61,6 +61,8 @@ def _without_style(element: ElementTree.Element) -> None:
         name, colon, value = (part.strip() for part in declaration.partition(":"))
         if not colon or name == "font-family":
             continue
+        if value == "None":
+            value = "none"  # reportlab writes its own word for no paint.
         percent = _PERCENT.fullmatch(value)
         if percent is None or len(set(percent.groups())) > 1:
             element.set(name, value)

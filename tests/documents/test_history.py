@@ -304,6 +304,21 @@ def test_care_steps_carry_their_caution_and_what_they_rest_on() -> None:
         assert "".join(str(step.caution).split()) in row
 
 
+def test_care_advice_stands_on_one_page_with_its_caution() -> None:
+    for count in range(7):
+        reader = PdfReader(BytesIO(paper(history(grinds(count)))))
+        pages = [" ".join(page.extract_text().split()) for page in reader.pages]
+        (care,) = [page for page in pages if "After a grind" in page]
+        assert "Between winters" in care
+        assert "ask the workshop before you heat, scrape or clean." in care
+
+
+def test_a_workshop_without_care_texts_still_gives_the_caution() -> None:
+    text = text_of(paper(replace(history(()), care=())))
+    assert "The workshop has written no care advice yet." in text
+    assert "Caution. This is general advice." in text
+
+
 def test_long_and_unbroken_text_is_set_whole() -> None:
     word = "Å" * 300
     (line,) = grinds(1)

@@ -1,0 +1,159 @@
+"""The base-life picture as inline SVG: what it shows, what it says, and that a strict policy lets it through."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from itertools import pairwise
+from xml.etree import ElementTree
+
+import pytest
+from reportlab.graphics.shapes import Circle, Drawing, PolyLine, String
+from reportlab.lib.colors import Color
+
+from portal.domain.base_life import Thickness, base_life
+from portal.i18n import voice
+from portal.pictures import base_life as picture
+from portal.pictures.svg import inline
+from tests.documents.samples import grinds, history
+
+SAID = voice("en")
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+def drawn(count: int = 6, **options: int) -> Drawing:
+    return picture.draw(history(grinds(count)).base_life, SAID, **options)
+
+
+def svg(uid: str = "life", title: str = "Base life", description: str = "What it shows") -> str:
+    return inline(drawn(), uid, title, description)
+
+
+def parsed(text: str) -> ElementTree.Element:
+    return ElementTree.fromstring(text)  # noqa: S314 - our own picture
+
+
+def test_nothing_in_it_needs_more_than_the_strictest_policy() -> None:
+    text = svg()
+    assert "style" not in text
+    assert not re.search(r"\son\w+=|<script|<image|href|url\(|<!DOCTYPE|<\?xml", text)
+
+
+def test_it_is_an_image_named_and_described_for_screen_readers() -> None:
+    root = parsed(svg(title="Base <life> & more", description="Åse's pair"))
+    assert root.get("role") == "img"
+    named = root.get("aria-labelledby", "").split()
+    spoken = {
+        element.get("id"): element.text for element in root if element.tag in {f"{SVG}title", f"{SVG}desc"}
+    }
+    assert [spoken[one] for one in named] == ["Base <life> & more", "Åse's pair"]
+    assert root[0].tag == f"{SVG}title"
+
+
+def test_two_on_one_page_share_no_id() -> None:
+    ids = [set(re.findall(r'\bid="([^"]+)"', svg(uid))) for uid in ("life-1", "life-2")]
+    assert ids[0]
+    assert ids[0].isdisjoint(ids[1])
+    assert all(one.startswith("life-1-") for one in ids[0])
+
+
+def test_it_takes_the_ink_of_the_page_and_grows_with_it() -> None:
+    root = parsed(svg())
+    paints = {
+        value for element in root.iter() for name, value in element.items() if name in {"fill", "stroke"}
+    }
+    assert paints == {"currentColor", "none"}
+    assert root.get("width") is None
+    assert root.get("viewBox") == "0 0 470 168"
+
+
+def test_a_colour_that_is_no_grey_keeps_itself() -> None:
+    drawing = Drawing(10, 10)
+    drawing.add(Circle(5, 5, 2, fillColor=Color(0.6, 0.1, 0.1), strokeColor=None))
+    assert "rgb(60%,10%,10%)" in inline(drawing, "x", "t", "d")
+
+
+def test_text_is_placed_by_the_browser() -> None:
+    anchors = re.findall(r'text-anchor="(\w+)"', svg())
+    assert set(anchors) == {"end", "middle"}
+
+
+def test_the_same_values_give_the_same_picture() -> None:
+    assert svg() == svg()
+
+
+def test_a_measured_grind_has_two_points_on_the_line_and_an_unmeasured_one_none() -> None:
+    lines = grinds(6)
+    measured = sum(line.before_um is not None for line in lines) + sum(
+        line.after_um is not None for line in lines
+    )
+    key = 2
+    circles = [shape for shape in drawn().contents if isinstance(shape, Circle)]
+    assert len(circles) == measured + key == 12
+
+
+def test_thicker_base_is_higher_on_the_picture() -> None:
+    circles = [shape for shape in drawn().contents if isinstance(shape, Circle)][2:]
+    readings = [
+        thickness.thinnest[1]
+        for line in grinds(6)
+        for thickness in (line.before_um, line.after_um)
+        if thickness is not None and thickness.thinnest is not None
+    ]
+    for (one, its), (other, others) in pairwise(zip(circles, readings, strict=True)):
+        assert (one.cy > other.cy) == (its > others)
+        assert one.cx < other.cx
+
+
+@pytest.mark.parametrize("count", [1, 2, 6, 11, 60, 150])
+def test_every_mark_stays_inside_the_picture(count: int) -> None:
+    drawing = drawn(count, width=470, height=168)
+    for shape in drawing.contents:
+        if isinstance(shape, Circle):
+            assert 40 <= shape.cx <= 470
+            assert 0 <= shape.cy <= 168
+        elif isinstance(shape, PolyLine):
+            assert all(0 <= x <= 470 for x in shape.points[::2])
+            assert all(0 <= y <= 168 for y in shape.points[1::2])
+
+
+@pytest.mark.parametrize("count", [1, 6, 60, 150])
+def test_grind_numbers_do_not_run_into_each_other(count: int) -> None:
+    numbers = [
+        shape.x
+        for shape in drawn(count).contents
+        if isinstance(shape, String) and shape.textAnchor == "middle" and shape.text.isdecimal()
+    ]
+    assert numbers
+    assert all(after - before >= 13 for before, after in pairwise(numbers[1:]))
+
+
+def test_the_words_say_what_the_line_shows() -> None:
+    life = history(grinds(6)).base_life
+    assert picture.describe(life, SAID) == (
+        "Line of the thinnest point of the base over 6 grinds, from 20 Nov 2022 to 27 Jun 2025. "
+        "Last measured: 0.89 mm, on 27 Jun 2025. The workshop's minimum: 0.50 mm. "
+        "Expected from here: 9 grinds left, 0.043 mm each."
+    )
+
+
+def test_an_unmeasured_base_is_said_to_be_so() -> None:
+    life = history(grinds(2, measured=False)).base_life
+    assert picture.describe(life, SAID) == "The base was not measured."
+    assert not [shape for shape in picture.draw(life, SAID).contents if isinstance(shape, Circle)][2:]
+
+
+def test_one_grind_left_is_said_in_the_singular() -> None:
+    assert picture.say_grinds_left(1, SAID) == "1 grind left"
+    assert picture.say_grinds_left(0, SAID) == "0 grinds left"
+
+
+def test_a_reading_below_the_minimum_is_still_on_the_picture() -> None:
+    (line,) = grinds(1)
+    worn = replace(line, before_um=Thickness(430, 430, 430), after_um=Thickness(400, 395, 400))
+    drawing = picture.draw(history((worn,)).base_life, SAID)
+    assert all(shape.cy >= 36 for shape in drawing.contents if isinstance(shape, Circle))
+
+
+def test_an_empty_history_still_gives_a_drawing() -> None:
+    assert inline(picture.draw(base_life((), 500, 40), SAID), "x", "t", "d").startswith("<svg")
