@@ -285,7 +285,7 @@ class Typesetter:
         height = self.size[1]
         frame = Frame(SIDE, FOOT, self.width, height - HEAD - FOOT, 0, 0, 0, 0)
         document.addPageTemplates(PageTemplate("page", [frame], onPage=partial(self._running, sheet, total)))
-        document.build(story, canvasmaker=TaggedCanvas)
+        document.build(story, canvasmaker=partial(TaggedCanvas, kept=total > 0))
         return document.page, out.getvalue()
 
     def _running(self, sheet: Sheet, total: int, canvas: TaggedCanvas, document: BaseDocTemplate) -> None:

@@ -33,9 +33,11 @@ class TaggedCanvas(Canvas):
     _doc: Any
     _code: list[str]
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, kept: bool = True, **kwargs: Any) -> None:
         # What is written of tables and of the order of tabs is of PDF 1.5; 1.7 is the version that ISO 32000-1 describes.
         super().__init__(*args, **{"pdfVersion": (1, 7), **kwargs})
+        # A canvas that is not kept only serves to count the pages.
+        self._kept = kept
         self._root = self._current = Element("Document")
         self._split: dict[object, Element] = {}
         self._marked: list[Element] = []
@@ -103,6 +105,8 @@ class TaggedCanvas(Canvas):
     def save(self) -> None:
         if len(self._code):
             self.showPage()
+        if not self._kept:
+            return
         names: dict[Element, str] = {}
         top = self._write(self._root, PDFObjectReference("Structure"), names)
         numbers: list[Any] = []
