@@ -1,0 +1,130 @@
+"""A pair's history as the paper and the page show it, the same for a skier's pair and for a club's."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from typing import Any
+
+from markupsafe import Markup
+from sqlalchemy.orm import Session
+
+from portal.documents.history import CareStep, GrindLine, History, Letterhead, PairFacts, StructureNow
+from portal.domain.base_life import BaseGrind, BaseLife, Thickness, base_life
+from portal.domain.care import CareStage, care_for
+from portal.domain.words import N_
+from portal.pictures import base_life as picture
+from portal.pictures.svg import inline
+from portal.queries import grinds as find_grinds
+from portal.queries import workshop as find_workshop
+from portal.services.bookings import removal_for
+from portal.web.language import say, speak
+from portal.web.request import portal
+
+# How the care rules name the source of what the trade simply does.
+COMMON = "common practice"
+
+
+def history_of(session: Session, pair: Any, workshop: Any, today: date) -> History:
+    """All that the paper of a pair shows, as things stand ``today``."""
+    grinds = find_grinds.of_pair(session, pair.id)
+    latest = grinds[0] if grinds else None
+    now = (
+        StructureNow(latest.structure.name, latest.structure.family.name, latest.ground_on)
+        if latest is not None
+        else None
+    )
+    return History(
+        workshop=Letterhead(
+            workshop.name,
+            tuple(workshop.address.splitlines()),
+            workshop.phone,
+            workshop.email,
+            portal().settings.base_url,
+        ),
+        pair=_facts(pair),
+        structure_now=now,
+        grinds=tuple(_line(grind) for grind in reversed(grinds)),
+        base_life=life_of(session, grinds),
+        care=_care(pair, latest.structure.family.key if latest is not None else None),
+        made_on=today,
+    )
+
+
+def life_of(session: Session, grinds: Sequence[Any]) -> BaseLife:
+    """The life of a base from its grinds, the newest first; the next grind is taken to cost what the last one states."""
+    workshop = find_workshop.the(session)
+    if not grinds:
+        return BaseLife((), workshop.minimum_um, 0, 0, None, None)
+    made = [
+        BaseGrind(
+            grind.ground_on,
+            _before(grind),
+            _after(grind),
+            removal_for(workshop, grind.structure, grind.flattened),
+        )
+        for grind in reversed(grinds)
+    ]
+    return base_life(made, workshop.minimum_um, removal_for(workshop, grinds[0].structure, False))
+
+
+def drawn(life: BaseLife) -> Markup | None:
+    """The base-life line to stand in a page; nothing for a base that was never measured."""
+    if life.reading is None:
+        return None
+    voice = speak()
+    svg = inline(picture.draw(life, voice), "base-life", say(N_("Base life")), picture.describe(life, voice))
+    # Written by our own drawing; the words in it are escaped by the XML writer.
+    return Markup(svg)  # noqa: S704
+
+
+def _thickness(tip: int | None, middle: int | None, tail: int | None) -> Thickness | None:
+    readings = Thickness(tip, middle, tail)
+    return readings if readings.measured else None
+
+
+def _before(grind: Any) -> Thickness | None:
+    return _thickness(grind.before_tip_um, grind.before_middle_um, grind.before_tail_um)
+
+
+def _after(grind: Any) -> Thickness | None:
+    return _thickness(grind.after_tip_um, grind.after_middle_um, grind.after_tail_um)
+
+
+def _facts(pair: Any) -> PairFacts:
+    owner = pair.club.name if pair.club is not None else pair.owner.name
+    return PairFacts(
+        maker=pair.maker,
+        model=pair.model,
+        discipline=pair.discipline.label,
+        length_cm=pair.length_cm,
+        year=pair.year,
+        mark=pair.mark,
+        base=pair.base.label if pair.base else "",
+        grip=pair.grip.label if pair.grip else "",
+        owner=owner,
+        reference=say(N_("Pair %(number)s"), number=pair.id),
+    )
+
+
+def _line(grind: Any) -> GrindLine:
+    return GrindLine(
+        day=grind.ground_on,
+        structure=grind.structure.name,
+        family=grind.structure.family.name,
+        before_um=_before(grind),
+        after_um=_after(grind),
+        technician=grind.technician,
+        flattened=grind.flattened,
+        saturated=grind.saturated,
+        remarks=grind.remarks,
+    )
+
+
+def _care(pair: Any, family: str | None) -> tuple[CareStep, ...]:
+    rules = care_for(portal().reference.care, CareStage.AFTER_GRIND, family, pair.discipline, pair.grip)
+    return tuple(
+        # The paper itself says where a step is common practice.
+        CareStep(rule.condition, rule.advice, rule.caution, "" if rule.source == COMMON else rule.source)
+        for rule in rules
+    )
