@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-import time
+import signal
+import threading
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -170,14 +171,20 @@ def send(watch: int | None) -> None:
     settings = Settings.from_environment()
     logs.configure()
     with opened_database(settings) as database:
-        while True:
-            delivery = deliver(database, transport_for(settings), sender_of(database, settings), now)
-            if watch is None:
-                break
-            time.sleep(watch)
-    click.echo(
-        f"Sent: {delivery.sent}. To be tried again: {delivery.put_off}. Given up: {delivery.given_up}.",
-        err=True,
-    )
+        if watch is not None:
+            _watch(database, settings, watch)
+            return
+        delivery = deliver(database, transport_for(settings), sender_of(database, settings), now)
+    counts = f"Sent: {delivery.sent}. To be tried again: {delivery.put_off}. Given up: {delivery.given_up}."
+    click.echo(counts, err=True)
     if delivery.failed:
         raise SystemExit(1)
+
+
+def _watch(database: Database, settings: Settings, seconds: int) -> None:
+    ended = threading.Event()
+    # TERM ends the watch between two rounds: a letter that is on its way is not left in doubt.
+    signal.signal(signal.SIGTERM, lambda _signal, _frame: ended.set())
+    while not ended.is_set():
+        deliver(database, transport_for(settings), sender_of(database, settings), now)
+        ended.wait(seconds)

@@ -68,7 +68,7 @@ def run(app: Callable[..., Any], host: str, port: int, threads: int) -> None:
         ident="",
         clear_untrusted_proxy_headers=False,
     )
-    log.info("serving", host=host, port=server.effective_port)
+    log.info("serving", host=host, port=int(server.effective_port))
     server.run()
 
 
