@@ -11,7 +11,7 @@ from wtforms.validators import Optional
 
 from portal.domain.answers import Discipline, Purpose
 from portal.domain.pairs import KICK_ZONE_CM, LENGTH_CM, STIFFNESS_KG, YEARS, BaseColour, Grip
-from portal.domain.words import N_
+from portal.domain.words import N_, Phrase
 from portal.services.pairs import PairFacts
 from portal.web.forms import NumberField, PortalForm, Problem, at_most, said, trimmed
 
