@@ -1,1 +1,5 @@
-"""The pages of a skier: pairs, bookings, history."""
+"""A skier's own pages: pairs, bookings and the way to a new one."""
+
+from portal.web.skier import book, bookings, pairs, send
+
+__all__ = ["book", "bookings", "pairs", "send"]

@@ -1,0 +1,157 @@
+"""A skier's bookings: where each stands, what happens next, and their answer to a counter-offer."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flask import Response as Answer
+from flask import flash, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response
+
+from portal.domain.access import Action, insist, may
+from portal.domain.bookings import STATUS_MOVES, Stage, Status
+from portal.domain.errors import NotNow
+from portal.domain.words import N_
+from portal.queries import bookings as find_bookings
+from portal.services import bookings, calendars
+from portal.web.errors import page
+from portal.web.language import say
+from portal.web.request import actor, db, now, transaction
+from portal.web.skier.blueprint import bp
+from portal.web.skier.book import current
+
+SHAPES = {
+    Status.REQUESTED: "open",
+    Status.COUNTERED: "turn",
+    Status.CONFIRMED: "full",
+    Status.DECLINED: "cross",
+    Status.CANCELLED: "cross",
+    Status.COMPLETED: "tick",
+}
+STAGE_SHAPES = {
+    Stage.AWAITED: "open",
+    Stage.CHECKED_IN: "half",
+    Stage.GROUND: "full",
+    Stage.HANDED_BACK: "tick",
+}
+
+
+@bp.get("/bookings", endpoint="bookings")
+def all_bookings() -> str:
+    found = find_bookings.of_person(db(), actor().person_id)
+    draft = current()
+    return render_template(
+        "skier/bookings.html",
+        open_ones=[booking for booking in found if booking.status.is_open],
+        past=[booking for booking in found if not booking.status.is_open],
+        draft=draft,
+        shapes=SHAPES,
+    )
+
+
+def _may_cancel(booking: Any) -> bool:
+    return (
+        may(actor(), Action.CHANGE_BOOKING, booking)
+        and Status.CANCELLED in STATUS_MOVES[booking.status]
+        and all(item.stage is Stage.AWAITED for item in booking.items)
+    )
+
+
+def _phase(stages: set[Stage]) -> str:
+    """Whose turn it is in a confirmed booking: to hand in, to work, or to collect."""
+    if stages == {Stage.AWAITED}:
+        return "hand_in"
+    return "collect" if stages <= {Stage.GROUND, Stage.HANDED_BACK} else "work"
+
+
+@bp.get("/bookings/<int:booking_id>")
+def booking(booking_id: int) -> str:
+    found = find_bookings.one(db(), actor(), booking_id)
+    changes = may(actor(), Action.CHANGE_BOOKING, found)
+    offer = found.open_offer if found.status is Status.COUNTERED else None
+    return render_template(
+        "skier/booking.html",
+        booking=found,
+        bill=bookings.bill_of(found),
+        offer=offer,
+        offered={change.item_id: change.structure for change in offer.changes} if offer else {},
+        can_answer=changes and offer is not None,
+        can_cancel=_may_cancel(found),
+        has_calendar=found.status in {Status.CONFIRMED, Status.COMPLETED},
+        phase=_phase({item.stage for item in found.items}),
+        history=[
+            {
+                "at": event.at,
+                "what": event.event.label,
+                "by": event.person.name if event.person else None,
+                "note": event.words,
+            }
+            for event in reversed(found.events)
+        ],
+        shapes=SHAPES,
+        stage_shapes=STAGE_SHAPES,
+        Status=Status,
+        back_url=url_for("skier.bookings"),
+    )
+
+
+def _refused(booking_id: int, refusal: NotNow) -> Response:
+    return page(
+        409,
+        "409",
+        reason=refusal.reason,
+        on_url=url_for("skier.booking", booking_id=booking_id),
+        on_label=N_("See how the booking stands"),
+    )
+
+
+@bp.post("/bookings/<int:booking_id>/offers/<int:offer_id>/accept")
+def accept(booking_id: int, offer_id: int) -> Response:
+    try:
+        with transaction() as session:
+            bookings.accept(session, actor(), booking_id, offer_id, now())
+    except NotNow as refusal:
+        return _refused(booking_id, refusal)
+    flash(say(N_("You accepted the offer. The booking is confirmed.")))
+    return redirect(url_for("skier.booking", booking_id=booking_id), 303)
+
+
+@bp.post("/bookings/<int:booking_id>/offers/<int:offer_id>/refuse")
+def refuse(booking_id: int, offer_id: int) -> Response:
+    try:
+        with transaction() as session:
+            bookings.refuse(session, actor(), booking_id, offer_id, now())
+    except NotNow as refusal:
+        return _refused(booking_id, refusal)
+    flash(say(N_("You refused the offer. The booking is cancelled, and nothing is held for you.")))
+    return redirect(url_for("skier.booking", booking_id=booking_id), 303)
+
+
+@bp.route("/bookings/<int:booking_id>/cancel", methods=["GET", "POST"])
+def cancel(booking_id: int) -> str | Response:
+    if request.method == "POST":
+        try:
+            with transaction() as session:
+                bookings.cancel(session, actor(), booking_id, now())
+        except NotNow as refusal:
+            return _refused(booking_id, refusal)
+        flash(say(N_("The booking is cancelled.")))
+        return redirect(url_for("skier.booking", booking_id=booking_id), 303)
+    found = find_bookings.one(db(), actor(), booking_id)
+    insist(actor(), Action.CHANGE_BOOKING, found)
+    if not _may_cancel(found):
+        return redirect(url_for("skier.booking", booking_id=booking_id), 303)
+    return render_template(
+        "skier/cancel.html", booking=found, back_url=url_for("skier.booking", booking_id=booking_id)
+    )
+
+
+@bp.get("/bookings/<int:booking_id>/ready.ics")
+def booking_calendar(booking_id: int) -> Answer:
+    found = find_bookings.one(db(), actor(), booking_id)
+    entry = calendars.entry(db(), actor(), booking_id, now())
+    return Answer(
+        entry,
+        mimetype="text/calendar",
+        headers={"Content-Disposition": f'attachment; filename="{found.reference}.ics"'},
+    )

@@ -1,0 +1,130 @@
+"""A skier's pairs: what each is, what is on its base, how much base is left."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flask import flash, redirect, render_template, url_for
+from werkzeug.wrappers import Response
+
+from portal.documents.history import render
+from portal.domain.access import Action, insist, may
+from portal.domain.errors import NotNow
+from portal.domain.words import N_
+from portal.queries import bookings as find_bookings
+from portal.queries import grinds as find_grinds
+from portal.queries import pairs as find_pairs
+from portal.queries import workshop as find_workshop
+from portal.services import pairs
+from portal.web import advising, history
+from portal.web.errors import page
+from portal.web.language import say, speak
+from portal.web.pair_form import PairForm
+from portal.web.request import actor, db, now, portal, today, transaction
+from portal.web.skier.blueprint import bp
+
+
+@bp.get("/pairs", endpoint="pairs")
+def all_pairs() -> str:
+    found = find_pairs.of_person(db(), actor().person_id)
+    ids = [pair.id for pair in found]
+    return render_template(
+        "skier/pairs.html",
+        mine=found,
+        archived=find_pairs.of_person(db(), actor().person_id, archived=True),
+        latest=find_grinds.latest_of_pairs(db(), ids),
+        thinnest={pair_id: find_grinds.thinnest_now_um(db(), pair_id) for pair_id in ids},
+        booked=set(find_bookings.open_with_pair(db(), ids)),
+    )
+
+
+@bp.route("/pairs/new", methods=["GET", "POST"])
+def new_pair() -> str | Response:
+    form = PairForm.posted()
+    if form.is_sent_and_right() and isinstance(form, PairForm):
+        with transaction() as session:
+            pair = pairs.register(session, actor(), form.facts(), now())
+            session.flush()  # The page it leads to needs the pair's number.
+            pair_id, title = pair.id, pair.title
+        flash(say(N_("%(pair)s is registered."), pair=title))
+        return redirect(url_for("skier.pair", pair_id=pair_id), 303)
+    return render_template("skier/pair_form.html", form=form, pair=None, back_url=url_for("skier.pairs"))
+
+
+def _open_booking(pair_id: int) -> Any:
+    for booking in find_bookings.of_pair(db(), pair_id):
+        if booking.status.is_open and may(actor(), Action.SEE_BOOKING, booking):
+            return booking
+    return None
+
+
+@bp.get("/pairs/<int:pair_id>")
+def pair(pair_id: int) -> str:
+    found = find_pairs.one(db(), actor(), pair_id)
+    grinds = find_grinds.of_pair(db(), pair_id)
+    life = history.life_of(db(), grinds)
+    return render_template(
+        "skier/pair.html",
+        pair=found,
+        grinds=grinds,
+        life=life,
+        picture=history.drawn(life),
+        minimum_um=find_workshop.the(db()).minimum_um,
+        open_booking=_open_booking(pair_id),
+        answers=find_pairs.answers_of_pair(db(), pair_id),
+        advised=advising.for_pair(db(), portal().reference, found),
+        may_edit=may(actor(), Action.EDIT_PAIR, found),
+        is_own=found.owner_id == actor().person_id,
+        back_url=url_for("skier.pairs"),
+    )
+
+
+@bp.route("/pairs/<int:pair_id>/edit", methods=["GET", "POST"])
+def edit_pair(pair_id: int) -> str | Response:
+    found = find_pairs.one(db(), actor(), pair_id)
+    insist(actor(), Action.EDIT_PAIR, found)
+    form = PairForm.posted(**PairForm.data_of(found))
+    if form.is_sent_and_right() and isinstance(form, PairForm):
+        with transaction() as session:
+            pairs.edit(session, actor(), pair_id, form.facts())
+        flash(say(N_("What you changed is kept.")))
+        return redirect(url_for("skier.pair", pair_id=pair_id), 303)
+    return render_template(
+        "skier/pair_form.html", form=form, pair=found, back_url=url_for("skier.pair", pair_id=pair_id)
+    )
+
+
+@bp.post("/pairs/<int:pair_id>/archive")
+def archive_pair(pair_id: int) -> Response:
+    try:
+        with transaction() as session:
+            pairs.archive(session, actor(), pair_id, now())
+    except NotNow as refusal:
+        return page(
+            409,
+            "409",
+            reason=refusal.reason,
+            on_url=url_for("skier.pair", pair_id=pair_id),
+            on_label=N_("Back to the pair"),
+        )
+    flash(say(N_("The pair is archived. Its history stays, and you can bring it back at any time.")))
+    return redirect(url_for("skier.pairs"), 303)
+
+
+@bp.post("/pairs/<int:pair_id>/restore")
+def restore_pair(pair_id: int) -> Response:
+    with transaction() as session:
+        pairs.restore(session, actor(), pair_id)
+    flash(say(N_("The pair is back in your list.")))
+    return redirect(url_for("skier.pair", pair_id=pair_id), 303)
+
+
+@bp.get("/pairs/<int:pair_id>/history.pdf")
+def history_pdf(pair_id: int) -> Response:
+    found = find_pairs.one(db(), actor(), pair_id)
+    paper = render(history.history_of(db(), found, find_workshop.the(db()), today()), speak())
+    return Response(
+        paper,
+        mimetype="application/pdf",
+        headers={"Content-Disposition": f'attachment; filename="pair-{found.id}-history.pdf"'},
+    )
