@@ -1,0 +1,117 @@
+"""The pages that anyone may open: what they say, and what they never say."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import pytest
+from flask import Flask
+from icalendar import Calendar
+
+from portal import create_app
+from portal.config import Settings
+from portal.db.engine import Database
+from portal.db.pairs import Pair
+from portal.queries import catalogue as find_structures
+from portal.queries import letters as find_letters
+from portal.services import bookings
+from tests import make
+from tests.cast import Cast
+from tests.page import Visitor
+
+
+def test_the_front_page_begins_with_the_skiers_snow(visitor: Visitor) -> None:
+    page = visitor.get("/")
+    assert "/snow" in page.links
+    assert "/my/book" in page.links
+    assert "Hollowmere Ski Grinding" in page.html
+
+
+def test_how_it_works_carries_the_usual_cautions_and_todays_prices(visitor: Visitor) -> None:
+    page = visitor.get("/how-it-works")
+    cautions = [page.words(heading) for heading in page.all("h3")]
+    assert cautions == ["Caution: Hot iron and wax fumes", "Caution: Sharp edges and scrapers"]
+    assert "trained people" in page.text
+    assert "€49.00" in page.text
+    assert "no base below 0.50 mm" in page.text
+
+
+def test_every_structure_of_the_workshop_is_listed_and_has_its_page(
+    visitor: Visitor, database: Database
+) -> None:
+    with database.read() as session:
+        keys = [row.key for row in find_structures.all_current(session)]
+    assert len(keys) >= 5
+    page = visitor.get("/structures")
+    for key in keys:
+        assert f"/structures/{key}" in page.links
+        text = visitor.get(f"/structures/{key}").text
+        assert "Stated range" in text
+        assert "Nominal" in text
+        assert "not measured on a ski" in text
+        assert "Friction is not measured" in text
+        assert not re.search(r"coefficient|friction of|µ = ", text)
+
+
+def test_a_structure_says_its_range_in_words_with_a_real_minus(visitor: Visitor, database: Database) -> None:
+    with database.read() as session:
+        row = find_structures.all_current(session)[0]
+        stated = find_structures.value(row).range
+    page = visitor.get(f"/structures/{row.key}")
+    assert f"Air from \N{MINUS SIGN}{-stated.air_low_c:g}" in page.text
+    assert ("Linear structure" in page.text) != ("Crossed structure" in page.text)
+
+
+def test_there_is_no_page_for_a_structure_that_is_not_ground_any_more(
+    visitor: Visitor, cast: Cast, database: Database
+) -> None:
+    visitor.get("/structures/no-such-thing", 404)
+    with database.write.begin() as session:
+        row = make.structure(session)
+        row.current = False
+        key = row.key
+    visitor.get(f"/structures/{key}", 404)
+
+
+def test_every_part_of_the_interface_can_be_looked_at(visitor: Visitor) -> None:
+    assert visitor.get("/components").h1 == "Parts of the interface"
+
+
+@pytest.fixture
+def letter_id(database: Database, cast: Cast) -> int:
+    """A booking of Alice's has been confirmed, and letters lie in the outbox."""
+    with database.write.begin() as session:
+        owner = make.find_people.one(session, cast.alice.person_id)
+        booking = make.booking(session, owner, pair=session.get_one(Pair, cast.pair_id))
+        bookings.confirm(session, cast.mia, booking.id, make.NOW)
+        session.flush()
+        return next(letter.id for letter in find_letters.newest(session) if letter.calendar)
+
+
+def test_the_demo_shows_its_letters_with_links_that_can_be_followed(visitor: Visitor, letter_id: int) -> None:
+    page = visitor.get("/demo/letters")
+    assert f"/demo/letters/{letter_id}" in page.links
+    page = visitor.get(f"/demo/letters/{letter_id}")
+    assert page.h1.startswith("Confirmed: ")
+    assert "{site}" not in page.html
+    assert "http://localhost/my/bookings/1" in page.links
+    answer = visitor.raw("GET", next(link for link in page.links if link.endswith(".ics")))
+    assert Calendar.from_ical(answer.data).walk("VEVENT")
+
+
+def test_a_letter_that_is_not_there_is_not_found(visitor: Visitor) -> None:
+    assert "No letter yet" in visitor.get("/demo/letters").text
+    visitor.get("/demo/letters/999", 404)
+    visitor.get("/demo/letters/999/ready.ics", 404)
+
+
+def test_outside_the_demo_nobody_sees_a_letter(settings: Settings, app: Flask, letter_id: int) -> None:
+    earnest = create_app(replace(settings, demo=False))
+    try:
+        visitor = Visitor(earnest)
+        for path in ("", f"/{letter_id}", f"/{letter_id}/ready.ics"):
+            visitor.get(f"/demo/letters{path}", 404)
+        assert "/demo/letters" not in visitor.get("/").links
+    finally:
+        earnest.extensions["portal"].database.close()
