@@ -19,6 +19,7 @@ from wtforms import (
     TextAreaField,
     ValidationError,
 )
+from wtforms.fields.choices import SelectChoice  # type: ignore[attr-defined]
 from wtforms.validators import Optional
 
 from portal.domain.snow import KIND_LABELS
@@ -30,6 +31,11 @@ OFTEN = (
     ("often", N_("Many days")),
     ("mostly", N_("Most days")),
 )
+
+
+def _choices(*pairs: tuple[str, str]) -> list[Any]:
+    """What to choose from, as (value, label)."""
+    return [SelectChoice(value, label) for value, label in pairs]
 
 
 def _asks(text: str) -> Any:
@@ -57,7 +63,7 @@ def _row(label: str) -> RadioField:
     return RadioField(
         label,
         [_asks(Phrase(N_("Choose how often you ski on: %(kind)s"), {"kind": Phrase(label)}))],  # type: ignore[arg-type]
-        choices=list(OFTEN),
+        choices=_choices(*OFTEN),
         validate_choice=False,
     )
 
@@ -90,27 +96,27 @@ class ExampleForm(Form):
     style = RadioField(
         N_("What is the pair for?"),
         [_asks(N_("Choose what the pair is for"))],
-        choices=[("classic", N_("Classic")), ("skate", N_("Skate")), ("unsure", N_("I am not sure"))],
+        choices=_choices(("classic", N_("Classic")), ("skate", N_("Skate")), ("unsure", N_("I am not sure"))),
         validate_choice=False,
     )
     waxed = RadioField(
         N_("Is there wax on the base now?"),
-        choices=[("yes", N_("Yes")), ("no", N_("No"))],
+        choices=_choices(("yes", N_("Yes")), ("no", N_("No"))),
         validate_choice=False,
     )
     places = SelectMultipleField(
         N_("Where do you ski?"),
         [_asks(N_("Choose at least one place"))],
-        choices=[
+        choices=_choices(
             ("forest", N_("In the forest")),
             ("open", N_("On open ground")),
             ("lake", N_("On lakes and bogs")),
-        ],
+        ),
         validate_choice=False,
     )
     hand_in = SelectField(
         N_("Where do you hand the pair in?"),
-        choices=[("bench", N_("At the bench")), ("crate", N_("In the club's crate"))],
+        choices=_choices(("bench", N_("At the bench")), ("crate", N_("In the club's crate"))),
         validate_choice=False,
     )
     ground_on = DateField(N_("Last ground on"), [Optional()])
