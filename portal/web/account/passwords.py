@@ -23,7 +23,7 @@ Page = Response | str | tuple[str, int]
 def forgotten() -> Page:
     form = cast(AddressForm, AddressForm.posted())
     if not form.is_sent_and_right():
-        return render_template("account/forgotten.html", form=form)
+        return render_template("account/forgotten.html", form=form, back_url=url_for(".sign_in"))
     with transaction() as session:
         verdict = accounts.ask_for_reset(session, links(), form.email.address, network(), now())
     if verdict.wait_until:

@@ -46,7 +46,7 @@ def look_for_letter() -> Page:
 def send_again() -> Page:
     form = cast(AddressForm, AddressForm.posted())
     if not form.is_sent_and_right():
-        return render_template("account/send_again.html", form=form)
+        return render_template("account/send_again.html", form=form, back_url=url_for(".look_for_letter"))
     with transaction() as session:
         verdict = accounts.send_again(session, links(), form.email.address, network(), now())
     if verdict.wait_until:

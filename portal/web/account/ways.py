@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from urllib.parse import unquote, urlsplit
 
 from flask import current_app, make_response, render_template, request, session, url_for
@@ -67,6 +67,8 @@ def held_answers() -> tuple[str, ...]:
 
 def wait_page(until: datetime) -> Response:
     """Too many tries: says when the next one is let through."""
-    response = make_response(render_template("account/wait.html", until=until), 429)
+    # Times are shown to the minute, and a minute too early would be one try for nothing.
+    shown = until if until.second == until.microsecond == 0 else until + timedelta(minutes=1)
+    response = make_response(render_template("account/wait.html", until=shown), 429)
     response.headers["Retry-After"] = str(max(1, int((until - now()).total_seconds()) + 1))
     return response

@@ -141,6 +141,13 @@ def test_too_many_wrong_ones_are_told_when_to_try_again(
     assert sign_in_leads_in(alice)
 
 
+def test_the_time_that_is_told_is_never_too_early(alice: Visitor, clock: time_machine.Traveller) -> None:
+    clock.shift(timedelta(seconds=30))
+    for _ in range(10):
+        sign_in(alice, "wrong")
+    assert "Try again after Mon 7 December 2026, 10:16" in sign_in(alice, status=429).text
+
+
 def sign_in_leads_in(visitor: Visitor) -> bool:
     form = {**visitor.get("/sign-in").form(), "email": "alice@example.test", "password": GOOD}
     return visitor.raw("POST", "/sign-in", data=form).status_code == 303
