@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass
-from datetime import date, datetime
 from decimal import Decimal
 from functools import cache
 from pathlib import Path
@@ -58,15 +58,15 @@ class Voice:
         said = self.translate(text)
         return said % values if values else said
 
-    def date(self, day: date) -> str:
+    def date(self, day: dt.date) -> str:
         """``Thu 10 December 2026``."""
         return format_date(day, "EEE d MMMM y", locale=self.locale)
 
-    def short_date(self, day: date) -> str:
+    def short_date(self, day: dt.date) -> str:
         """``10 Dec 2026``, for tables."""
         return format_date(day, "d MMM y", locale=self.locale)
 
-    def moment(self, at: datetime) -> str:
+    def moment(self, at: dt.datetime) -> str:
         """``Thu 10 December 2026, 14:05`` in the workshop's time zone; ``at`` carries its own."""
         if at.tzinfo is None:
             raise ValueError("a moment without a time zone")

@@ -39,7 +39,7 @@ class Cast:
         with database.write.begin() as session:
             make.workshop(session)
             make.catalogue(session)
-            make.open_days(session)
+            make.open_days(session, now.date())
             people: dict[str, Person] = {}
             for name in PEOPLE:
                 kind = {"tina": make.technician, "mia": make.manager}.get(name, make.person)

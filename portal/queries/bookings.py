@@ -223,6 +223,19 @@ def on_stone(session: Session, day: date) -> list[BookingItem]:
     return list(session.scalars(rows.limit(PAGE * 4)))
 
 
+def here_for_later(session: Session, day: date) -> list[BookingItem]:
+    """Pairs that are here already and whose place on the stone is after ``day``, the nearest first, each with its place."""
+    rows = (
+        _items_of_day()
+        .options(joinedload(BookingItem.commitment).joinedload(Commitment.work_day))
+        .join(Commitment, Commitment.booking_item_id == BookingItem.id)
+        .join(WorkDay, WorkDay.id == Commitment.work_day_id)
+        .where(WorkDay.day > day, BookingItem.stage == Stage.CHECKED_IN)
+        .order_by(WorkDay.day, BookingItem.structure_id, BookingItem.id)
+    )
+    return list(session.scalars(rows.limit(PAGE * 4)))
+
+
 def to_hand_back(session: Session) -> list[BookingItem]:
     """Ground pairs that wait to be collected, the longest waiting first."""
     rows = _items_of_day().where(BookingItem.stage == Stage.GROUND)

@@ -9,12 +9,7 @@ from werkzeug.middleware.proxy_fix import ProxyFix
 from portal.config import Settings
 from portal.db.engine import Database
 from portal.reference import default_folder, load
-from portal.web import errors, headers, language, navigation, request
-from portal.web.account import blueprint as account
-from portal.web.club import blueprint as club
-from portal.web.public import blueprint as public
-from portal.web.shop import blueprint as shop
-from portal.web.skier import blueprint as skier
+from portal.web import account, club, errors, headers, language, navigation, public, request, shop, skier
 
 MAX_REQUEST_BYTES = 2_000_000
 

@@ -35,6 +35,10 @@ class PortalForm(Form):
         """Whether the form was posted and every answer can be used."""
         return request.method == "POST" and self.validate()
 
+    def __getitem__(self, name: str) -> Any:
+        """A field by its name; what kind it is, whoever asks knows better than the type checker."""
+        return super().__getitem__(name)
+
     @property
     def problems(self) -> list[tuple[str, Any]]:
         """(field id, message) for the summary at the top of the page, in the order of the fields."""

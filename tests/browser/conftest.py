@@ -6,6 +6,7 @@ import shutil
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from datetime import UTC, datetime
 from typing import Any
 
 import pytest
@@ -18,7 +19,6 @@ from portal.config import Settings
 from portal.db.engine import Database
 from tests import make
 from tests.cast import Cast
-from tests.make import NOW
 
 CHROMIUM = ("chromium", "chromium-browser", "google-chrome")
 ARGUMENTS = [
@@ -57,6 +57,12 @@ def chromium() -> Iterator[Browser]:
 
 
 @pytest.fixture
+def cast(database: Database) -> Cast:
+    """The people, with six weeks of open days from now on: the browser and the commands have the real clock."""
+    return Cast.hire(database, datetime.now(UTC))
+
+
+@pytest.fixture
 def site(database_url: str, cast: Cast) -> Iterator[str]:
     """The application behind its real server, on a free port; gives its address."""
     settings = Settings(
@@ -83,6 +89,7 @@ class Person:
     def __init__(self, context: BrowserContext, site: str) -> None:
         self.context, self.site = context, site
         self.page: Page = context.new_page()
+        self.page.set_default_timeout(15_000)
         self.complaints: list[str] = []
         self.page.on("console", lambda message: self._hear(message.type, message.text))
         self.page.on("pageerror", lambda error: self._hear("error", str(error)))
@@ -111,6 +118,11 @@ class Person:
     def follow(self, name: str) -> None:
         """Follow the link of that name, and check the page it leads to."""
         self.page.get_by_role("link", name=name, exact=True).first.click()
+        self.look()
+
+    def post(self) -> None:
+        """Press the one button that sends this page's main form, whatever it is called."""
+        self.page.locator("main form button[type=submit]").first.click()
         self.look()
 
     def fill(self, **fields: str) -> None:
@@ -185,4 +197,4 @@ def saved(person: Person, link: str) -> Iterator[Any]:
     yield download.value.path()
 
 
-__all__ = ["DESK", "NOW", "PHONE", "Person", "saved"]
+__all__ = ["DESK", "PHONE", "Person", "saved"]

@@ -8,7 +8,6 @@ from decimal import Decimal
 from typing import Any
 
 import pytest
-from portal.domain.answers import Discipline
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
@@ -17,11 +16,11 @@ from portal.db.days import WorkDay
 from portal.db.engine import Database
 from portal.db.outbox import OutboxLetter
 from portal.db.workshop import Workshop
+from portal.domain.answers import Discipline
 from portal.domain.bookings import Event, Stage, Status
 from portal.domain.errors import NotAllowed, NotFound, NotNow
 from portal.domain.planning.promise import NoRoom
 from portal.queries import bookings as find_bookings
-from portal.queries import catalogue as find_structures
 from portal.queries import clubs as find_clubs
 from portal.queries import days as find_days
 from portal.services import bookings, grinds, pairs
@@ -253,11 +252,8 @@ def test_an_archived_pair_is_not_booked_and_a_booked_pair_not_archived(session: 
 
 
 def test_a_structure_of_the_other_discipline_is_refused(session: Session, cast: Cast) -> None:
-    skating = next(
-        row
-        for row in find_structures.all_current(session)
-        if find_structures.value(row).disciplines == frozenset({Discipline.SKATE})
-    )
+    skating = make.structure(session)
+    skating.stated = {**skating.stated, "disciplines": [Discipline.SKATE.value]}
     owner = make.find_people.one(session, cast.alice.person_id)
     classic = make.pair(session, owner, discipline=Discipline.CLASSIC)
     with pytest.raises(NotNow, match="is not ground on a pair for"):

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import cast
+from typing import TYPE_CHECKING, cast
 
 from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from portal.db.bookings import BookingItem
 from portal.domain.access import Action, insist
 from portal.domain.bookings import Stage, advance
 from portal.domain.words import N_, Phrase
@@ -23,6 +22,9 @@ from portal.web.shop.blueprint import bp
 from portal.web.shop.forms import GrindForm, choice
 from portal.web.shop.refusals import leading_to_booking
 from portal.web.shop.structures import choices_for
+
+if TYPE_CHECKING:
+    from portal.db.bookings import BookingItem
 
 
 def _to_work_on(item_id: int) -> BookingItem:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from portal.db.bookings import Booking
 from portal.domain.access import Action, insist, may
 from portal.domain.bookings import STAGE_MOVES, STATUS_MOVES, Stage, Status, move
 from portal.domain.words import N_
@@ -16,6 +17,9 @@ from portal.web.request import actor, db, now, today, transaction
 from portal.web.shop.blueprint import bp
 from portal.web.shop.forms import FindForm, ReasonForm, choice
 from portal.web.shop.refusals import Written, leading_to_booking
+
+if TYPE_CHECKING:
+    from portal.db.bookings import Booking
 
 # No list is this long; a larger number would not fit the database's own.
 LAST_PAGE = 100_000

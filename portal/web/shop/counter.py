@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import cast
+from typing import TYPE_CHECKING, cast
 
 from flask import flash, make_response, redirect, render_template, request, url_for
 from sqlalchemy.orm import Session
 from werkzeug.wrappers import Response
 
-from portal.db.bookings import Booking, BookingItem
-from portal.db.catalogue import Structure
 from portal.domain.bookings import Status
 from portal.domain.errors import NotFound
 from portal.domain.planning.promise import NoRoom, Offer, offers
@@ -26,6 +24,10 @@ from portal.web.shop.bookings import to_decide
 from portal.web.shop.forms import CounterForm, counter_form, structure_name
 from portal.web.shop.refusals import leading_to_booking
 from portal.web.shop.structures import choices_for
+
+if TYPE_CHECKING:
+    from portal.db.bookings import Booking, BookingItem
+    from portal.db.catalogue import Structure
 
 WRITTEN = N_("The reason you wrote")
 

@@ -40,7 +40,7 @@ def day(date: str | None = None) -> str:
             (structure, list(items))
             for structure, items in groupby(on_stone, key=lambda item: item.structure)
         ],
-        on_stone=on_stone,
+        later=find_bookings.here_for_later(db(), shown),
         to_hand_back=find_bookings.to_hand_back(db()),
         before=before,
         after=after,

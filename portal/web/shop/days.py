@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import date, timedelta
-from typing import cast
+from typing import TYPE_CHECKING, cast
 
 from flask import flash, redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
-from portal.db.days import WorkDay
 from portal.domain.errors import NotFound
 from portal.domain.words import N_, Phrase
 from portal.queries import days as find_days
@@ -20,6 +19,9 @@ from portal.web.shop.blueprint import bp, insist_on_manager
 from portal.web.shop.day import day_of
 from portal.web.shop.forms import DayMinutesForm, OpenDaysForm
 from portal.web.shop.refusals import leading_to
+
+if TYPE_CHECKING:
+    from portal.db.days import WorkDay
 
 SHOWN_DAYS = 400
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import date
-from typing import Any, cast
+from typing import TYPE_CHECKING, Any, cast
 
 from wtforms import (
     BooleanField,
@@ -19,10 +19,12 @@ from wtforms import (
 from wtforms.fields.choices import SelectChoice  # type: ignore[attr-defined]
 from wtforms.form import BaseForm
 
-from portal.db.bookings import BookingItem
 from portal.domain.base_life import Place
 from portal.domain.words import N_, Phrase
 from portal.web.forms import NumberField, PortalForm, Problem, at_most, said, trimmed
+
+if TYPE_CHECKING:
+    from portal.db.bookings import BookingItem
 
 # Between these a base can be measured at all, in whole micrometres: what lies outside is a slip of the finger.
 THICKNESS_UM = (100, 3000)

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from datetime import date
+from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from flask import render_template
 
-from portal.db.bookings import Booking
 from portal.domain.bookings import Status
 from portal.queries import bookings as find_bookings
 from portal.queries import workshop as find_workshop
 from portal.web.request import db, today
 from portal.web.shop.blueprint import bp
+
+if TYPE_CHECKING:
+    from portal.db.bookings import Booking
 
 
 def days_since(booking: Booking, timezone: str, day: date) -> int:

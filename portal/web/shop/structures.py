@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from sqlalchemy.orm import Session
 
-from portal.db.catalogue import Structure
 from portal.domain.answers import Discipline
 from portal.queries import catalogue as find_structures
 from portal.web.shop.forms import choice
+
+if TYPE_CHECKING:
+    from portal.db.catalogue import Structure
 
 
 def choices_for(session: Session, discipline: Discipline, booked: Structure) -> list[Any]:
