@@ -123,7 +123,6 @@ def end_login(session: Session, actor: Actor, login_id: str) -> None:
 
 
 def sign_out_everywhere(session: Session, person_id: int, keep: str | None = None) -> None:
-    """End every sign-in of the person, except the one that is named to be kept."""
     """End every sign-in of the person, or every one but ``keep``."""
     rows = delete(LoginSession).where(LoginSession.person_id == person_id)
     session.execute(rows if keep is None else rows.where(LoginSession.id != keep))
