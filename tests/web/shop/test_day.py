@@ -61,6 +61,15 @@ def test_a_pair_placed_on_a_day_is_seen_there_before_it_is_handed_in(tina: Visit
     assert "Record the grind" not in stone
 
 
+def test_a_pair_that_is_here_early_is_seen_and_can_be_ground(tina: Visitor, desk: Any) -> None:
+    booked = desk.checked_in()
+    placed = desk.read(find_bookings.whole, booked.id).items[0].commitment.work_day.day
+    page = tina.get("/shop/day/2026-12-08")
+    assert "11 Dec 2026" in part(page, "Here for a later day")
+    assert f"/shop/pairs/{booked.item_id}/record" in page.links
+    assert "Here for a later day" not in tina.get(f"/shop/day/{placed}").text
+
+
 def test_a_ground_pair_waits_for_its_owner_and_goes(tina: Visitor, desk: Any) -> None:
     booked = desk.ground()
     page = tina.get("/shop/day")
