@@ -7,11 +7,7 @@ from contextlib import contextmanager
 from datetime import UTC, datetime
 
 from portal.config import Settings
-from portal.db import tables
 from portal.db.engine import Database
-
-# A command uses a few tables, and their foreign keys have to find the others.
-TABLES = tables.Base.metadata
 
 
 def now() -> datetime:

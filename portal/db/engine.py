@@ -8,6 +8,9 @@ from dataclasses import dataclass
 from sqlalchemy import Connection, Engine, create_engine, event, make_url
 from sqlalchemy.orm import Session, sessionmaker
 
+# Every table is known wherever a database is open, so that each foreign key finds its other end.
+from portal.db import tables as _tables  # noqa: F401
+
 BUSY_TIMEOUT_MS = 30_000
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 from flask import Flask
 from flask_wtf.csrf import CSRFProtect
 from werkzeug.middleware.proxy_fix import ProxyFix
@@ -12,6 +14,7 @@ from portal.reference import default_folder, load
 from portal.web import account, club, errors, headers, language, navigation, public, request, shop, skier
 
 MAX_REQUEST_BYTES = 2_000_000
+SIGNED_IN_DAYS = 60
 
 
 def make_app(settings: Settings) -> Flask:
@@ -28,6 +31,7 @@ def make_app(settings: Settings) -> Flask:
         SESSION_COOKIE_SECURE=settings.is_https,
         SESSION_COOKIE_HTTPONLY=True,
         SESSION_COOKIE_SAMESITE="Lax",
+        PERMANENT_SESSION_LIFETIME=timedelta(days=SIGNED_IN_DAYS),
         # The token lives as long as the session: nobody loses a long form to a clock.
         WTF_CSRF_TIME_LIMIT=None,
     )

@@ -12,7 +12,9 @@ from portal.domain.errors import NotAllowed, NotFound, NotNow
 from portal.web.request import to_sign_in
 
 log = structlog.get_logger()
-PLAIN_500 = "Something went wrong on our side. Nothing you entered has been changed. Try again in a few minutes.\n"
+PLAIN_500 = (
+    "Something went wrong on our side. Nothing you entered has been changed. Try again in a few minutes.\n"
+)
 PAGES = {400, 403, 404, 405, 413, 429}
 
 

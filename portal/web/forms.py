@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, Self
 
 from flask import request
 from wtforms import Form, StringField
@@ -25,7 +25,7 @@ class PortalForm(Form):
     """Turns posted text into values, and nothing more. Labels and errors stay message ids until they are shown."""
 
     @classmethod
-    def posted(cls, **data: Any) -> PortalForm:
+    def posted(cls, **data: Any) -> Self:
         """The form as it was sent, or filled from ``data`` when the page is only opened."""
         if request.method == "POST":
             return cls(formdata=request.form, data=data)

@@ -107,6 +107,8 @@ def remember_sign_in(session_id: str, who: Actor) -> None:
     kept = {key: session[key] for key in ("answers",) if key in session}
     session.clear()
     session.update(kept)
+    # A skier on a phone stays signed in between two visits to the workshop; the row behind it can be ended at any time.
+    session.permanent = True
     login_user(SignedIn(session_id, who))
 
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import cast
-
 from flask import flash, redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
@@ -43,7 +41,7 @@ def account() -> Response | str:
 @bp.route("/account/name", methods=["GET", "POST"])
 def change_name() -> Response | str:
     who = actor()
-    form = cast(NameForm, NameForm.posted(name=who.name))
+    form = NameForm.posted(name=who.name)
     if not form.is_sent_and_right():
         return render_template("account/change_name.html", form=form, back_url=url_for(".account"))
     with transaction() as session:
@@ -55,7 +53,7 @@ def change_name() -> Response | str:
 @bp.route("/account/language", methods=["GET", "POST"])
 def change_language() -> Response | str:
     who = actor()
-    form = cast(LanguageForm, LanguageForm.posted(language=who.language))
+    form = LanguageForm.posted(language=who.language)
     form.language.choices = [(code, language_name(code)) for code in languages()]
     if not form.is_sent_and_right():
         return render_template("account/change_language.html", form=form, back_url=url_for(".account"))

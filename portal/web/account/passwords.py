@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import cast
-
 from flask import flash, redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
@@ -21,7 +19,7 @@ Page = Response | str | tuple[str, int]
 
 @bp.route("/forgotten", methods=["GET", "POST"])
 def forgotten() -> Page:
-    form = cast(AddressForm, AddressForm.posted())
+    form = AddressForm.posted()
     if not form.is_sent_and_right():
         return render_template("account/forgotten.html", form=form, back_url=url_for(".sign_in"))
     with transaction() as session:
@@ -41,7 +39,7 @@ def reset(token: str) -> Page:
     person = accounts.to_reset(db(), links(), token, now())
     if person is None:
         return render_template("account/link_ended.html", again=url_for(".forgotten")), 410
-    form = cast(NewPasswordForm, NewPasswordForm.posted())
+    form = NewPasswordForm.posted()
     form.personal = (person.name, person.email)
     if not form.is_sent_and_right():
         return render_template("account/reset.html", form=form, email=person.email)
@@ -58,7 +56,7 @@ def reset(token: str) -> Page:
 @bp.route("/account/password", methods=["GET", "POST"])
 def change_password() -> Page:
     who = actor()
-    form = cast(ChangePasswordForm, ChangePasswordForm.posted())
+    form = ChangePasswordForm.posted()
     form.personal = (who.name, who.email)
     back_url = url_for(".account")
     if not form.is_sent_and_right():

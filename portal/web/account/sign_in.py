@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from secrets import token_urlsafe
-from typing import cast
 
 from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
@@ -37,7 +36,7 @@ def sign_in() -> Response | str:
     who = actor_or_none()
     if who is not None:
         return redirect(way_on or home(who), 303)
-    form = cast(SignInForm, SignInForm.posted())
+    form = SignInForm.posted()
     if not form.is_sent_and_right():
         return render_template("account/sign_in.html", form=form, way_on=way_on)
     # Asked before the slow part, which a guesser must not be able to keep us busy with.

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import cast
-
 from flask import flash, redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
@@ -24,7 +22,7 @@ def sign_up() -> Page:
     who = actor_or_none()
     if who is not None:
         return redirect(home(who), 303)
-    form = cast(SignUpForm, SignUpForm.posted())
+    form = SignUpForm.posted()
     if not form.is_sent_and_right():
         return render_template("account/sign_up.html", form=form)
     # Hashed for a known address too, so that both take equally long.
@@ -44,7 +42,7 @@ def look_for_letter() -> Page:
 
 @bp.route("/sign-up/letter-again", methods=["GET", "POST"])
 def send_again() -> Page:
-    form = cast(AddressForm, AddressForm.posted())
+    form = AddressForm.posted()
     if not form.is_sent_and_right():
         return render_template("account/send_again.html", form=form, back_url=url_for(".look_for_letter"))
     with transaction() as session:

@@ -87,7 +87,6 @@ def _form(item: BookingItem) -> GrindForm:
         flattened=item.flattening,
         saturated=item.saturation,
     )
-    form = cast(GrindForm, form)
     form.latest = today()
     form.structure.choices = choices_for(db(), item.pair.discipline, item.structure)
     form.technician.choices = [choice(person.id, person.name) for person in find_people.technicians(db())]

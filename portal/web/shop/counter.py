@@ -76,9 +76,7 @@ def counter_offer(booking_id: int) -> str | Response:
         booking.items,
         {item.id: choices_for(db(), item.pair.discipline, item.structure) for item in booking.items},
     )
-    form = cast(
-        CounterForm, kinds.posted(**{structure_name(item_id): str(held[item_id]) for item_id in held})
-    )
+    form = kinds.posted(**{structure_name(item_id): str(held[item_id]) for item_id in held})
     # The page of a full stone sends everything back to be changed, not to be offered.
     if "again" not in request.form and form.is_sent_and_right():
         return _make(booking, form)

@@ -44,10 +44,7 @@ def too_little(rows: Iterable[WorkDay], minutes: int) -> Phrase | None:
 def opening_days() -> str | Response:
     insist_on_manager()
     here = today()
-    form = cast(
-        OpenDaysForm,
-        OpenDaysForm.posted(first=None, last=None, weekdays=["0", "1", "2", "3", "4"]),
-    )
+    form = OpenDaysForm.posted(first=None, last=None, weekdays=["0", "1", "2", "3", "4"])
     form.earliest = here
     if form.is_sent_and_right():
         first, last = cast(date, form.first.day), cast(date, form.last.day)
@@ -77,7 +74,7 @@ def one_day(date: str) -> str | Response:
     row = next(iter(find_days.between(db(), day, day)), None)
     if row is None or day < today():
         raise NotFound
-    form = cast(DayMinutesForm, DayMinutesForm.posted(minutes=row.minutes_available or None))
+    form = DayMinutesForm.posted(minutes=row.minutes_available or None)
     closes = bool(form.close.data)
     if closes or form.is_sent_and_right():
         minutes = 0 if closes else cast(int, form.minutes.number)
