@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-import pytest
-
+from portal.domain.bookings import Status
+from portal.queries import bookings as find_bookings
 from tests.cast import Cast
 from tests.page import Visitor
 
@@ -53,49 +53,42 @@ def test_a_stranger_is_sent_to_sign_in(visitor: Visitor, desk: Any) -> None:
         assert answer.location.startswith("/sign-in")
 
 
-@pytest.mark.parametrize(
-    "path",
-    [
-        "/shop/bookings/{id}/decline",
-        "/shop/bookings/{id}/counter-offer",
-        "/shop/days",
-        "/shop/days/2026-12-08",
-    ],
+DECIDES = (
+    "/shop/bookings/{id}/decline",
+    "/shop/bookings/{id}/counter-offer",
+    "/shop/days",
+    "/shop/days/2026-12-08",
 )
-def test_a_technician_opens_no_page_that_decides(tina: Visitor, desk: Any, path: str) -> None:
-    tina.get(path.format(**vars(desk.asked())), status=403)
-
-
-@pytest.mark.parametrize(
-    ("path", "given"),
-    [
-        ("/shop/bookings/{id}/confirm", {}),
-        ("/shop/bookings/{id}/decline", {"reason": "No."}),
-        ("/shop/bookings/{id}/counter-offer", {"ready": "2026-12-14", "reason": "Later."}),
-        ("/shop/days", {"first": "2027-02-01", "last": "2027-02-05", "weekdays": "0", "minutes": "60"}),
-        ("/shop/days/2026-12-08", {"minutes": "300"}),
-    ],
+DECISIONS: tuple[tuple[str, dict[str, str]], ...] = (
+    ("/shop/bookings/{id}/confirm", {}),
+    ("/shop/bookings/{id}/decline", {"reason": "No."}),
+    ("/shop/bookings/{id}/counter-offer", {"ready": "2026-12-14", "reason": "Later."}),
+    ("/shop/days", {"first": "2027-02-01", "last": "2027-02-05", "weekdays": "0", "minutes": "60"}),
+    ("/shop/days/2026-12-08", {"minutes": "300"}),
 )
-def test_a_technician_decides_nothing(tina: Visitor, desk: Any, path: str, given: dict[str, str]) -> None:
-    tina.post(path.format(**vars(desk.asked())), given, status=403)
 
 
-@pytest.mark.parametrize(
-    "path",
-    [
+def test_a_technician_opens_no_page_that_decides_and_decides_nothing(tina: Visitor, desk: Any) -> None:
+    booked = vars(desk.asked())
+    for path in DECIDES:
+        tina.get(path.format(**booked), status=403)
+    for path, given in DECISIONS:
+        tina.post(path.format(**booked), given, status=403)
+    assert desk.read(find_bookings.whole, booked["id"]).status is Status.REQUESTED
+
+
+def test_what_is_not_there_is_not_found(mia: Visitor) -> None:
+    for path in (
         "/shop/bookings/999999",
         "/shop/pair/999999",
         "/shop/pairs/999999/record",
         "/shop/day/yesterday",
         "/shop/days/2026-12-06",
-    ],
-)
-def test_what_is_not_there_is_not_found(mia: Visitor, path: str) -> None:
-    mia.get(path, status=404)
-
-
-@pytest.mark.parametrize(
-    "path", ["/shop/pairs/999999/check-in", "/shop/pairs/999999/hand-back", "/shop/bookings/999999/confirm"]
-)
-def test_what_is_not_there_cannot_be_acted_on(mia: Visitor, path: str) -> None:
-    mia.post(path, status=404)
+    ):
+        mia.get(path, status=404)
+    for path in (
+        "/shop/pairs/999999/check-in",
+        "/shop/pairs/999999/hand-back",
+        "/shop/bookings/999999/confirm",
+    ):
+        mia.post(path, status=404)
