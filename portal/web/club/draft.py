@@ -1,0 +1,125 @@
+"""An order on its way: what is stored of it, checked against how things stand now."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from portal.domain.access import Actor
+from portal.domain.answers import Discipline
+from portal.domain.words import N_, Phrase
+from portal.queries import bookings as find_bookings
+from portal.queries import catalogue as find_structures
+from portal.queries import pairs as find_pairs
+from portal.services import bookings
+from portal.services.bookings import Wanted
+
+
+@dataclass(frozen=True)
+class Line:
+    """One pair of the order with what is done to it."""
+
+    pair: Any
+    structure: Any
+    wanted: Wanted
+
+
+@dataclass(frozen=True)
+class Draft:
+    """What has been chosen; ``lost`` says what no longer holds, and why."""
+
+    form: dict[str, Any]
+    lines: Sequence[Line]
+    hand_in: date | None
+    ready: date | None
+    note: str
+    lost: Sequence[Phrase]
+
+    @property
+    def wanted(self) -> list[Wanted]:
+        return [line.wanted for line in self.lines]
+
+    @property
+    def is_chosen(self) -> bool:
+        """Whether pairs and hand-in day are settled, so that days can be offered."""
+        return bool(self.lines) and self.hand_in is not None and not self.lost
+
+
+def bookable(session: Session, club_id: int) -> tuple[list[Any], dict[int, Any]]:
+    """The club's pairs that can be ordered, and those that cannot with the open order they are in."""
+    pairs = find_pairs.of_club(session, club_id)
+    taken = set(find_bookings.open_with_pair(session, [pair.id for pair in pairs]))
+    orders = {
+        item.pair_id: order
+        for order in find_bookings.of_club(session, club_id)
+        if order.status.is_open
+        for item in order.items
+        if item.pair_id in taken
+    }
+    return [pair for pair in pairs if pair.id not in taken], {
+        pair.id: (pair, orders.get(pair.id)) for pair in pairs if pair.id in taken
+    }
+
+
+def structures(session: Session) -> dict[Discipline, dict[int, Any]]:
+    """What can be ground on the pairs of each discipline: structure id -> row."""
+    rows = find_structures.all_current(session)
+    return {
+        discipline: {row.id: row for row in rows if discipline in find_structures.value(row).disciplines}
+        for discipline in Discipline
+    }
+
+
+def stored(form: dict[str, Any], wanted: Sequence[Wanted], hand_in: date) -> dict[str, Any]:
+    """An order with its pairs and hand-in day chosen, as JSON."""
+    return {
+        "form": form,
+        "hand_in": hand_in.isoformat(),
+        "wanted": [
+            {
+                "pair": one.pair_id,
+                "structure": one.structure_id,
+                "flattening": one.flattening,
+                "saturation": one.saturation,
+            }
+            for one in wanted
+        ],
+    }
+
+
+def current(session: Session, actor: Actor, club_id: int, today: date) -> Draft:
+    """What the person has put together for the club so far; an empty one when there is nothing."""
+    row = find_bookings.draft(session, actor, club_id)
+    kept: dict[str, Any] = row.stored if row is not None else {}
+    pairs = {pair.id: pair for pair in bookable(session, club_id)[0]}
+    offered = structures(session)
+    lines, lost = [], []
+    for one in kept.get("wanted", []):
+        pair = pairs.get(one["pair"])
+        if pair is None:
+            lost.append(
+                Phrase(N_("A pair that you ticked can no longer be ordered. Look through the list again."))
+            )
+        elif one["structure"] not in offered[pair.discipline]:
+            lost.append(
+                Phrase(
+                    N_("The structure you chose for %(pair)s is no longer offered. Choose again."),
+                    {"pair": pair.title},
+                )
+            )
+        else:
+            wanted = Wanted(pair.id, one["structure"], one["flattening"], one["saturation"])
+            lines.append(Line(pair, offered[pair.discipline][one["structure"]], wanted))
+    hand_in = _day(kept.get("hand_in"))
+    if hand_in is not None and hand_in not in bookings.hand_in_days(session, today):
+        lost.append(Phrase(N_("The hand-in day you chose has passed or is closed now. Choose again.")))
+        hand_in = None
+    return Draft(kept.get("form", {}), lines, hand_in, _day(kept.get("ready")), kept.get("note", ""), lost)
+
+
+def _day(text: str | None) -> date | None:
+    return date.fromisoformat(text) if text else None

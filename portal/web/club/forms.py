@@ -1,0 +1,195 @@
+"""The forms of a club."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from wtforms import BooleanField, RadioField, SelectField, StringField, TextAreaField
+from wtforms.fields.choices import SelectChoice  # type: ignore[attr-defined]
+from wtforms.validators import Optional
+
+from portal.domain.answers import Discipline
+from portal.domain.words import N_, Phrase
+from portal.services.clubs import BIRTH_YEARS
+from portal.web.forms import NumberField, PortalForm, Problem, at_most, said, trimmed
+
+NAME_LENGTH = 80
+NOTE_LENGTH = 2000
+# (value, words)
+Choices = Sequence[tuple[str, str]]
+
+
+class JuniorForm(PortalForm):
+    """A junior: the least that works."""
+
+    display_name = StringField(
+        N_("Name on the roster"),
+        [said(N_("Enter a name for the roster")), at_most(NAME_LENGTH)],
+        filters=[trimmed],
+        description=N_("A first name or a nickname is enough"),
+    )
+    birth_year = NumberField(
+        N_("Birth year"),
+        [Optional()],
+        least=BIRTH_YEARS[0],
+        most=BIRTH_YEARS[1],
+        description=N_("Tells two of the same name apart, and how stiff a pair may be"),
+    )
+
+    def __init__(self, *args: Any, this_year: int, **given: Any) -> None:
+        super().__init__(*args, **given)
+        self.this_year = this_year
+
+    def validate_birth_year(self, field: NumberField) -> None:
+        if field.number is not None and field.number > self.this_year:
+            raise Problem(N_("Enter a year that is not in the future"))
+
+
+def offered(text: str) -> Any:
+    """A validator: one of the choices; ``text`` says to choose."""
+
+    def check(_form: Any, field: Any) -> None:
+        if not any(choice.selected for choice in field.iter_choices()):
+            raise Problem(text)
+
+    return check
+
+
+class OrderForm(PortalForm):
+    """Which pairs, with which structures and extras, and the day on which they are handed in.
+
+    Each pair has three fields of its own: whether it is ordered, its structure where that differs, and whether it goes
+    without the extras.
+    """
+
+    flattening = BooleanField(
+        N_("Base flattening"), description=N_("For bases that are no longer flat; takes off some base")
+    )
+    saturation = BooleanField(
+        N_("Hot-wax saturation"), description=N_("The freshly cut base is filled with wax")
+    )
+    pair_ids: Sequence[int] = ()
+    disciplines: Mapping[int, Discipline] = {}
+
+    def ticked(self) -> list[int]:
+        """The pairs that are ordered."""
+        return [pair_id for pair_id in self.pair_ids if self[ticked_name(pair_id)].data]
+
+    def structure_for(self, pair_id: int) -> str:
+        """The structure chosen for a pair: its own, else the one for its discipline; empty when there is none."""
+        return self[structure_name(pair_id)].data or self[default_name(self.disciplines[pair_id])].data or ""
+
+    def validate(self, extra_validators: Any = None) -> bool:
+        right = bool(super().validate(extra_validators))
+        ticked = self.ticked()
+        if not ticked:
+            first = self[ticked_name(self.pair_ids[0])]
+            first.errors = [*first.errors, Phrase(N_("Tick at least one pair"))]
+            return False
+        for discipline in Discipline:
+            lacking = [
+                pair_id
+                for pair_id in ticked
+                if self.disciplines[pair_id] is discipline and not self.structure_for(pair_id)
+            ]
+            if lacking:
+                field = self[default_name(discipline)]
+                words = {
+                    Discipline.CLASSIC: N_("Choose the structure for the classic pairs"),
+                    Discipline.SKATE: N_("Choose the structure for the skating pairs"),
+                }
+                field.errors = [*field.errors, Phrase(words[discipline])]
+                right = False
+        return right
+
+
+def ticked_name(pair_id: int) -> str:
+    """The name of the field that orders a pair."""
+    return f"pair_{pair_id}"
+
+
+def structure_name(pair_id: int) -> str:
+    """The name of the field with a pair's own structure."""
+    return f"structure_{pair_id}"
+
+
+def plain_name(pair_id: int) -> str:
+    """The name of the field that leaves the extras out for a pair."""
+    return f"plain_{pair_id}"
+
+
+def default_name(discipline: Discipline) -> str:
+    """The name of the field with the structure for all pairs of a discipline."""
+    return f"all_{discipline.value}"
+
+
+def order_form(
+    pairs: Iterable[Any], structures: Mapping[Discipline, Choices], hand_in: Choices
+) -> type[OrderForm]:
+    """The form for these pairs, with the structures of each discipline and the days on which skis can be handed in."""
+    pairs = list(pairs)
+    fields: dict[str, Any] = {
+        "pair_ids": [pair.id for pair in pairs],
+        "disciplines": {pair.id: pair.discipline for pair in pairs},
+    }
+    labels = {
+        Discipline.CLASSIC: N_("Structure for all classic pairs"),
+        Discipline.SKATE: N_("Structure for all skating pairs"),
+    }
+    for discipline in sorted({pair.discipline for pair in pairs}):
+        fields[default_name(discipline)] = SelectField(
+            labels[discipline],
+            [offered(N_("Choose a structure from the list"))],
+            choices=_choices(N_("Choose a structure"), structures[discipline]),
+            validate_choice=False,
+        )
+    fields["hand_in"] = SelectField(
+        N_("On which day do you hand the pairs in?"),
+        [
+            offered(N_("Choose the day on which you hand the pairs in")),
+            said(N_("Choose the day on which you hand the pairs in")),
+        ],
+        choices=_choices(N_("Choose a day"), hand_in),
+        validate_choice=False,
+    )
+    for pair in pairs:
+        name = {"pair": pair.title, "who": pair.junior.display_name if pair.junior else ""}
+        fields[ticked_name(pair.id)] = BooleanField(
+            _words(N_("Order a grind for %(pair)s"), N_("Order a grind for %(pair)s of %(who)s"), name)
+        )
+        fields[structure_name(pair.id)] = SelectField(
+            _words(N_("Structure for %(pair)s"), N_("Structure for %(pair)s of %(who)s"), name),
+            [offered(N_("Choose a structure from the list"))],
+            choices=_choices(N_("As for all"), structures[pair.discipline]),
+            validate_choice=False,
+        )
+        fields[plain_name(pair.id)] = BooleanField(
+            _words(N_("No extras for %(pair)s"), N_("No extras for %(pair)s of %(who)s"), name)
+        )
+    return type("OrderFormOfClub", (OrderForm,), fields)
+
+
+def _choices(first: str, more: Choices) -> list[Any]:
+    return [SelectChoice("", first), *(SelectChoice(value, words) for value, words in more)]
+
+
+def _words(without: str, of: str, name: dict[str, str]) -> Any:
+    # A field's label is shown through words(), which takes a phrase as well as a message id.
+    return Phrase(of if name["who"] else without, name)
+
+
+class DayForm(PortalForm):
+    """The day on which all pairs are needed, and a note."""
+
+    ready = RadioField(
+        N_("By which day do you need the pairs?"),
+        [offered(N_("Choose the day by which you need the pairs"))],
+        choices=[],
+        validate_choice=False,
+    )
+    note = TextAreaField(
+        N_("Is there anything the workshop should know?"),
+        [Optional(), at_most(NOTE_LENGTH)],
+        filters=[trimmed],
+    )

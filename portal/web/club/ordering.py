@@ -1,0 +1,195 @@
+"""The way to an order: pairs, structures and extras on one page, then the day on which all of them are ready."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from typing import Any
+
+from flask import flash, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response
+
+from portal.domain.answers import Discipline
+from portal.domain.planning.promise import Offer, first_possible
+from portal.domain.words import N_, Phrase
+from portal.queries import bookings as find_bookings
+from portal.queries import clubs as find_clubs
+from portal.queries import workshop as find_workshop
+from portal.services import bookings, drafts
+from portal.services.bookings import Wanted
+from portal.web.club import draft as order_draft
+from portal.web.club.answers import advised
+from portal.web.club.blueprint import bp
+from portal.web.club.forms import (
+    DayForm,
+    OrderForm,
+    default_name,
+    order_form,
+    plain_name,
+    structure_name,
+    ticked_name,
+)
+from portal.web.language import say, speak
+from portal.web.request import actor, db, now, today, transaction
+
+Offered = dict[Discipline, dict[int, Any]]
+
+
+def make_form(
+    pairs: Sequence[Any], offered: Offered, days: Sequence[date], data: dict[str, Any]
+) -> OrderForm:
+    choices = {
+        discipline: [(str(row.id), f"{row.name} ({say(row.family.name)})") for row in rows.values()]
+        for discipline, rows in offered.items()
+    }
+    kind = order_form(pairs, choices, [(day.isoformat(), speak().date(day)) for day in days])
+    return kind.posted(**data)
+
+
+def _start(
+    club_id: int, pairs: Sequence[Any], offered: Offered, days: Sequence[date], kept: dict[str, Any]
+) -> dict[str, Any]:
+    """What the form opens with: what was chosen before, else the advised structures; every pair ticked when asked for."""
+    data = dict(kept)
+    if not kept:
+        found = advised(db(), club_id, offered)
+        data = {default_name(discipline): str(row.id) for discipline, row in found.items()}
+    if request.args.get("tick") == "all":
+        data.update({ticked_name(pair.id): True for pair in pairs})
+    if data.get("hand_in") not in {day.isoformat() for day in days}:
+        data["hand_in"] = ""
+    return data
+
+
+def wanted_of(form: OrderForm) -> list[Wanted]:
+    """What the form asks for, once it is right."""
+    extras = {"flattening": bool(form.flattening.data), "saturation": bool(form.saturation.data)}
+    none = {"flattening": False, "saturation": False}
+    return [
+        Wanted(
+            pair_id,
+            int(form.structure_for(pair_id)),
+            **(none if form[plain_name(pair_id)].data else extras),
+        )
+        for pair_id in form.ticked()
+    ]
+
+
+def _bases_last(form: OrderForm, pairs: Sequence[Any], offered: Offered) -> bool:
+    """Whether every base is thick enough for what is asked; says so at the pair where it is not."""
+    workshop, by_id = find_workshop.the(db()), {pair.id: pair for pair in pairs}
+    lasts = True
+    for one in wanted_of(form):
+        pair = by_id[one.pair_id]
+        structure = offered[pair.discipline][one.structure_id]
+        if bookings.base_too_thin(db(), workshop, pair, structure, one.flattening):
+            words = N_("The base of %(pair)s is too thin for this. Leave it out, or talk to the workshop")
+            field = form[ticked_name(pair.id)]
+            field.errors = [*field.errors, Phrase(words, {"pair": pair.title})]
+            lasts = False
+    return lasts
+
+
+@bp.route("/<int:club_id>/order", methods=["GET", "POST"], endpoint="order_pairs")
+def choose_pairs(club_id: int) -> str | Response:
+    club = find_clubs.one(db(), actor(), club_id)
+    free, taken = order_draft.bookable(db(), club_id)
+    days = bookings.hand_in_days(db(), today())
+    back = url_for("club.club", club_id=club_id)
+    if not free or not days:
+        return render_template(
+            "club/nothing_to_order.html", club=club, taken=taken, has_days=bool(days), back_url=back
+        )
+    offered = order_draft.structures(db())
+    draft = order_draft.current(db(), actor(), club_id, today())
+    form = make_form(free, offered, days, _start(club_id, free, offered, days, draft.form))
+    if form.is_sent_and_right() and _bases_last(form, free, offered):
+        with transaction() as session:
+            kept = order_draft.stored(
+                {field.name: field.data for field in form if field.data},
+                wanted_of(form),
+                date.fromisoformat(form["hand_in"].data),
+            )
+            before = find_bookings.draft(session, actor(), club_id)
+            if before is not None:
+                kept = {
+                    **{key: before.stored[key] for key in ("ready", "note") if key in before.stored},
+                    **kept,
+                }
+            drafts.keep(session, actor(), club_id, kept, now())
+        return redirect(url_for("club.order_day", club_id=club_id), 303)
+    return render_template(
+        "club/order_pairs.html",
+        club=club,
+        form=form,
+        lost=draft.lost,
+        taken=taken,
+        rows=[
+            (pair, form[ticked_name(pair.id)], form[structure_name(pair.id)], form[plain_name(pair.id)])
+            for pair in free
+        ],
+        defaults=[
+            form[default_name(discipline)]
+            for discipline in Discipline
+            if any(pair.discipline is discipline for pair in free)
+        ],
+        advised=advised(db(), club_id, offered),
+        back_url=back,
+    )
+
+
+def offers_for_page(made: Sequence[Offer]) -> list[dict[str, Any]]:
+    """The days as the page draws them."""
+    return [
+        {
+            "value": offer.day.isoformat(),
+            "day": offer.day,
+            "reason": offer.why_not,
+            "load": round(100 * (1 - offer.minutes_free / offer.minutes_available))
+            if offer.minutes_available
+            else None,
+        }
+        for offer in made
+    ]
+
+
+@bp.route("/<int:club_id>/order/day", methods=["GET", "POST"])
+def order_day(club_id: int) -> str | Response:
+    club = find_clubs.one(db(), actor(), club_id)
+    draft = order_draft.current(db(), actor(), club_id, today())
+    back = url_for("club.order_pairs", club_id=club_id)
+    if not draft.is_chosen or draft.hand_in is None:
+        return redirect(back, 303)
+    made = bookings.possible_days(db(), draft.wanted, draft.hand_in, today())
+    if first_possible(made) is None:
+        return render_template(
+            "club/no_room.html", club=club, draft=draft, asked=None, next_day=None, back_url=back
+        )
+    asked = request.args.get("ready") or (draft.ready.isoformat() if draft.ready else None)
+    form = DayForm.posted(ready=asked, note=draft.note)
+    form.ready.choices = [(offer.day.isoformat(), "") for offer in made if offer.is_possible]
+    if form.is_sent_and_right():
+        with transaction() as session:
+            row = find_bookings.draft(session, actor(), club_id)
+            if row is not None:
+                kept = {**row.stored, "ready": form.ready.data, "note": form.note.data}
+                drafts.keep(session, actor(), club_id, kept, now())
+        return redirect(url_for("club.order_check", club_id=club_id), 303)
+    return render_template(
+        "club/order_day.html",
+        club=club,
+        form=form,
+        draft=draft,
+        offers=offers_for_page(made),
+        bill=bookings.price(db(), draft.wanted, today(), club_id),
+        back_url=back,
+    )
+
+
+@bp.post("/<int:club_id>/order/drop")
+def drop_order(club_id: int) -> Response:
+    find_clubs.one(db(), actor(), club_id)
+    with transaction() as session:
+        drafts.drop(session, actor(), club_id)
+    flash(say(N_("What you had chosen is forgotten.")))
+    return redirect(url_for("club.club", club_id=club_id), 303)

@@ -1,0 +1,138 @@
+"""The orders of a club: where each stands, what happens next, and the club's answer to a counter-offer."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flask import flash, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response
+
+from portal.domain.bookings import STATUS_MOVES, Stage, Status
+from portal.domain.errors import NotFound, NotNow
+from portal.domain.words import N_
+from portal.queries import bookings as find_bookings
+from portal.queries import clubs as find_clubs
+from portal.services import bookings
+from portal.web.club import standing
+from portal.web.club.blueprint import bp, refused
+from portal.web.language import say
+from portal.web.request import actor, db, now, transaction
+
+SEE_ORDER = N_("See how the order stands")
+
+
+def order_of(club_id: int, booking_id: int) -> Any:
+    """The order, if it is one of this club's and the club is theirs."""
+    find_clubs.one(db(), actor(), club_id)
+    order = find_bookings.one(db(), actor(), booking_id)
+    if order.club_id != club_id:
+        raise NotFound
+    return order
+
+
+def can_cancel(order: Any) -> bool:
+    """Whether the club can still call it off: nothing has been handed in."""
+    return Status.CANCELLED in STATUS_MOVES[order.status] and all(
+        item.stage is Stage.AWAITED for item in order.items
+    )
+
+
+def _page(club_id: int, booking_id: int) -> str:
+    return url_for("club.order", club_id=club_id, booking_id=booking_id)
+
+
+@bp.get("/<int:club_id>/orders", endpoint="orders")
+def all_orders(club_id: int) -> str:
+    club = find_clubs.one(db(), actor(), club_id)
+    found = find_bookings.of_club(db(), club_id)
+    return render_template(
+        "club/orders.html",
+        club=club,
+        open_orders=[order for order in found if order.status.is_open],
+        past_orders=[order for order in found if not order.status.is_open],
+        back_url=url_for("club.club", club_id=club_id),
+    )
+
+
+@bp.get("/<int:club_id>/orders/<int:booking_id>", endpoint="order")
+def the_order(club_id: int, booking_id: int) -> str:
+    order = order_of(club_id, booking_id)
+    offer = order.open_offer if order.status is Status.COUNTERED else None
+    return render_template(
+        "club/order.html",
+        club=find_clubs.one(db(), actor(), club_id),
+        order=order,
+        bill=bookings.bill_of(order),
+        offer=offer,
+        offered={change.item_id: change.structure for change in offer.changes} if offer else {},
+        can_cancel=can_cancel(order),
+        progress=standing.progress(order.items),
+        history=[
+            {
+                "at": event.at,
+                "what": event.event.label,
+                "by": event.person.name if event.person else None,
+                "note": event.words,
+            }
+            for event in reversed(order.events)
+        ],
+        back_url=url_for("club.orders", club_id=club_id),
+    )
+
+
+@bp.get("/<int:club_id>/orders/<int:booking_id>/sent")
+def order_sent(club_id: int, booking_id: int) -> str:
+    order = order_of(club_id, booking_id)
+    return render_template(
+        "club/order_sent.html", club=find_clubs.one(db(), actor(), club_id), order=order, who=actor()
+    )
+
+
+@bp.post("/<int:club_id>/orders/<int:booking_id>/offers/<int:offer_id>/accept")
+def accept_offer(club_id: int, booking_id: int, offer_id: int) -> Response:
+    order_of(club_id, booking_id)
+    try:
+        with transaction() as session:
+            bookings.accept(session, actor(), booking_id, offer_id, now())
+    except NotNow as error:
+        return refused(error, _page(club_id, booking_id), SEE_ORDER)
+    flash(say(N_("You accepted the offer. The order is confirmed.")))
+    return redirect(_page(club_id, booking_id), 303)
+
+
+@bp.route("/<int:club_id>/orders/<int:booking_id>/offers/<int:offer_id>/refuse", methods=["GET", "POST"])
+def refuse_offer(club_id: int, booking_id: int, offer_id: int) -> str | Response:
+    order = order_of(club_id, booking_id)
+    if request.method == "GET":
+        if order.open_offer is None or order.open_offer.id != offer_id:
+            return redirect(_page(club_id, booking_id), 303)
+        club = find_clubs.one(db(), actor(), club_id)
+        return render_template(
+            "club/refuse.html", club=club, order=order, back_url=_page(club_id, booking_id)
+        )
+    try:
+        with transaction() as session:
+            bookings.refuse(session, actor(), booking_id, offer_id, now())
+    except NotNow as error:
+        return refused(error, _page(club_id, booking_id), SEE_ORDER)
+    flash(say(N_("You refused the offer. The order is cancelled, and nothing is held for the club.")))
+    return redirect(_page(club_id, booking_id), 303)
+
+
+@bp.route("/<int:club_id>/orders/<int:booking_id>/cancel", methods=["GET", "POST"])
+def cancel_order(club_id: int, booking_id: int) -> str | Response:
+    order = order_of(club_id, booking_id)
+    if request.method == "GET":
+        if not can_cancel(order):
+            return redirect(_page(club_id, booking_id), 303)
+        club = find_clubs.one(db(), actor(), club_id)
+        return render_template(
+            "club/cancel.html", club=club, order=order, back_url=_page(club_id, booking_id)
+        )
+    try:
+        with transaction() as session:
+            bookings.cancel(session, actor(), booking_id, now())
+    except NotNow as error:
+        return refused(error, _page(club_id, booking_id), SEE_ORDER)
+    flash(say(N_("The order is cancelled.")))
+    return redirect(_page(club_id, booking_id), 303)

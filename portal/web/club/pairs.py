@@ -1,0 +1,117 @@
+"""A pair of the club: what it is, what was done to it, how much base is left."""
+
+from __future__ import annotations
+
+from flask import Response as Answer
+from flask import flash, redirect, render_template, url_for
+from werkzeug.wrappers import Response
+
+from portal.documents import history as paper
+from portal.domain.errors import NotFound, NotNow
+from portal.domain.words import N_
+from portal.queries import bookings as find_bookings
+from portal.queries import clubs as find_clubs
+from portal.queries import grinds as find_grinds
+from portal.queries import pairs as find_pairs
+from portal.queries import workshop as find_workshop
+from portal.services import pairs
+from portal.web import history
+from portal.web.club import standing
+from portal.web.club.blueprint import bp, refused
+from portal.web.language import say, speak
+from portal.web.pair_form import PairForm
+from portal.web.request import actor, db, now, portal, today, transaction
+
+
+def insist_on_pair(club_id: int, pair_id: int) -> None:
+    """``NotFound`` unless the pair is one of this club's and the club is theirs."""
+    find_clubs.one(db(), actor(), club_id)
+    if find_pairs.one(db(), actor(), pair_id).club_id != club_id:
+        raise NotFound
+
+
+@bp.route("/<int:club_id>/juniors/<int:junior_id>/pairs/add", methods=["GET", "POST"])
+def add_pair(club_id: int, junior_id: int) -> str | Response:
+    club = find_clubs.one(db(), actor(), club_id)
+    junior = find_clubs.junior(db(), actor(), club_id, junior_id)
+    form = PairForm.posted()
+    if form.is_sent_and_right():
+        with transaction() as session:
+            pair = pairs.register_for_junior(session, actor(), club_id, junior_id, form.facts(), now())
+            session.flush()  # The page it leads to needs the pair's number.
+            pair_id, title = pair.id, pair.title
+        flash(say(N_("%(pair)s is registered."), pair=title))
+        return redirect(url_for("club.pair", club_id=club_id, pair_id=pair_id), 303)
+    back = url_for("club.club", club_id=club_id)
+    return render_template(
+        "club/pair_form.html", club=club, junior=junior, pair=None, form=form, back_url=back
+    )
+
+
+@bp.get("/<int:club_id>/pairs/<int:pair_id>", endpoint="pair")
+def the_pair(club_id: int, pair_id: int) -> str:
+    insist_on_pair(club_id, pair_id)
+    pair = find_pairs.one(db(), actor(), pair_id)
+    grinds = find_grinds.of_pair(db(), pair_id)
+    life = history.life_of(db(), grinds)
+    orders = find_bookings.of_pair(db(), pair_id)
+    return render_template(
+        "club/pair.html",
+        club=find_clubs.one(db(), actor(), club_id),
+        pair=pair,
+        grinds=grinds,
+        life=life,
+        picture=history.drawn(life),
+        order=standing.in_open_orders(orders).get(pair_id),
+        back_url=url_for("club.club", club_id=club_id),
+    )
+
+
+@bp.get("/<int:club_id>/pairs/<int:pair_id>/history.pdf")
+def history_pdf(club_id: int, pair_id: int) -> Answer:
+    insist_on_pair(club_id, pair_id)
+    pair = find_pairs.one(db(), actor(), pair_id)
+    made = history.history_of(db(), pair, find_workshop.the(db()), today())
+    fallback = portal().settings.fallback_font
+    pdf = paper.render(made, speak(), fallback_fonts=[fallback] if fallback else None)
+    disposition = f'inline; filename="pair-{pair.id}.pdf"'
+    return Answer(pdf, mimetype="application/pdf", headers={"Content-Disposition": disposition})
+
+
+@bp.route("/<int:club_id>/pairs/<int:pair_id>/edit", methods=["GET", "POST"])
+def edit_pair(club_id: int, pair_id: int) -> str | Response:
+    insist_on_pair(club_id, pair_id)
+    pair = find_pairs.one(db(), actor(), pair_id)
+    form = PairForm.posted(**PairForm.data_of(pair))
+    back = url_for("club.pair", club_id=club_id, pair_id=pair_id)
+    if form.is_sent_and_right():
+        with transaction() as session:
+            pairs.edit(session, actor(), pair_id, form.facts())
+        flash(say(N_("What you changed is kept.")))
+        return redirect(back, 303)
+    club = find_clubs.one(db(), actor(), club_id)
+    return render_template(
+        "club/pair_form.html", club=club, junior=pair.junior, pair=pair, form=form, back_url=back
+    )
+
+
+@bp.post("/<int:club_id>/pairs/<int:pair_id>/archive")
+def archive_pair(club_id: int, pair_id: int) -> Response:
+    insist_on_pair(club_id, pair_id)
+    page = url_for("club.pair", club_id=club_id, pair_id=pair_id)
+    try:
+        with transaction() as session:
+            pairs.archive(session, actor(), pair_id, now())
+    except NotNow as error:
+        return refused(error, page, N_("Back to the pair"))
+    flash(say(N_("The pair is archived. Its history stays, and you can bring it back at any time.")))
+    return redirect(page, 303)
+
+
+@bp.post("/<int:club_id>/pairs/<int:pair_id>/restore")
+def restore_pair(club_id: int, pair_id: int) -> Response:
+    insist_on_pair(club_id, pair_id)
+    with transaction() as session:
+        pairs.restore(session, actor(), pair_id)
+    flash(say(N_("The pair is back on the roster.")))
+    return redirect(url_for("club.pair", club_id=club_id, pair_id=pair_id), 303)

@@ -1,0 +1,78 @@
+"""The end of the way to an order: checking what was chosen, and sending it."""
+
+from __future__ import annotations
+
+import secrets
+
+from flask import make_response, redirect, render_template, url_for
+from werkzeug.wrappers import Response
+
+from portal.domain.bookings import REFERENCE_LENGTH, REFERENCE_LETTERS, reference_of
+from portal.domain.errors import NotNow
+from portal.domain.planning.promise import NoRoom
+from portal.domain.words import N_
+from portal.queries import clubs as find_clubs
+from portal.queries import grinds as find_grinds
+from portal.services import bookings, drafts
+from portal.web.club import draft as order_draft
+from portal.web.club.blueprint import bp, refused
+from portal.web.request import actor, db, now, today, transaction
+
+REFERENCES = len(REFERENCE_LETTERS) ** REFERENCE_LENGTH
+
+
+@bp.get("/<int:club_id>/order/check")
+def order_check(club_id: int) -> str | Response:
+    club = find_clubs.one(db(), actor(), club_id)
+    draft = order_draft.current(db(), actor(), club_id, today())
+    back = url_for("club.order_day", club_id=club_id)
+    if not draft.is_chosen or draft.ready is None:
+        return redirect(back, 303)
+    return render_template(
+        "club/order_check.html",
+        club=club,
+        draft=draft,
+        bill=bookings.price(db(), draft.wanted, today(), club_id),
+        unmeasured=[
+            line.pair for line in draft.lines if find_grinds.thinnest_now_um(db(), line.pair.id) is None
+        ],
+        back_url=back,
+    )
+
+
+@bp.post("/<int:club_id>/order/send")
+def send_order(club_id: int) -> Response:
+    club = find_clubs.one(db(), actor(), club_id)
+    draft = order_draft.current(db(), actor(), club_id, today())
+    if not draft.is_chosen or draft.hand_in is None or draft.ready is None:
+        return redirect(url_for("club.order_day", club_id=club_id), 303)
+    try:
+        with transaction() as session:
+            made = bookings.request(
+                session,
+                actor(),
+                draft.wanted,
+                hand_in=draft.hand_in,
+                ready=draft.ready,
+                note=draft.note,
+                reference=reference_of(secrets.randbelow(REFERENCES)),
+                today=today(),
+                now=now(),
+                club_id=club_id,
+            )
+            drafts.drop(session, actor(), club_id)
+            booking_id = made.id
+    except NoRoom as full:
+        html = render_template(
+            "club/no_room.html",
+            club=club,
+            draft=draft,
+            asked=full.asked,
+            next_day=full.next_day,
+            back_url=url_for("club.order_day", club_id=club_id),
+        )
+        return make_response(html, 409)
+    except NotNow as error:
+        back = url_for("club.order_pairs", club_id=club_id)
+        return refused(error, back, N_("Look at what you have chosen"))
+    return redirect(url_for("club.order_sent", club_id=club_id, booking_id=booking_id), 303)

@@ -1,0 +1,50 @@
+"""How an order stands, as the pages draw it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from portal.domain.bookings import Stage, Status
+
+STATUS_SHAPES = {
+    Status.REQUESTED: "open",
+    Status.COUNTERED: "turn",
+    Status.CONFIRMED: "full",
+    Status.DECLINED: "cross",
+    Status.CANCELLED: "cross",
+    Status.COMPLETED: "tick",
+}
+STAGE_SHAPES = {
+    Stage.AWAITED: "open",
+    Stage.CHECKED_IN: "half",
+    Stage.GROUND: "full",
+    Stage.HANDED_BACK: "tick",
+}
+
+
+def words() -> dict[str, object]:
+    """What the club's templates need to draw a standing."""
+    return {
+        "Status": Status,
+        "Stage": Stage,
+        "status_shapes": STATUS_SHAPES,
+        "stage_shapes": STAGE_SHAPES,
+    }
+
+
+def in_open_orders(orders: Iterable[Any]) -> dict[int, Any]:
+    """The open order that each pair is in: pair id -> order. A pair that is handed back is free again."""
+    return {
+        item.pair_id: order
+        for order in orders
+        if order.status.is_open
+        for item in order.items
+        if item.stage is not Stage.HANDED_BACK
+    }
+
+
+def progress(items: Iterable[Any]) -> list[tuple[Stage, int]]:
+    """How many pairs are at each stage, the stages without a pair left out."""
+    stages = [item.stage for item in items]
+    return [(stage, stages.count(stage)) for stage in Stage if stage in stages]
