@@ -9,11 +9,11 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from portal.domain.advice import Advice, advise, hundred
-from portal.domain.answers import Discipline
+from portal.domain.answers import Discipline, Purpose
 from portal.domain.coverage import coverage
 from portal.domain.questions import answers_from, first_open
 from portal.domain.structures import Structure
-from portal.domain.words import Phrase
+from portal.domain.words import N_, Phrase
 from portal.queries import catalogue as find_structures
 from portal.queries import grinds as find_grinds
 from portal.queries import pairs as find_pairs
@@ -27,6 +27,7 @@ class Advised:
     advice: Advice
     # How many of a skier's days each structure suits, 0 to 1, by its key.
     shares: Mapping[str, float]
+    purpose: Purpose
 
     @property
     def best(self) -> str:
@@ -34,21 +35,20 @@ class Advised:
         return self.advice.families[0].structure.key
 
     @property
-    def family_name(self) -> str:
-        return self.advice.families[0].family.name
-
-    @property
-    def structure_name(self) -> str:
-        return self.advice.families[0].structure.name
-
-    @property
-    def days(self) -> int:
-        """How many of 100 days the best structure suits."""
-        return hundred(self.advice.families[0].coverage)
+    def headline(self) -> Phrase:
+        """The advice in one sentence."""
+        text = (
+            N_("The %(family)s family suits %(days)s of 100 of your days")
+            if self.purpose is Purpose.ALL_ROUND
+            else N_("The %(family)s family suits %(days)s of 100 of the days this pair is for")
+        )
+        best = self.advice.families[0]
+        return Phrase(text, {"family": Phrase(best.family.name), "days": hundred(best.coverage)})
 
     @property
     def reasons(self) -> Sequence[Phrase]:
-        return self.advice.families[0].reasons
+        """Why it fits, without the sentence that only says the headline again."""
+        return self.advice.families[0].reasons[1:]
 
 
 def advised(
@@ -73,7 +73,7 @@ def advised(
         for one in catalogue.structures
         if answers.discipline is None or answers.discipline in one.disciplines
     }
-    return Advised(made, shares)
+    return Advised(made, shares, answers.purpose)
 
 
 def for_answers(session: Session, reference: Reference, row: Any) -> Advised | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from flask import render_template
 
+from portal.domain.prices import Item
 from portal.queries import catalogue as find_structures
 from portal.queries import workshop as find_workshop
 from portal.web.public import components
@@ -22,8 +23,9 @@ def home() -> str:
 def how_it_works() -> str:
     workshop = find_workshop.the_or_none(db())
     valid = [price for price in find_workshop.prices(db()) if price.valid_from <= today()] if workshop else []
-    prices = {price.item: price.amount for price in sorted(valid, key=lambda price: price.valid_from)}
-    return render_template("public/how_it_works.html", prices=prices, care=portal().reference.care)
+    newest = {price.item: price.amount for price in sorted(valid, key=lambda price: price.valid_from)}
+    prices = {item: newest[item] for item in Item if item in newest}
+    return render_template("public/how_it_works.html", prices=prices)
 
 
 @bp.get("/components", endpoint="components")

@@ -24,6 +24,9 @@ from portal.web.skier.blueprint import bp
 from portal.web.skier.draft import Draft
 from portal.web.skier.forms import DayForm, NoteForm, PairsForm, WorkForm, blame, offer
 
+# So many days are shown at first: three weeks of most workshops.
+NEAR = 15
+
 
 def current() -> Draft:
     """This person's draft as it fits today."""
@@ -176,9 +179,14 @@ def book_hand_in() -> str | Response:
         "skier/book_hand_in.html",
         form=form,
         draft=draft,
-        offers=[
-            {"value": day.isoformat(), "day": day, "load": None, "reason": None} for day in draft.hand_in_days
-        ],
+        offers=_near(
+            [
+                {"value": day.isoformat(), "day": day, "load": None, "reason": None}
+                for day in draft.hand_in_days
+            ],
+            form["day"].data,
+        ),
+        count=len(draft.hand_in_days),
         back_url=url_for("skier.book_work", pair_id=draft.pairs[-1].id),
     )
 
@@ -200,13 +208,24 @@ def book_ready() -> str | Response:
         "skier/book_ready.html",
         form=form,
         draft=draft,
-        offers=[_shown(offer) for offer in draft.offers],
+        offers=_near([_shown(offer) for offer in draft.offers], form["day"].data),
+        count=len(draft.offers),
         bill=bookings.price(db(), draft.wanted, today(), None),
         back_url=url_for("skier.book_hand_in"),
     )
 
 
-def _shown(offer: Any) -> dict[str, object]:
+def _near(offers: list[dict[str, Any]], chosen: str | None) -> list[dict[str, Any]]:
+    """The nearest days, as many as a page can hold; all of them when asked for, or when a later one is chosen."""
+    near = offers[:NEAR]
+    if request.args.get("all") or all(offer["reason"] for offer in near):
+        return offers
+    if chosen and chosen not in {offer["value"] for offer in near}:
+        return offers
+    return near
+
+
+def _shown(offer: Any) -> dict[str, Any]:
     full = 100 * (offer.minutes_available - offer.minutes_free) // max(1, offer.minutes_available)
     return {"value": offer.day.isoformat(), "day": offer.day, "load": full, "reason": offer.why_not}
 

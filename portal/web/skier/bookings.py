@@ -76,7 +76,8 @@ def booking(booking_id: int) -> str:
         offer=offer,
         offered={change.item_id: change.structure for change in offer.changes} if offer else {},
         can_answer=changes and offer is not None,
-        can_cancel=_may_cancel(found),
+        # Whoever has an offer to answer ends the booking by refusing it.
+        can_cancel=_may_cancel(found) and offer is None,
         has_calendar=found.status in {Status.CONFIRMED, Status.COMPLETED},
         phase=_phase({item.stage for item in found.items}),
         history=[

@@ -69,6 +69,7 @@ def pair(pair_id: int) -> str:
         grinds=grinds,
         life=life,
         picture=history.drawn(life),
+        removal=speak().mm(life.removal_um, 3),
         minimum_um=find_workshop.the(db()).minimum_um,
         open_booking=_open_booking(pair_id),
         answers=find_pairs.answers_of_pair(db(), pair_id),

@@ -56,11 +56,15 @@ def test_every_structure_of_the_workshop_is_listed_and_has_its_page(
 
 def test_a_structure_says_its_range_in_words_with_a_real_minus(visitor: Visitor, database: Database) -> None:
     with database.read() as session:
-        row = find_structures.all_current(session)[0]
-        stated = find_structures.value(row).range
-    page = visitor.get(f"/structures/{row.key}")
-    assert f"Air from \N{MINUS SIGN}{-stated.air_low_c:g}" in page.text
-    assert ("Linear structure" in page.text) != ("Crossed structure" in page.text)
+        ranges = {row.key: find_structures.value(row).range for row in find_structures.all_current(session)}
+    for key, stated in ranges.items():
+        page = visitor.get(f"/structures/{key}")
+        if stated.air_low_c <= -40:
+            assert f"Air up to \N{MINUS SIGN}{-stated.air_high_c:g} °C" in page.text
+        else:
+            assert f"Air from {stated.air_low_c:g}".replace("-", "\N{MINUS SIGN}") in page.text
+        assert ("dry snow only" in page.text) == (stated.water_high_pct == 0)
+        assert ("Linear structure" in page.text) != ("Crossed structure" in page.text)
 
 
 def test_there_is_no_page_for_a_structure_that_is_not_ground_any_more(

@@ -82,6 +82,12 @@ def test_wet_winters_get_other_advice_than_cold_ones(visitor: Visitor) -> None:
     assert advice(visitor, COLD).h1.split(" suits ")[0] != advice(visitor, WET).h1.split(" suits ")[0]
 
 
+def test_a_race_pair_is_advised_for_the_days_it_is_for(visitor: Visitor) -> None:
+    page = advice(visitor, {**COLD, "purpose": {"purpose": "race"}})
+    assert page.h1.endswith("of 100 of the days this pair is for")
+    assert "count" in page.text
+
+
 def test_answers_that_do_not_go_together_are_said_before_the_advice_is_trusted(visitor: Visitor) -> None:
     page = advice(visitor, {**COLD, "snow": {"wet": "mostly"}})
     assert "Before you trust this" in page.text
@@ -218,7 +224,7 @@ def test_a_pair_is_not_asked_what_is_known_of_it_and_shows_its_advice(
     assert asked == ["air", "humidity", "snow", "track_wet", "place", "weak"]
     page = alice.send(page, "/finish")
     assert "For Fennmark Skarv" in page.text
-    assert "of 100 days as you answered" in alice.get(f"/my/pairs/{cast.pair_id}").text
+    assert "of 100 of your days" in alice.get(f"/my/pairs/{cast.pair_id}").text
     token = stored(database)[0].token
     alice.get(f"/snow/{token}/discipline", 404)
 

@@ -307,6 +307,18 @@ def test_what_is_sent_is_what_was_checked(visitor: Visitor, cast: Cast, database
     assert len(bookings(database)) == 1
 
 
+def test_the_nearest_days_are_shown_first_and_the_others_on_demand(visitor: Visitor, cast: Cast) -> None:
+    alice = visitor.as_(cast.alice)
+    page = answer(alice, alice.send(alice.get("/my/book"), pairs=[str(cast.pair_id)]))
+    days = [field for field in page.all("input") if field.get("name") == "day"]
+    assert len(days) == 15
+    page = alice.get(next(link for link in page.links if "all=1" in link))
+    later = [field.get("value") for field in page.all("input") if field.get("name") == "day"]
+    assert len(later) > 15
+    assert alice.send(page, day=later[-2]).h1 == "Which day do you need them ready?"
+    assert alice.get("/my/book/hand-in").form()["day"] == later[-2]
+
+
 def test_a_structure_in_mind_is_preselected(visitor: Visitor, cast: Cast, database: Database) -> None:
     with database.read() as session:
         wish = make.structure(session, number=1).key
