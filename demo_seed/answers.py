@@ -1,0 +1,71 @@
+"""Answers to the snow questions: what people of the valley, of the fells and of the coast would say."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+from random import Random
+from typing import Any
+
+from sqlalchemy.orm import Session
+
+from demo_seed.people import People
+from portal.domain.access import Actor
+from portal.domain.answers import AirDays, Answers, HowOften, Humidity, Purpose, TrackWet, Weakness
+from portal.domain.questions import stored_from
+from portal.domain.snow import SnowKind
+from portal.queries import pairs as find_pairs
+from portal.services import snow_answers
+
+OFTEN = (HowOften.NEVER, HowOften.SOMETIMES, HowOften.OFTEN, HowOften.MOSTLY, HowOften.UNSURE)
+# (place, cold, ordinary and mild day in °C, air, wet tracks, what each kind of snow weighs)
+PLACES: tuple[tuple[str, tuple[float, float, float], Humidity, TrackWet], ...] = (
+    ("Hollowmere valley tracks", (-12.0, -5.0, 1.0), Humidity.ORDINARY, TrackWet.SOMETIMES),
+    ("High Fell loop", (-20.0, -9.0, -2.0), Humidity.DRY, TrackWet.NEVER),
+    ("Saltmarsh coast trails", (-6.0, -1.0, 3.0), Humidity.HUMID, TrackWet.OFTEN),
+)
+
+
+def answer(
+    session: Session, rng: Random, people: People, clubs: Sequence[tuple[int, Actor]], now: datetime
+) -> None:
+    """Finished answers for two of three pairs, and for both clubs."""
+    for number, skier in enumerate(people.skiers):
+        for pair in find_pairs.of_person(session, skier.person_id):
+            if number == 0 or rng.random() < 0.6:
+                said = _said(rng, number % len(PLACES))
+                special = rng.choice(sorted(SnowKind)).value if pair.purpose is Purpose.SPECIAL else None
+                said["discipline"] = pair.discipline.value
+                said["purpose"] = {"purpose": pair.purpose.value, "special_kind": special}
+                _keep(session, rng, skier, said, now, pair_id=pair.id)
+    for number, (club_id, manager) in enumerate(clubs):
+        _keep(session, rng, manager, _said(rng, number), now, club_id=club_id)
+
+
+def _said(rng: Random, place: int) -> dict[str, Any]:
+    name, (cold, ordinary, mild), air, wet = PLACES[place]
+    shift = rng.randrange(-2, 3)
+    snow = {kind: rng.choice(OFTEN) for kind in SnowKind}
+    snow[rng.choice(sorted(SnowKind))] = HowOften.MOSTLY
+    weak = tuple(one for one in Weakness if rng.random() < 0.15)
+    return stored_from(
+        Answers(
+            air_c=AirDays(cold + shift, ordinary + shift, mild + shift),
+            humidity=air,
+            snow=snow,
+            track_wet=wet,
+            weak=weak,
+            place=name,
+        )
+    )
+
+
+def _keep(
+    session: Session, rng: Random, who: Actor, said: dict[str, Any], now: datetime, **whose: int
+) -> None:
+    # The token guards nothing here: these answers belong to somebody, and only they are shown them.
+    token = f"demo-{rng.getrandbits(96):024x}"
+    row = snow_answers.begin(session, who, token, now, **whose)
+    for number, (question, value) in enumerate(said.items()):
+        snow_answers.save(row, question, value, now + timedelta(minutes=number))
+    snow_answers.finish(row, now + timedelta(minutes=20))

@@ -1,0 +1,208 @@
+"""What is going on around today: requests, offers, skis on the bench, an order of a club and a week that is nearly full.
+
+Everything here happened before today, so that nothing lies in the future whatever the time of day.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import date, timedelta
+from random import Random
+
+from demo_seed.bench import Bench, moment
+from demo_seed.setting import AHEAD, BEHIND, short_week
+from portal.db.bookings import Booking
+from portal.db.pairs import Pair
+from portal.domain.access import Actor
+from portal.domain.errors import NotNow
+from portal.queries import days as find_days
+from portal.services import bookings
+
+NOTES = (
+    "The left ski rattles a little at the tip.",
+    "Race on the Sunday after.",
+    "My neighbour hands them in for me.",
+    "Only the base, leave the sidewalls as they are.",
+)
+
+
+class Present:
+    """The last weeks and the weeks ahead, as seen from ``today``."""
+
+    def __init__(self, bench: Bench, rng: Random, skiers: Sequence[Actor], today: date) -> None:
+        self.bench, self.rng, self.today = bench, rng, today
+        self.before = bench.work_days(today - BEHIND, today - timedelta(days=1))
+        self.ahead = bench.work_days(today, today + AHEAD)
+        week = short_week(today)
+        self.short = [day for day in self.ahead if week <= day < week + timedelta(days=7)]
+        self.soon = [day for day in self.ahead if day < week]
+        self.later = [day for day in self.ahead if day >= week + timedelta(days=7)]
+        self.demo_skier, self.others = skiers[0], skiers[1:]
+        self._turn = self._free(self.others)
+
+    def _free(self, skiers: Sequence[Actor]) -> Iterator[tuple[Actor, list[Pair]]]:
+        """Somebody who has a pair to bring, in turn, with all the pairs they could bring; ends when nobody has."""
+        while True:
+            found = False
+            for skier in skiers:
+                pairs = self.bench.free_pairs(skier)
+                if pairs:
+                    found = True
+                    yield skier, pairs
+            if not found:
+                return
+
+    def order(self, asked: int, hand_in: date, ready: date | None = None, pairs: int = 1) -> Booking:
+        """The next skier asks for some of their pairs, ``asked`` work days ago."""
+        skier, free = next(self._turn)
+        note = self.rng.choice(NOTES) if self.rng.random() < 0.3 else ""
+        return self.bench.order(
+            skier, free[:pairs], asked=self.before[-asked], hand_in=hand_in, ready=ready, note=note
+        )
+
+    def confirmed(self, asked: int, hand_in: date, ready: date | None = None, pairs: int = 1) -> Booking:
+        booking = self.order(asked, hand_in, ready, pairs)
+        self.bench.confirm(booking, self.before[1 - asked] if asked > 1 else self.before[-1])
+        return booking
+
+    def happen(self, clubs: Sequence[tuple[int, Actor]]) -> None:
+        """All of it, the oldest first."""
+        self._over()
+        self._on_the_bench()
+        self._awaited()
+        self._of_the_demo_skier()
+        self._of_clubs(clubs)
+        self._fill_the_short_week()
+        self._asked()
+
+    def _over(self) -> None:
+        for number in range(5):
+            booking = self.confirmed(14, self.before[-11], self.before[-7], 1 + number % 2)
+            for item in booking.items:
+                self.bench.check_in(item, self.before[-11])
+                self.bench.grind(item, self.before[-8])
+                self.bench.hand_back(item, self.before[-5 + number % 3])
+        session, boss = self.bench.session, self.bench.shop_manager
+        declined = (
+            "These bases are worn unevenly; we would have to take off more than is left. Come by and we look at them.",
+            "The stone is away for repair that week.",
+        )
+        for number, reason in enumerate(declined):
+            booking = self.order(9, self.before[-3], self.ahead[number])
+            bookings.decline(session, boss, booking.id, reason, moment(self.before[-8], 9))
+        called_off = self.confirmed(8, self.ahead[1], self.ahead[3])
+        bookings.cancel(session, self._who(called_off), called_off.id, moment(self.before[-3], 18))
+        withdrawn = self.order(6, self.ahead[1], self.ahead[4])
+        bookings.cancel(session, self._who(withdrawn), withdrawn.id, moment(self.before[-5], 6))
+        refused = self._countered(self.order(7, self.ahead[0], self.ahead[2]), 6, 4)
+        offer = refused.open_offer
+        assert offer is not None  # noqa: S101 - for the type checker: the line above made it
+        bookings.refuse(session, self._who(refused), refused.id, offer.id, moment(self.before[-4], 19))
+
+    def _on_the_bench(self) -> None:
+        ground_late = self.confirmed(10, self.before[-6], self.before[-2], 2)
+        for item in ground_late.items:
+            self.bench.check_in(item, self.before[-6])
+            self.bench.grind(item, self.before[-3])
+        for number in range(3):
+            booking = self.confirmed(8, self.before[-4], self.ahead[number // 2], 1 + number % 2)
+            for item in booking.items:
+                self.bench.check_in(item, self.before[-4])
+                self.bench.grind(item, self.before[-1])
+        late = self.confirmed(8, self.before[-5], self.before[-1])
+        self.bench.check_in(late.items[0], self.before[-5])
+        for number in range(4):
+            booking = self.confirmed(5, self.before[-1], self.ahead[number // 2], 1 + number % 2)
+            for item in booking.items:
+                self.bench.check_in(item, self.before[-1])
+        mixed = self.confirmed(7, self.before[-2], self.ahead[2], 2)
+        self.bench.check_in(mixed.items[0], self.before[-2])
+        self.bench.grind(mixed.items[0], self.before[-1])
+
+    def _awaited(self) -> None:
+        self.confirmed(6, self.before[-1], self.ahead[2])
+        for number in range(6):
+            self.confirmed(4, self.ahead[number // 2], self.ahead[number // 2 + 2], 1 + number % 2)
+
+    def _of_the_demo_skier(self) -> None:
+        bench, skier = self.bench, self.demo_skier
+        free = bench.free_pairs(skier)
+        confirmed = bench.order(
+            skier, free[:1], asked=self.before[-5], hand_in=self.ahead[1], ready=self.ahead[3], note=NOTES[1]
+        )
+        bench.confirm(confirmed, self.before[-4])
+        offered = bench.order(
+            skier, free[1:2], asked=self.before[-3], hand_in=self.ahead[0], ready=self.ahead[1], plain=True
+        )
+        self._countered(offered, 2, 3)
+        bench.order(skier, free[2:3], asked=self.before[-1], hand_in=self.ahead[2], ready=self.ahead[4])
+
+    def _of_clubs(self, clubs: Sequence[tuple[int, Actor]]) -> None:
+        bench = self.bench
+        (first_id, first), (second_id, second) = clubs
+        free = bench.free_pairs(first, first_id)
+        order = bench.order(
+            first,
+            free[:12],
+            asked=self.before[-6],
+            hand_in=self.soon[-1],
+            ready=self.short[-1],
+            club_id=first_id,
+            note="All in one crate; the lid has our name on it.",
+            plain=True,
+        )
+        bench.confirm(order, self.before[-5])
+        offered = bench.order(
+            first,
+            free[12:15],
+            asked=self.before[-2],
+            hand_in=self.ahead[0],
+            ready=self.ahead[2],
+            club_id=first_id,
+        )
+        self._countered(offered, 1, 3)
+        bench.order(
+            second,
+            bench.free_pairs(second, second_id)[:9],
+            asked=self.before[-1],
+            hand_in=self.short[-1],
+            ready=self.later[2],
+            club_id=second_id,
+            note="Club day on the Saturday after.",
+        )
+
+    def _fill_the_short_week(self) -> None:
+        """Bookings of one pair each, until hardly a minute is left on a day of it."""
+        for day in self.short:
+            hand_in = [one for one in (*self.before, *self.ahead) if one < day][-1]
+            while self._minutes_free(day) >= 20:
+                try:
+                    self.confirmed(2, hand_in, day)
+                except (NotNow, StopIteration):
+                    break
+
+    def _asked(self) -> None:
+        for number in range(5):
+            self.order(1 + number % 2, self.soon[number % 4], self.later[number], 1 + number % 2)
+
+    def _minutes_free(self, day: date) -> int:
+        row = find_days.between(self.bench.session, day, day)[0]
+        return row.minutes_available - row.minutes_committed
+
+    def _countered(self, booking: Booking, ago: int, later: int) -> Booking:
+        """The shop offers a later day than was asked for."""
+        after = [day for day in (*self.soon, *self.later) if day > booking.ready_on]
+        bookings.counter(
+            self.bench.session,
+            self.bench.shop_manager,
+            booking.id,
+            ready=after[later],
+            structures={},
+            reason="The stone is dressed for wet snow until then; a few days later your pair goes with others of its kind.",
+            today=self.before[-ago],
+            now=moment(self.before[-ago], 10),
+        )
+        return booking
+
+    def _who(self, booking: Booking) -> Actor:
+        return next(skier for skier in self.others if skier.person_id == booking.person_id)

@@ -1,0 +1,50 @@
+"""The whole demo world, from an empty database."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from random import Random
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from demo_seed import answers, past, rosters, setting
+from demo_seed.bench import Bench, moment
+from demo_seed.people import People
+from demo_seed.present import Present
+from portal.db.people import Person
+from portal.queries import letters as find_letters
+from portal.reference import Reference
+from portal.services import letters
+
+LETTERS_LEFT = 8
+LETTERS_AT_MOST = 100_000
+
+
+def has_people(session: Session) -> bool:
+    """Whether somebody is in this database already."""
+    return bool(session.scalar(select(func.count()).select_from(Person)))
+
+
+def fill(session: Session, reference: Reference, password_hash: str, today: date) -> None:
+    """Make the world as it is on the morning of ``today``: the same for the same day, but for the hash."""
+    # Not for secrets: the world has to be the same every time.
+    rng = Random("a morning at Hollowmere")  # noqa: S311
+    start = setting.winters(today)[0][0] - timedelta(days=30)
+    setting.set_up(session, reference, today)
+    setting.open_days(session, rng, today)
+    people = People(session, password_hash, moment(start, 9))
+    bench = Bench(session, rng, people.shop_manager, people.technicians)
+    rosters.give_skiers_pairs(session, rng, bench, people, today, moment(start, 10))
+    clubs = rosters.found_clubs(session, rng, bench, people, today, moment(start, 11))
+    answers.answer(session, rng, people, clubs, moment(start, 12))
+    past.live_through(bench, rng, people.skiers, clubs, today)
+    Present(bench, rng, people.skiers, today).happen(clubs)
+    _send_old_letters(session)
+
+
+def _send_old_letters(session: Session) -> None:
+    """All letters but the last few have left the house long ago."""
+    session.flush()  # The letters are numbered when they are written.
+    for letter in find_letters.newest(session, LETTERS_AT_MOST)[LETTERS_LEFT:]:
+        letters.mark_sent(session, letter.id, letter.created_at + timedelta(minutes=1))

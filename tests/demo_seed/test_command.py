@@ -1,0 +1,39 @@
+"""``python -m demo_seed``, as `make demo` calls it."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+from demo_seed.sign_ins import PASSWORD, SIGN_INS
+
+ROOT = Path(__file__).parents[2]
+
+
+def run(url: str) -> subprocess.CompletedProcess[str]:
+    settings = {
+        "RILLBOOK_DATABASE_URL": url,
+        "RILLBOOK_SECRET_KEY": "a secret for tests that is long enough",
+        "RILLBOOK_BASE_URL": "http://127.0.0.1:8460",
+        "RILLBOOK_MAIL_FROM": "desk@hollowmere.example",
+        "RILLBOOK_DEMO": "yes",
+    }
+    return subprocess.run(
+        [sys.executable, "-m", "demo_seed"],
+        cwd=ROOT,
+        env=settings,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+
+
+def test_the_command_fills_an_empty_database_once_and_names_who_can_sign_in(makers: dict[str, Any]) -> None:
+    url = makers["sqlite"].fresh()
+    told = run(url).stdout
+    for email in SIGN_INS.values():
+        assert email in told
+    assert PASSWORD in told
+    assert run(url).stdout == "There are people in this database already, so nothing was changed.\n"

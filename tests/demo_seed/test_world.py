@@ -1,0 +1,222 @@
+"""The demo world: the same every time, with everything in it that a person could want to see."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterator
+from datetime import date, timedelta
+from decimal import Decimal
+from typing import Any
+
+import pytest
+import time_machine
+from sqlalchemy import func, select
+
+from demo_seed.setting import short_week
+from demo_seed.sign_ins import PASSWORD, SIGN_INS
+from demo_seed.world import fill, has_people
+from portal import create_app
+from portal.config import Settings
+from portal.db.engine import Database
+from portal.db.tables import Base
+from portal.domain.bookings import Stage, Status
+from portal.queries import bookings as find_bookings
+from portal.queries import days as find_days
+from portal.queries import letters as find_letters
+from portal.queries import people as find_people
+from portal.reference import default_folder, load
+from portal.services.passwords import weakness
+from tests.conftest import NOW
+from tests.page import Visitor
+
+TODAY = NOW.date()
+HASH = "not a hash"
+SECONDS = 15
+
+
+def seed(database: Database, today: date = TODAY) -> None:
+    with database.write.begin() as session:
+        fill(session, load(default_folder()), HASH, today)
+
+
+def dump(database: Database) -> dict[str, list[tuple[Any, ...]]]:
+    """Every row of every table; amounts as both databases write them alike.
+
+    Commitments come without their own numbers: SQLite gives the number of a deleted last row out again.
+    """
+    rows: dict[str, list[tuple[Any, ...]]] = {}
+    with database.read() as session:
+        for table in Base.metadata.sorted_tables:
+            columns = [column for column in table.c if (table.name, column.name) != ("commitment", "id")]
+            order = [table.c.booking_item_id] if table.name == "commitment" else table.primary_key.columns
+            rows[table.name] = [
+                tuple(f"{value:.2f}" if isinstance(value, Decimal) else value for value in row)
+                for row in session.execute(select(*columns).order_by(*order))
+            ]
+    return rows
+
+
+@pytest.fixture(scope="module")
+def worlds(makers: dict[str, Any]) -> Iterator[dict[str, Database]]:
+    """The world on each kind of database, made once; nothing here changes it."""
+    opened: dict[str, Database] = {}
+
+    class Lazy(dict[str, Database]):
+        def __missing__(self, kind: str) -> Database:
+            self[kind] = opened[kind] = Database.open(makers[kind].fresh())
+            seed(self[kind])
+            return self[kind]
+
+    yield Lazy()
+    for database in opened.values():
+        database.close()
+
+
+@pytest.fixture(params=("sqlite", "postgresql"))
+def world(request: pytest.FixtureRequest, worlds: dict[str, Database]) -> Database:
+    return worlds[request.param]
+
+
+def test_the_same_day_gives_the_same_world_on_both_databases(worlds: dict[str, Database]) -> None:
+    one, other = dump(worlds["sqlite"]), dump(worlds["postgresql"])
+    for name, rows in one.items():
+        assert rows == other[name], name
+
+
+def test_the_world_is_made_in_a_few_seconds(makers: dict[str, Any]) -> None:
+    database = Database.open(makers["sqlite"].fresh())
+    started = time.process_time()
+    seed(database)
+    assert time.process_time() - started < SECONDS
+    database.close()
+
+
+# A summer, the turn of the year, a weekend, and the day after a long break.
+@pytest.mark.parametrize(
+    "today", [date(2027, 7, 14), date(2027, 1, 2), date(2026, 11, 29), date(2028, 4, 30)]
+)
+def test_it_can_be_made_on_any_day(today: date, makers: dict[str, Any]) -> None:
+    database = Database.open(makers["sqlite"].fresh())
+    seed(database, today)
+    with database.read() as session:
+        assert find_days.drift(session) == []
+        assert {booking.status for booking in find_bookings.page(session, None, "", 1)[0]} == set(Status)
+    database.close()
+
+
+def test_every_status_and_every_stage_is_there(world: Database) -> None:
+    with world.read() as session:
+        bookings = [
+            *find_bookings.page(session, None, "", 1)[0],
+            *find_bookings.page(session, None, "", 2)[0],
+        ]
+        assert {booking.status for booking in bookings} == set(Status)
+        assert {item.stage for booking in bookings for item in booking.items} == set(Stage)
+        confirmed = {
+            stage
+            for booking in bookings
+            if booking.status is Status.CONFIRMED
+            for stage in {item.stage for item in booking.items}
+        }
+        assert confirmed == {Stage.AWAITED, Stage.CHECKED_IN, Stage.GROUND}
+        club_orders = [
+            booking for booking in bookings if booking.club_id and booking.status is Status.CONFIRMED
+        ]
+        assert [len(order.items) for order in club_orders] == [12]
+
+
+def test_the_ledger_agrees_with_the_bookings(world: Database) -> None:
+    with world.read() as session:
+        assert find_days.drift(session) == []
+
+
+def test_one_week_ahead_is_nearly_full(world: Database) -> None:
+    with world.read() as session:
+        monday = short_week(TODAY)
+        week = find_days.between(session, monday, monday + timedelta(days=4))
+        assert sum(row.minutes_committed for row in week) > 0.8 * sum(row.minutes_available for row in week)
+
+
+def test_no_base_ever_grows_and_none_is_ground_below_the_minimum(world: Database) -> None:
+    grind, workshop = Base.metadata.tables["grind"], Base.metadata.tables["workshop"]
+    with world.read() as session:
+        minimum = session.scalar(select(workshop.c.minimum_um))
+        rows = session.execute(select(grind).order_by(grind.c.pair_id, grind.c.ground_on, grind.c.id)).all()
+        last: dict[int, int] = {}
+        for row in rows:
+            for um in (row.before_tip_um, row.after_tip_um):
+                if um is not None:
+                    assert minimum <= um <= last.get(row.pair_id, um)
+                    last[row.pair_id] = um
+        assert len(rows) > 150
+        assert any(row.after_tip_um is None for row in rows)
+
+
+def test_all_letters_but_the_last_few_are_sent(world: Database) -> None:
+    with world.read() as session:
+        letters = find_letters.newest(session, 5000)
+        assert 0 < sum(letter.sent_at is None for letter in letters) < 10
+        assert len(letters) > 100
+
+
+def test_nothing_happened_in_the_future(world: Database) -> None:
+    event, grind = Base.metadata.tables["booking_event"], Base.metadata.tables["grind"]
+    with world.read() as session:
+        latest = session.scalar(select(event.c.at).order_by(event.c.at.desc()).limit(1))
+        assert latest is not None
+        assert latest.date() < TODAY
+        ground = session.scalar(select(func.max(grind.c.ground_on)))
+        assert ground is not None
+        assert ground < TODAY
+
+
+def test_the_password_stands_against_the_rules_for_passwords() -> None:
+    for email in SIGN_INS.values():
+        assert weakness(PASSWORD, [email]) is None
+
+
+def test_there_are_people_only_afterwards(world: Database, makers: dict[str, Any]) -> None:
+    empty = Database.open(makers["sqlite"].fresh())
+    with empty.read() as session:
+        assert not has_people(session)
+    empty.close()
+    with world.read() as session:
+        assert has_people(session)
+
+
+@pytest.mark.parametrize("who", SIGN_INS)
+def test_every_page_that_needs_no_number_opens_for_each_demo_person(
+    who: str, world: Database, clock: time_machine.Traveller
+) -> None:
+    url = world.engine.url.render_as_string(hide_password=False)
+    app = create_app(
+        Settings(
+            database_url=url,
+            secret_keys=("a secret for tests that is long enough",),
+            base_url="http://localhost",
+            mail_from="desk@hollowmere.example",
+            demo=True,
+            cheap_passwords=True,
+        )
+    )
+    with world.read() as session:
+        person = find_people.by_email(session, SIGN_INS[who])
+        assert person is not None
+        actor = find_people.actor_of(session, person)
+    visitor = Visitor(app).as_(actor)
+    paths = sorted(
+        rule.rule
+        for rule in app.url_map.iter_rules()
+        if "GET" in (rule.methods or ()) and not rule.arguments and rule.endpoint != "static"
+    )
+    opened = 0
+    for path in paths:
+        answer = visitor.client.get(path, follow_redirects=True)
+        is_shut = path.startswith("/shop") and not actor.is_staff
+        managers_only = path.startswith("/shop") and actor.is_staff and not actor.is_manager
+        expected = {404} if is_shut else {200, 403} if managers_only else {200}
+        assert answer.status_code in expected, f"{path}: {answer.status_code}"
+        opened += answer.status_code == 200
+    assert opened > 10
+    with app.app_context():
+        app.extensions["portal"].database.close()
