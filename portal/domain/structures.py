@@ -42,7 +42,8 @@ class StatedRange:
     """What the workshop itself says a structure suits; an opinion with soft edges, not a measurement.
 
     Full suitability from ``low`` to ``high``, falling to nothing over ``soft`` on either side; air in °C, liquid water
-    in per cent by volume; ``suits`` is 0 (not at all) to 3 (very well) for each kind of snow.
+    in per cent by volume; ``suits`` is 0 (not at all) to 3 (very well) for the grains of each kind of snow, whose cold
+    and wetness are judged by the windows and do not count twice.
     """
 
     air_low_c: float
