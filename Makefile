@@ -79,8 +79,9 @@ lock: .venv/test.stamp ## write the two lock files anew from pyproject.toml
 migration: .venv/test.stamp ## write a migration from what changed in the tables: make migration m="add a column"
 	$(BIN)/python -m migrations.write "$(m)"
 
-messages: .venv/test.stamp ## gather every text that people read into portal/translations/portal.pot
-	$(BIN)/pybabel extract -F portal/babel.cfg -k N_ -k _ -k Phrase --project Rillbook -o portal/translations/portal.pot .
+messages: .venv/test.stamp ## gather every text that people read, for translators
+	$(BIN)/pybabel --quiet extract --mapping portal/babel.cfg --keywords N_ --keywords _ --project Rillbook \
+		--output portal/translations/portal.pot .
 
 pages: .venv/test.stamp ## take screenshots of every page into .build/pages
 	.ci/needs

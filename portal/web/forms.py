@@ -108,5 +108,5 @@ def at_most(length: int) -> Any:
 
 
 def trimmed(value: str | None) -> str:
-    """A filter: without white space at either end."""
-    return (value or "").strip()
+    """A filter: without white space at either end, and without the one character that no database text holds."""
+    return (value or "").replace("\0", "").strip()
