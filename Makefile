@@ -80,6 +80,7 @@ migration: .venv/test.stamp ## write a migration from what changed in the tables
 	$(BIN)/python -m migrations.write "$(m)"
 
 messages: .venv/test.stamp ## gather every text that people read, for translators
+	@mkdir -p portal/translations
 	$(BIN)/pybabel --quiet extract --mapping portal/babel.cfg --keywords N_ --keywords _ --project Rillbook \
 		--output portal/translations/portal.pot .
 

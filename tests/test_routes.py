@@ -91,7 +91,8 @@ def test_nothing_is_changed_without_a_token(app: Flask, visitor: Visitor, cast: 
 
 def test_every_answer_carries_the_security_headers(app: Flask, visitor: Visitor) -> None:
     for path in ("/", "/sign-in", "/nowhere", "/static/site.css", "/my/pairs"):
-        headers = visitor.raw("GET", path).headers
+        with visitor.raw("GET", path) as answer:
+            headers = answer.headers
         policy = headers["Content-Security-Policy"]
         assert policy.startswith("default-src 'none'"), path
         assert "unsafe" not in policy, path

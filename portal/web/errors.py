@@ -5,7 +5,7 @@ from __future__ import annotations
 import structlog
 from flask import Flask, make_response, render_template
 from flask_wtf.csrf import CSRFError
-from werkzeug.exceptions import HTTPException
+from werkzeug.exceptions import HTTPException, SecurityError
 from werkzeug.wrappers import Response
 
 from portal.domain.errors import NotAllowed, NotFound, NotNow
@@ -15,6 +15,7 @@ log = structlog.get_logger()
 PLAIN_500 = (
     "Something went wrong on our side. Nothing you entered has been changed. Try again in a few minutes.\n"
 )
+PLAIN_400 = "This site is not served under the name you asked for.\n"
 PAGES = {400, 403, 404, 405, 413, 429}
 
 
@@ -41,6 +42,11 @@ def install(app: Flask) -> None:
     @app.errorhandler(CSRFError)
     def form_expired(_error: CSRFError) -> Response:
         return page(400, "form_expired")
+
+    @app.errorhandler(SecurityError)
+    def foreign_host(_error: SecurityError) -> Response:
+        # No page of ours can be drawn for a name that is not ours: its links would lead there.
+        return Response(PLAIN_400, 400, mimetype="text/plain")
 
     @app.errorhandler(HTTPException)
     def other(error: HTTPException) -> Response:
