@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from flask import abort, flash, redirect, render_template, request, url_for
@@ -9,6 +10,7 @@ from werkzeug.wrappers import Response
 
 from portal.domain.advice import hundred
 from portal.domain.base_life import would_pass_minimum
+from portal.domain.planning.promise import Offer
 from portal.domain.prices import Item
 from portal.domain.words import N_, Phrase
 from portal.queries import catalogue as find_structures
@@ -208,7 +210,7 @@ def book_ready() -> str | Response:
         "skier/book_ready.html",
         form=form,
         draft=draft,
-        offers=_near([_shown(offer) for offer in draft.offers], form["day"].data),
+        offers=_near(_shown(draft.offers), form["day"].data),
         count=len(draft.offers),
         bill=bookings.price(db(), draft.wanted, today(), None),
         back_url=url_for("skier.book_hand_in"),
@@ -225,9 +227,21 @@ def _near(offers: list[dict[str, Any]], chosen: str | None) -> list[dict[str, An
     return near
 
 
-def _shown(offer: Any) -> dict[str, Any]:
-    full = 100 * (offer.minutes_available - offer.minutes_free) // max(1, offer.minutes_available)
-    return {"value": offer.day.isoformat(), "day": offer.day, "load": full, "reason": offer.why_not}
+def _shown(offers: Sequence[Offer]) -> list[dict[str, Any]]:
+    """Each day with how full the stone is from hand-in up to it: a full day can be promised when an earlier one has room."""
+    shown, taken, there = [], 0, 0
+    for one in offers:
+        there += one.minutes_available
+        taken += one.minutes_available - one.minutes_free
+        shown.append(
+            {
+                "value": one.day.isoformat(),
+                "day": one.day,
+                "load": 100 * taken // max(1, there),
+                "reason": one.why_not,
+            }
+        )
+    return shown
 
 
 def _full(draft: Draft, back_url: str) -> Response:

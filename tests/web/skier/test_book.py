@@ -156,6 +156,19 @@ def test_a_day_without_room_stays_in_the_list_with_its_reason(
     assert first(page, "day") == FRIDAY
 
 
+def test_a_full_day_is_offered_when_an_earlier_one_has_room_and_says_how_full_both_are(
+    visitor: Visitor, cast: Cast, database: Database
+) -> None:
+    fill(database, date(2026, 12, 10), date(2026, 12, 10))
+    alice = visitor.as_(cast.alice)
+    page = answer(alice, alice.send(alice.get("/my/book"), pairs=[str(cast.pair_id)]))
+    page = alice.send(page, day=TUESDAY)
+    assert (
+        "Wed 9 December 2026 0 % full Thu 10 December 2026 50 % full Fri 11 December 2026 33 % full"
+        in page.text
+    )
+
+
 def test_a_day_that_fills_up_meanwhile_leads_to_the_next_one_with_one_button(
     visitor: Visitor, cast: Cast, database: Database
 ) -> None:
