@@ -61,11 +61,18 @@ def _said(rng: Random, place: int) -> dict[str, Any]:
 
 
 def _keep(
-    session: Session, rng: Random, who: Actor, said: dict[str, Any], now: datetime, **whose: int
+    session: Session,
+    rng: Random,
+    who: Actor,
+    said: dict[str, Any],
+    now: datetime,
+    *,
+    pair_id: int | None = None,
+    club_id: int | None = None,
 ) -> None:
     # The token guards nothing here: these answers belong to somebody, and only they are shown them.
     token = f"demo-{rng.getrandbits(96):024x}"
-    row = snow_answers.begin(session, who, token, now, **whose)
+    row = snow_answers.begin(session, who, token, now, pair_id=pair_id, club_id=club_id)
     for number, (question, value) in enumerate(said.items()):
         snow_answers.save(row, question, value, now + timedelta(minutes=number))
     snow_answers.finish(row, now + timedelta(minutes=20))
