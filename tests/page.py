@@ -94,6 +94,9 @@ class Page:
                         or element.get("aria-labelledby")
                     )
                     assert named, f"no label for {element.get('name')}"
+        for tag in ("table", "thead", "tbody", "tfoot", "tr", "th", "td"):
+            # ARIA in HTML: a table in HTML is one already, and its parts may not be given roles.
+            assert not [element for element in self.all(tag) if element.get("role")], f"a role on {tag}"
         for form in self.all("form"):
             if (form.get("method") or "get").lower() == "post":
                 assert "csrf_token" in _fields(form), "a posted form carries a token"
