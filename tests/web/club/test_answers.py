@@ -63,7 +63,7 @@ def test_an_order_opens_with_the_structure_that_suits_the_clubs_snow_best(
         keys = {str(row.id): row.key for row in find_structures.all_current(session)}
     page = visitor.as_(cast.cora).get(clubhouse.url("/order"))
     assert keys[page.form("order")["all_skate"]] == advice.best
-    assert f"{advice.structure_name} suits the club's usual snow best" in page.text
+    assert f"{advice.advice.families[0].structure.name} suits the club's usual snow best" in page.text
 
 
 def test_answers_that_are_not_finished_steer_nothing(
