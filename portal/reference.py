@@ -125,7 +125,9 @@ def _snow_kinds(
         classes.append(GrainClass(text(one["code"], place), text(one["name"], place), tuple(subclasses)))
     codes = {one.code for one in classes} | {code for one in classes for code, _ in one.subclasses}
     if len(classes) != CLASSES or len(codes) != CLASSES + SUBCLASSES:
-        raise BadValue(("classes",), f"{CLASSES} classes with {SUBCLASSES} subclasses in all are needed, each once")
+        raise BadValue(
+            ("classes",), f"{CLASSES} classes with {SUBCLASSES} subclasses in all are needed, each once"
+        )
     return tuple(classes), _sizes(given), _kinds(given, codes)
 
 
@@ -138,7 +140,9 @@ def _sizes(given: Mapping[str, Any]) -> tuple[SizeTerm, ...]:
         high = None if one["high_mm"] is None else number(one["high_mm"], (*place, "high_mm"), low)
         if low != (sizes[-1].high_mm if sizes else 0):
             raise BadValue((*place, "low_mm"), "a size begins where the one before ends")
-        sizes.append(SizeTerm(text(one["key"], (*place, "key")), text(one["name"], (*place, "name")), low, high))
+        sizes.append(
+            SizeTerm(text(one["key"], (*place, "key")), text(one["name"], (*place, "name")), low, high)
+        )
     return tuple(sizes)
 
 
@@ -213,7 +217,10 @@ def _compatibility(
     given: Mapping[str, Any],
 ) -> tuple[Mapping[HowOften, float], Mapping[SnowKind, tuple[tuple[float, float], ...]]]:
     often = _numbers(given["how_often"], ("how_often",), HowOften, 0, 1000)
-    if often[HowOften.NEVER] != 0 or not 0 < often[HowOften.SOMETIMES] < often[HowOften.OFTEN] < often[HowOften.MOSTLY]:
+    if (
+        often[HowOften.NEVER] != 0
+        or not 0 < often[HowOften.SOMETIMES] < often[HowOften.OFTEN] < often[HowOften.MOSTLY]
+    ):
         raise BadValue(("how_often",), "never weighs nothing and the others weigh more the more often it is")
     lines = table(given["occurs"], ("occurs",), list(SnowKind))
     occurs = {}
@@ -248,6 +255,8 @@ def _catalogue(given: Mapping[str, Any]) -> Catalogue:
             )
         )
     orders = {family.key: family.order for family in families}
+    if len(orders) != len(families):
+        raise BadValue(("families",), "a key stands once")
     structures: list[Structure] = []
     for step, row in enumerate(rows(given["structures"], ("structures",))):
         place = ("structures", step)
@@ -258,8 +267,6 @@ def _catalogue(given: Mapping[str, Any]) -> Catalogue:
         if structures and orders[structure.family] < orders[structures[-1].family]:
             raise BadValue((*place, "family"), "structures stand in the order of their families")
         structures.append(structure)
-    if len(orders) != len(families):
-        raise BadValue(("families",), "a key stands once")
     return Catalogue(tuple(families), tuple(structures))
 
 
@@ -282,14 +289,18 @@ def _care(given: Mapping[str, Any], families: frozenset[str]) -> tuple[CareRule,
                 caution=one["caution"],
                 source=text(one["source"], (*place, "source")),
                 families=frozenset(_some(one, "families", place, sorted(families))),
-                disciplines=frozenset(Discipline(it) for it in _some(one, "disciplines", place, list(Discipline))),
+                disciplines=frozenset(
+                    Discipline(it) for it in _some(one, "disciplines", place, list(Discipline))
+                ),
                 grips=frozenset(Grip(it) for it in _some(one, "grips", place, list(Grip))),
             )
         )
     return tuple(rules)
 
 
-def _some(row: Mapping[str, Any], key: str, place: Place, allowed: list[str] | list[Discipline] | list[Grip]) -> list[str]:
+def _some(
+    row: Mapping[str, Any], key: str, place: Place, allowed: list[str] | list[Discipline] | list[Grip]
+) -> list[str]:
     if key not in row:
         return []
     return [one_of(it, (*place, key, at), allowed) for at, it in enumerate(rows(row[key], (*place, key)))]
@@ -326,7 +337,9 @@ def line_of(written: str, place: Place) -> int | None:
 
 def _places(written: str) -> Iterator[tuple[int, Place]]:
     """Each value of a JSON text: the line it begins on and the way to it."""
-    stack: list[list[Any]] = []  # What each open object or list holds: "{" or "[", and the key or number it is at.
+    stack: list[
+        list[Any]
+    ] = []  # What each open object or list holds: "{" or "[", and the key or number it is at.
     key: str | None = None
     for token in TOKEN.finditer(written):
         said = token.group()

@@ -73,7 +73,9 @@ class Advice:
         return self.families[0] if self.families else None
 
 
-def advise(answers: Answers, catalogue: Catalogue, tables: Tables, others: Sequence[Structure] = ()) -> Advice:
+def advise(
+    answers: Answers, catalogue: Catalogue, tables: Tables, others: Sequence[Structure] = ()
+) -> Advice:
     """Which family fits; one entry for each family with a structure for the discipline, best first.
 
     ``others`` are the structures of the skier's other pairs and count for a special pair only. Nothing here is random,
@@ -89,7 +91,11 @@ def advise(answers: Answers, catalogue: Catalogue, tables: Tables, others: Seque
     found.sort(key=lambda one: one[2], reverse=True)
     families = tuple(
         FamilyAdvice(
-            family, structure, score[0], _reasons(family, structure, score[0], answers, weighed), _weak(structure, weighed)
+            family,
+            structure,
+            score[0],
+            _reasons(family, structure, score[0], answers, weighed),
+            _weak(structure, weighed),
         )
         for family, structure, score in found
     )
@@ -135,7 +141,9 @@ def _weighed(
         weights *= _near_ordinary(usual)[:, None, None]
         notes.append(
             Phrase(
-                N_("For races, days near your ordinary day count most: a day %(degrees)s °C away counts half."),
+                N_(
+                    "For races, days near your ordinary day count most: a day %(degrees)s °C away counts half."
+                ),
                 {"degrees": f"{RACE_HALF_C:g}"},
             )
         )
@@ -166,7 +174,10 @@ def _special(
     if kind is None:
         if not others:
             flags.append(
-                Flag(Doubt.PURPOSE, Phrase(N_("You did not say which snow the pair is for, so all your days count alike.")))
+                Flag(
+                    Doubt.PURPOSE,
+                    Phrase(N_("You did not say which snow the pair is for, so all your days count alike.")),
+                )
             )
     else:
         if answers.often(kind) is HowOften.NEVER:
@@ -174,7 +185,9 @@ def _special(
                 Flag(
                     Doubt.CONTRADICTION,
                     Phrase(
-                        N_("You never meet “%(kind)s”, and the pair is for it. These two answers do not go together."),
+                        N_(
+                            "You never meet “%(kind)s”, and the pair is for it. These two answers do not go together."
+                        ),
                         {"kind": Phrase(kind.label)},
                     ),
                 )
@@ -183,7 +196,8 @@ def _special(
         weights = weights * own[None, :, None]
         notes.append(
             Phrase(
-                N_("This pair is for one kind of snow (%(kind)s), so other days count a tenth."), {"kind": Phrase(kind.label)}
+                N_("This pair is for one kind of snow (%(kind)s), so other days count a tenth."),
+                {"kind": Phrase(kind.label)},
             )
         )
     if others:
@@ -238,11 +252,13 @@ def _score(structure: Structure, usual: UsualSnow) -> Score:
 def hundred(share: float) -> int:
     """A share as days of 100; more than nothing is at least 1 and less than all at most 99."""
     if share <= 0 or share >= 1:
-        return int(share)
+        return 100 * int(share)
     return min(99, max(1, round(100 * share)))
 
 
-def _reasons(family: Family, structure: Structure, covered: float, answers: Answers, usual: UsualSnow) -> tuple[Phrase, ...]:
+def _reasons(
+    family: Family, structure: Structure, covered: float, answers: Answers, usual: UsualSnow
+) -> tuple[Phrase, ...]:
     text = (
         N_("It covers %(share)s of 100 of your days.")
         if answers.purpose is Purpose.ALL_ROUND
@@ -306,7 +322,9 @@ def _notes(families: Sequence[FamilyAdvice], usual: UsualSnow) -> list[Phrase]:
     if ordinary is not None and abs(ordinary - LEAST_FRICTION_C) <= NEAR_C and dry >= GOOD:
         notes.append(
             Phrase(
-                N_("Low stakes: near -3 °C on dry snow skis ran fastest in published tests, so the choice of structure matters less there.")
+                N_(
+                    "Low stakes: near -3 °C on dry snow skis ran fastest in published tests, so the choice of structure matters less there."
+                )
             )
         )
     if len(families) > 1 and families[0].coverage - families[1].coverage < ABOUT_EQUAL:
