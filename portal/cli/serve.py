@@ -44,6 +44,7 @@ def serve(host: str, port: int, threads: int) -> None:
     postman = Postman(settings) if settings.demo else None
     if postman:
         postman.start()
+    click.echo(f"Rillbook listens on {host}:{port} for {settings.base_url}. Stop it with Ctrl-C.")
     try:
         run(app, host, port, threads)
     finally:
