@@ -52,7 +52,8 @@ def install(app: Flask) -> None:
         return speak().date(value)
 
     def short_day(value: date) -> str:
-        return speak().short_date(value)
+        # A short day stands in tables and does not break there.
+        return speak().short_date(value).replace(" ", "\u00a0")
 
     def moment(value: datetime) -> str:
         return speak().moment(value)
