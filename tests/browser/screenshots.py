@@ -18,6 +18,8 @@ from demo_seed.world import fill
 from portal import create_app
 from portal.config import Settings
 from portal.db.engine import Database
+from portal.reference import default_folder, load
+from portal.services.passwords import passwords
 from tests.browser.conftest import ARGUMENTS, CHROMIUM, DESK, PHONE
 from tests.browser.walk import kinds, walk
 from tests.databases import migrate
@@ -31,7 +33,13 @@ def main(folder: Path) -> None:
         url = f"sqlite:///{scratch}/pages.db"
         migrate(url)
         database = Database.open(url)
-        fill(database, datetime.now(UTC))
+        with database.write.begin() as session:
+            fill(
+                session,
+                load(default_folder()),
+                passwords(cheap=True).hash(PASSWORD),
+                datetime.now(UTC).date(),
+            )
         database.close()
         settings = Settings(
             url, (secrets.token_urlsafe(40),), "http://127.0.0.1", "desk@hollowmere.example", demo=True
@@ -43,7 +51,7 @@ def main(folder: Path) -> None:
         with sync_playwright() as playwright:
             path = next(filter(None, map(shutil.which, CHROMIUM)))
             browser = playwright.chromium.launch(executable_path=path, args=ARGUMENTS)
-            for who, email in [("visitor", ""), *SIGN_INS]:
+            for who, email in [("visitor", ""), *SIGN_INS.items()]:
                 for device, viewport, scheme in LOOKS:
                     taken = take(
                         browser,
@@ -69,8 +77,9 @@ def take(browser: Browser, site: str, folder: Path, email: str, viewport, scheme
     if email:
         page.goto(site + "/sign-in")
         page.get_by_label("E-mail address").fill(email)
-        page.get_by_label("Password").fill(PASSWORD)
-        page.get_by_role("button", name="Sign in").click()
+        page.get_by_label("Password", exact=True).fill(PASSWORD)
+        page.get_by_role("button", name="Sign in", exact=True).click()
+        page.wait_for_load_state()
     count = 0
     for name, _path in walk(page, site, page.url.removeprefix(site) if email else "/", kind):
         page.screenshot(path=folder / f"{name}.png", full_page=True)
