@@ -45,7 +45,9 @@ def test_the_grain_classes_are_the_nine_with_their_37_subclasses() -> None:
     assert sum(SUBCLASSES.values()) == 37
 
 
-@pytest.mark.parametrize("code", ["PPsd", "MMrp", "DFbk", "RGlg", "RGxf", "FCxr", "DHch", "SHcv", "MFcr", "IFsc"])
+@pytest.mark.parametrize(
+    "code", ["PPsd", "MMrp", "DFbk", "RGlg", "RGxf", "FCxr", "DHch", "SHcv", "MFcr", "IFsc"]
+)
 def test_codes_are_spelt_as_in_the_classification(code: str) -> None:
     assert code in {code for one in REFERENCE.tables.grain_classes for code, _name in one.subclasses}
 
@@ -165,7 +167,11 @@ def drop(*place: str | int) -> Callable[[Any], None]:
 @pytest.mark.parametrize(
     ("name", "change", "said"),
     [
-        ("catalogue.json", set_("structures", 3, "range", "air_low_c", to="cold"), "structures[3].range.air_low_c"),
+        (
+            "catalogue.json",
+            set_("structures", 3, "range", "air_low_c", to="cold"),
+            "structures[3].range.air_low_c",
+        ),
         ("catalogue.json", set_("structures", 1, "family", to="nettle"), "structures[1].family"),
         ("catalogue.json", set_("structures", 1, "key", to="moss-campion"), "structures[1].key"),
         ("catalogue.json", set_("structures", 10, "family", to="bearing"), "structures[10].family"),
@@ -195,7 +201,9 @@ def drop(*place: str | int) -> Callable[[Any], None]:
         ("care.json", set_("rules", to=[]), "rules"),
     ],
 )
-def test_a_wrong_value_is_named_by_file_and_place(tmp_path: Path, name: str, change: Callable[[Any], None], said: str) -> None:
+def test_a_wrong_value_is_named_by_file_and_place(
+    tmp_path: Path, name: str, change: Callable[[Any], None], said: str
+) -> None:
     folder = Path(shutil.copytree(FOLDER, tmp_path / "shared"))
     data = json.loads((folder / name).read_text(encoding="utf-8"))
     change(data)

@@ -30,7 +30,13 @@ def advise(file: str) -> None:
         _refuse(*(f"{file}: {key}: {reason}" for key, reason in fault.problems))
     except (ValueError, RecursionError) as fault:
         _refuse(f"{file}: not JSON: {fault}")
-    click.echo(json.dumps(advice_json(advise_on(answers, reference.catalogue, reference.tables)), indent=2, ensure_ascii=False))
+    click.echo(
+        json.dumps(
+            advice_json(advise_on(answers, reference.catalogue, reference.tables)),
+            indent=2,
+            ensure_ascii=False,
+        )
+    )
 
 
 def _read(file: str) -> str:

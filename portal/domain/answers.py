@@ -162,7 +162,9 @@ class BadAnswers(Exception):
 
 NO_NUMBER = N_("A number in °C is needed.")
 OUT_OF_REACH = N_("A temperature from %(low)s to %(high)s °C is needed.")
-WRONG_ORDER = N_("A cold day cannot be warmer than an ordinary one, nor an ordinary day warmer than a mild one.")
+WRONG_ORDER = N_(
+    "A cold day cannot be warmer than an ordinary one, nor an ordinary day warmer than a mild one."
+)
 UNKNOWN_KEY = N_("This key is not known.")
 NO_OBJECT = N_("An object with keys is needed.")
 NOT_ONE_OF = N_("One of these is needed: %(choices)s.")
@@ -214,7 +216,9 @@ class _Reader:
 
     def air(self, data: object) -> AirDays:
         given = self.table(data, "air_c", {"cold", "ordinary", "mild"})
-        days = AirDays(*(self.temperature(given.get(name), f"air_c.{name}") for name in ("cold", "ordinary", "mild")))
+        days = AirDays(
+            *(self.temperature(given.get(name), f"air_c.{name}") for name in ("cold", "ordinary", "mild"))
+        )
         if not is_in_order(days):
             self.blame("air_c", WRONG_ORDER)
         return days
@@ -236,7 +240,8 @@ class _Reader:
             self.blame("weak", N_("A list is needed."))
             return ()
         named = [
-            self.choice(Weakness, one, f"weak[{number}]", Weakness.SLOW_COLD) for number, one in enumerate(data)
+            self.choice(Weakness, one, f"weak[{number}]", Weakness.SLOW_COLD)
+            for number, one in enumerate(data)
         ]
         return tuple(one for one in Weakness if one in named)
 

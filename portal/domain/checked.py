@@ -19,10 +19,15 @@ class BadValue(ValueError):
 
 def dotted(place: Place) -> str:
     """``structures[2].range.air_low_c``."""
-    return "".join(f"[{step}]" if isinstance(step, int) else f".{step}" for step in place).lstrip(".") or "(whole)"
+    return (
+        "".join(f"[{step}]" if isinstance(step, int) else f".{step}" for step in place).lstrip(".")
+        or "(whole)"
+    )
 
 
-def table(data: object, place: Place, keys: Iterable[str] | None = None, optional: Iterable[str] = ()) -> Mapping[str, Any]:
+def table(
+    data: object, place: Place, keys: Iterable[str] | None = None, optional: Iterable[str] = ()
+) -> Mapping[str, Any]:
     """An object; with ``keys``, all of these and no other than the ``optional`` ones."""
     if not isinstance(data, Mapping):
         raise BadValue(place, "an object is needed")

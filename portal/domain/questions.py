@@ -76,11 +76,21 @@ QUESTIONS: tuple[Question, ...] = (
     Question(
         key="air",
         title=N_("How cold is it where you ski?"),
-        why=N_("Cold snow wants wide flats, snow near melting wants room for water. Air temperature is the best first guess."),
-        hint=N_("Take the days on which you ski: one day in ten is colder than a cold day, one in ten milder than a mild one"),
+        why=N_(
+            "Cold snow wants wide flats, snow near melting wants room for water. Air temperature is the best first guess."
+        ),
+        hint=N_(
+            "Take the days on which you ski: one day in ten is colder than a cold day, one in ten milder than a mild one"
+        ),
         fields=(
             *(Field(day, label, "temperature", hint=N_("In °C, for example -6")) for day, label in DAYS),
-            Field(UNSURE, N_("Not known"), "choices", ((UNSURE, N_("I am not sure about the days left empty")),), optional=True),
+            Field(
+                UNSURE,
+                N_("Not known"),
+                "choices",
+                ((UNSURE, N_("I am not sure about the days left empty")),),
+                optional=True,
+            ),
         ),
     ),
     Question(
@@ -110,25 +120,40 @@ QUESTIONS: tuple[Question, ...] = (
     Question(
         key="track_wet",
         title=N_("Does the track go wet under your skis?"),
-        why=N_("Water under the ski drags. How often it is there decides how much room the lines must leave for it."),
+        why=N_(
+            "Water under the ski drags. How often it is there decides how much room the lines must leave for it."
+        ),
         fields=(Field("track_wet", N_("The track goes wet"), "choice", _labelled(TrackWet)),),
     ),
     Question(
         key="place",
         title=N_("Where do you ski most?"),
         why=N_("It helps the workshop to check your answers against what they know of the place."),
-        fields=(Field("place", N_("Place (optional)"), "text", hint=N_("A town, a valley or a track"), optional=True),),
+        fields=(
+            Field(
+                "place", N_("Place (optional)"), "text", hint=N_("A town, a valley or a track"), optional=True
+            ),
+        ),
     ),
     Question(
         key="discipline",
         title=N_("Is the pair for classic or skate?"),
         why=N_("Not every structure is ground on both."),
-        fields=(Field("discipline", N_("Discipline"), "choice", _labelled(Discipline, (UNSURE, N_("Not decided yet")))),),
+        fields=(
+            Field(
+                "discipline",
+                N_("Discipline"),
+                "choice",
+                _labelled(Discipline, (UNSURE, N_("Not decided yet"))),
+            ),
+        ),
     ),
     Question(
         key="purpose",
         title=N_("What is the pair for?"),
-        why=N_("One pair for everything should cover many days, a pair for races or for one kind of snow only its own."),
+        why=N_(
+            "One pair for everything should cover many days, a pair for races or for one kind of snow only its own."
+        ),
         fields=(
             Field("purpose", N_("Use"), "choice", _labelled(Purpose, (UNSURE, NOT_SURE))),
             Field(
@@ -160,7 +185,9 @@ QUESTIONS: tuple[Question, ...] = (
 
 # --- reading -----------------------------------------------------------------------------------------------------
 
-MINUS = str.maketrans({"\u2212": "-", "\u2013": "-", "\u2014": "-", "\u2012": "-", "\u2010": "-", "\u2011": "-"})
+MINUS = str.maketrans(
+    {"\u2212": "-", "\u2013": "-", "\u2014": "-", "\u2012": "-", "\u2010": "-", "\u2011": "-"}
+)
 NUMBER = re.compile(r"[+-]?\d+(?:[.,]\d+)?|[+-]?[.,]\d+")
 
 
@@ -178,7 +205,10 @@ def temperature(written: str) -> float | Phrase:
     if value < COLDEST_C:
         return Phrase(N_("Enter a temperature of %(least)s °C or above"), {"least": f"{COLDEST_C:g}"})
     if value > WARMEST_C:
-        return Phrase(N_("Enter a temperature of %(most)s °C or below, with a minus for frost"), {"most": f"{WARMEST_C:g}"})
+        return Phrase(
+            N_("Enter a temperature of %(most)s °C or below, with a minus for frost"),
+            {"most": f"{WARMEST_C:g}"},
+        )
     return value
 
 
@@ -202,8 +232,14 @@ def _read_air(question: Question, posted: Posted) -> tuple[Any, Problems]:
             problems.append((day, value))
             value = None
         found[day] = value
-    if not problems and all(value is None for value in found.values()) and UNSURE not in posted.get(UNSURE, ()):
-        return found, ((DAYS[0][0], Phrase(N_("Enter at least one temperature, or tick that you are not sure"))),)
+    if (
+        not problems
+        and all(value is None for value in found.values())
+        and UNSURE not in posted.get(UNSURE, ())
+    ):
+        return found, (
+            (DAYS[0][0], Phrase(N_("Enter at least one temperature, or tick that you are not sure"))),
+        )
     if not problems:
         problems = _order(found)
     return found, tuple(problems)
@@ -307,7 +343,9 @@ def by_key(key: str) -> Question:
 
 def first_open(stored: Stored) -> Question | None:
     """The first question that applies and has no answer yet; none when all have one."""
-    return next((question for question in QUESTIONS if question.key not in stored and question.applies(stored)), None)
+    return next(
+        (question for question in QUESTIONS if question.key not in stored and question.applies(stored)), None
+    )
 
 
 def next_after(question: Question, stored: Stored) -> Question | None:
@@ -317,7 +355,9 @@ def next_after(question: Question, stored: Stored) -> Question | None:
 
 def before(question: Question, stored: Stored) -> Question | None:
     """The question before that applies; none before the first."""
-    return next((one for one in reversed(QUESTIONS[: QUESTIONS.index(question)]) if one.applies(stored)), None)
+    return next(
+        (one for one in reversed(QUESTIONS[: QUESTIONS.index(question)]) if one.applies(stored)), None
+    )
 
 
 # --- showing and using -------------------------------------------------------------------------------------------
@@ -332,7 +372,8 @@ def shown(question: Question, stored: Stored) -> Shown:
     if question.key == "snow":
         given = value or {}
         return [
-            (field.label, Phrase(dict(field.choices).get(str(given.get(field.name)), NOT_SURE))) for field in question.fields
+            (field.label, Phrase(dict(field.choices).get(str(given.get(field.name)), NOT_SURE)))
+            for field in question.fields
         ]
     field = question.fields[0]
     labels = dict(field.choices)

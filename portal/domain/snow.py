@@ -128,7 +128,9 @@ def outside_measured(
     found = []
     if water_pct is not None:
         if snow_c is not None and snow_c < COLD_SNOW_C and water_pct > COLD_SNOW_MOST_PCT:
-            found.append(Phrase(N_("Snow colder than -2 °C held less than 2 % water in every track measured.")))
+            found.append(
+                Phrase(N_("Snow colder than -2 °C held less than 2 % water in every track measured."))
+            )
         if air_c is not None and air_c <= WET_AIR_C and water_pct > COOL_AIR_MOST_PCT:
             found.append(Phrase(N_("More than 4 % water was only measured with the air above +1 °C.")))
         if water_pct > MOST_WATER_PCT:

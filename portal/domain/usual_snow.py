@@ -26,6 +26,9 @@ KINDS: tuple[SnowKind, ...] = tuple(SnowKind)
 TENTH = 1.2815515655446004
 # Days stand apart by at least this much, so that equal answers still make a distribution.
 LEAST_SIGMA_C = 0.5
+# A tail longer than this, in °C between the ordinary day and one in ten, counts as this long and is asked about: two
+# winters in one have no structure between them. Our own choice.
+MOST_APART_C = 20.0
 # Common practice, for days that the skier is not sure of: how far they lie from the ordinary day, and what that is.
 UNSURE_ORDINARY_C = -5.0
 UNSURE_COLDER_C = 8.0
@@ -62,7 +65,7 @@ class Doubt(StrEnum):
     """What kind of thing a flag says."""
 
     CONTRADICTION = "contradiction"
-    OUTSIDE_MEASURED = "outside_measured"
+    FAR_APART = "far_apart"
     LITTLE_KNOWN = "little_known"
     PURPOSE = "purpose"
 
@@ -161,9 +164,10 @@ def _phi(z: float) -> float:
 
 
 def split_sigmas(days: AirDays) -> tuple[float, float]:
-    """The widths in °C of the colder and the milder half."""
+    """The widths in °C of the colder and the milder half, neither of nothing nor beyond ``MOST_APART_C``."""
     cold, ordinary, mild = _given(days)
-    return max((ordinary - cold) / TENTH, LEAST_SIGMA_C), max((mild - ordinary) / TENTH, LEAST_SIGMA_C)
+    below, above = min(ordinary - cold, MOST_APART_C), min(mild - ordinary, MOST_APART_C)
+    return max(below / TENTH, LEAST_SIGMA_C), max(above / TENTH, LEAST_SIGMA_C)
 
 
 def air_shares(days: AirDays) -> Array:
@@ -186,7 +190,9 @@ def occurrence(tables: Tables) -> Array:
     """How readily each kind occurs at each air temperature, [air, kind], 0 where the table says that it does not."""
     return np.column_stack(
         [
-            np.interp(AIR_C, [air for air, _ in tables.occurs[kind]], [weight for _, weight in tables.occurs[kind]])
+            np.interp(
+                AIR_C, [air for air, _ in tables.occurs[kind]], [weight for _, weight in tables.occurs[kind]]
+            )
             for kind in KINDS
         ]
     )
@@ -221,7 +227,9 @@ def kind_shares(answers: Answers, air: Array, tables: Tables) -> Array:
     return np.asarray(weights / total)
 
 
-def fit_margins(start: Array, rows: Array, columns: Array, tolerance: float = 1e-9, most: int = 20000) -> Array:
+def fit_margins(
+    start: Array, rows: Array, columns: Array, tolerance: float = 1e-9, most: int = 20000
+) -> Array:
     """``start`` rescaled by rows and columns in turn until its sums are ``rows`` and ``columns``.
 
     Iterative proportional fitting (Deming, W.E. and Stephan, F.F. 1940, Annals of Mathematical Statistics 11, 427-444).
@@ -250,7 +258,9 @@ def fit_margins(start: Array, rows: Array, columns: Array, tolerance: float = 1e
 def water_shares(tables: Tables, humidity: Humidity, track: TrackWet) -> Array:
     """The share of each liquid water class, [air, kind, water], within what Moldestad (2005) measured at that air."""
     model = tables.wetness
-    humidities = [one for one in Humidity if one is not Humidity.UNSURE] if humidity is Humidity.UNSURE else [humidity]
+    humidities = (
+        [one for one in Humidity if one is not Humidity.UNSURE] if humidity is Humidity.UNSURE else [humidity]
+    )
     shares = np.zeros((len(AIR_C), len(KINDS), len(tables.water)))
     shift = np.array([model.kind_shift_c[kind] for kind in KINDS]) + model.track_shift_c[track]
     for one in humidities:
@@ -262,7 +272,9 @@ def water_shares(tables: Tables, humidity: Humidity, track: TrackWet) -> Array:
             least[:, :, step] = 1 / (1 + np.exp((model.onset_c[water.code] - wetness) / model.spread_c))
         # What would be wetter than anything measured counts as the wettest class that was.
         for step, water in enumerate(tables.water):
-            least[:, :, step] = np.where((_limits() <= water.low_pct)[:, None] & (step > 0), 0.0, least[:, :, step])
+            least[:, :, step] = np.where(
+                (_limits() <= water.low_pct)[:, None] & (step > 0), 0.0, least[:, :, step]
+            )
         shares += (least[:, :, :-1] - least[:, :, 1:]) / len(humidities)
     return np.asarray(shares)
 
@@ -301,7 +313,7 @@ def usual_snow(answers: Answers, tables: Tables) -> UsualSnow:
         days=days,
         contradiction=contradiction,
         strange=by_kind,
-        flags=doubts(answers, tables, air, columns, contradiction, by_kind),
+        flags=doubts(answers, tables, air, contradiction, by_kind),
     )
 
 
@@ -309,32 +321,54 @@ def doubts(
     answers: Answers,
     tables: Tables,
     air: Array,
-    columns: Array,
     contradiction: float,
     strange: Mapping[SnowKind, float],
 ) -> tuple[Flag, ...]:
     """What in the answers does not go together, and what too little is known of."""
     found = []
     if contradiction > MOST_STRANGE:
-        worst = sorted((kind for kind in KINDS if strange[kind] >= contradiction / 3), key=lambda kind: -strange[kind])
+        worst = sorted(
+            (kind for kind in KINDS if strange[kind] >= contradiction / 3), key=lambda kind: -strange[kind]
+        )
         found += [_strange_kind(kind, answers, tables, air, strange[kind]) for kind in worst]
-    found += _wet_doubts(answers, tables, air, columns)
+    found += _wet_doubts(answers, tables, air)
+    cold, ordinary, mild = _given(filled(answers.air_c))
+    if max(ordinary - cold, mild - ordinary) > MOST_APART_C:
+        found.append(
+            Flag(
+                Doubt.FAR_APART,
+                Phrase(
+                    N_("Your days lie more than %(degrees)s °C apart, so check them. They were counted as %(degrees)s °C apart."),
+                    {"degrees": f"{MOST_APART_C:g}"},
+                ),
+            )
+        )
     unsure = sum(answers.often(kind) is HowOften.UNSURE for kind in KINDS)
     no_air = answers.air_c == AirDays()
     if no_air and unsure == len(KINDS):
         found.append(
             Flag(
                 Doubt.LITTLE_KNOWN,
-                Phrase(N_("Little is known of your snow, so this is what suits most skiers. More answers make it yours.")),
+                Phrase(
+                    N_(
+                        "Little is known of your snow, so this is what suits most skiers. More answers make it yours."
+                    )
+                ),
             )
         )
     elif no_air:
         found.append(
-            Flag(Doubt.LITTLE_KNOWN, Phrase(N_("No temperature was given, so those of an ordinary winter were taken.")))
+            Flag(
+                Doubt.LITTLE_KNOWN,
+                Phrase(N_("No temperature was given, so those of an ordinary winter were taken.")),
+            )
         )
     elif unsure == len(KINDS):
         found.append(
-            Flag(Doubt.LITTLE_KNOWN, Phrase(N_("No kind of snow was given, so those that go with your temperatures were taken.")))
+            Flag(
+                Doubt.LITTLE_KNOWN,
+                Phrase(N_("No kind of snow was given, so those that go with your temperatures were taken.")),
+            )
         )
     return tuple(found)
 
@@ -345,9 +379,13 @@ def _strange_kind(kind: SnowKind, answers: Answers, tables: Tables, air: Array, 
     too_warm = float(air[warmest < AIR_C].sum())
     too_cold = float(air[coldest > AIR_C].sum())
     text = (
-        N_("“%(kind)s: %(often)s” and your air temperatures do not go together: it is too warm for it on %(share)s of 100 days.")
+        N_(
+            "“%(kind)s: %(often)s” and your air temperatures do not go together: it is too warm for it on %(share)s of 100 days."
+        )
         if too_warm > too_cold
-        else N_("“%(kind)s: %(often)s” and your air temperatures do not go together: it is too cold for it on %(share)s of 100 days.")
+        else N_(
+            "“%(kind)s: %(often)s” and your air temperatures do not go together: it is too cold for it on %(share)s of 100 days."
+        )
     )
     values = {
         "kind": Phrase(kind.label),
@@ -357,7 +395,7 @@ def _strange_kind(kind: SnowKind, answers: Answers, tables: Tables, air: Array, 
     return Flag(Doubt.CONTRADICTION, Phrase(text, values))
 
 
-def _wet_doubts(answers: Answers, tables: Tables, air: Array, columns: Array) -> list[Flag]:
+def _wet_doubts(answers: Answers, tables: Tables, air: Array) -> list[Flag]:
     """The track answer against the air and the kinds: wet tracks need days on which anything can melt."""
     found = []
     track = answers.track_wet
@@ -369,7 +407,9 @@ def _wet_doubts(answers: Answers, tables: Tables, air: Array, columns: Array) ->
             Flag(
                 Doubt.CONTRADICTION,
                 Phrase(
-                    N_("“The track goes wet: %(often)s” and your air temperatures do not go together: only %(share)s of 100 days are warm enough."),
+                    N_(
+                        "“The track goes wet: %(often)s” and your air temperatures do not go together: only %(share)s of 100 days are warm enough."
+                    ),
                     {"often": Phrase(track.label), "share": round(100 * can_melt)},
                 ),
             )
@@ -390,7 +430,9 @@ def _wet_doubts(answers: Answers, tables: Tables, air: Array, columns: Array) ->
             Flag(
                 Doubt.CONTRADICTION,
                 Phrase(
-                    N_("A track that never goes wet and your air temperatures do not go together: %(share)s of 100 days are well above zero."),
+                    N_(
+                        "A track that never goes wet and your air temperatures do not go together: %(share)s of 100 days are well above zero."
+                    ),
                     {"share": round(100 * warm)},
                 ),
             )

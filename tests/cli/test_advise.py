@@ -90,7 +90,9 @@ def test_every_fault_has_its_line() -> None:
     assert len(result.stderr.splitlines()) == 2
 
 
-@pytest.mark.parametrize("written", ["", "{", "[]", "3", '{"place": "a", "place": "b"}', b"\xff\xfe", "[" * 100_000])
+@pytest.mark.parametrize(
+    "written", ["", "{", "[]", "3", '{"place": "a", "place": "b"}', b"\xff\xfe", "[" * 100_000]
+)
 def test_what_is_no_json_object_with_single_keys_is_refused(written: str | bytes) -> None:
     result = run(written)
     assert result.exit_code == 2

@@ -6,7 +6,7 @@ import json
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from portal.domain.answers import (
@@ -85,6 +85,7 @@ def test_an_empty_temperature_is_unsure() -> None:
     assert parse_answers({"air_c": {"cold": None, "mild": 2}}).air_c == AirDays(None, None, 2)
 
 
+@settings(deadline=None)
 @given(some_answers)
 def test_what_is_written_is_read_back_the_same(answers: Answers) -> None:
     assert parse_answers(json.loads(json.dumps(answers_json(answers)))) == answers
@@ -131,7 +132,11 @@ def test_answers_that_are_no_object_are_refused(data: object) -> None:
 
 
 def test_every_fault_is_named_at_once() -> None:
-    assert set(faults({"humidity": "soggy", "air_c": {"cold": "x"}, "weight_kg": 1})) == {"humidity", "air_c.cold", "weight_kg"}
+    assert set(faults({"humidity": "soggy", "air_c": {"cold": "x"}, "weight_kg": 1})) == {
+        "humidity",
+        "air_c.cold",
+        "weight_kg",
+    }
 
 
 @pytest.mark.parametrize("value", [-60, 25, -60.0])

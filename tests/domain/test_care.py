@@ -26,7 +26,10 @@ def test_every_rule_says_what_to_do_and_where_it_comes_from(rule: CareRule) -> N
 
 
 def test_a_grip_wax_pair_is_not_told_of_skins() -> None:
-    keys = {rule.key for rule in care_for(RULES, CareStage.AFTER_GRIND, discipline=Discipline.CLASSIC, grip=Grip.WAX)}
+    keys = {
+        rule.key
+        for rule in care_for(RULES, CareStage.AFTER_GRIND, discipline=Discipline.CLASSIC, grip=Grip.WAX)
+    }
     assert "grip-zone" in keys
     assert "no-wax-on-skin" not in keys
 
@@ -38,7 +41,11 @@ def test_a_skate_pair_is_told_of_no_kick_zone() -> None:
 
 @pytest.mark.parametrize("word", ["iron", "cleaner", "remover"])
 def test_hot_and_flammable_work_carries_a_caution(word: str) -> None:
-    named = [rule for rule in RULES if word in rule.advice.lower() or (word == "iron" and "hot wax " in rule.advice.lower())]
+    named = [
+        rule
+        for rule in RULES
+        if word in rule.advice.lower() or (word == "iron" and "hot wax " in rule.advice.lower())
+    ]
     assert named or any(word in rule.caution.lower() for rule in RULES)
     assert all(rule.caution for rule in named)
 

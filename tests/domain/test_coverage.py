@@ -62,7 +62,9 @@ def test_one_day_is_covered_by_air_times_water_times_grains() -> None:
     st.sampled_from(STRUCTURES),
     st.sampled_from(STRUCTURES),
 )
-def test_coverage_lies_between_nothing_and_all_and_two_cover_no_less_than_one(air: list[int], one, other) -> None:  # type: ignore[no-untyped-def]
+def test_coverage_lies_between_nothing_and_all_and_two_cover_no_less_than_one(
+    air: list[int], one, other
+) -> None:  # type: ignore[no-untyped-def]
     usual = usual_snow(Answers(air_c=AirDays(*air)), REFERENCE.tables)
     alone = coverage(one, usual)
     assert 0 <= alone <= 1
@@ -80,7 +82,9 @@ def test_the_parts_add_up_to_the_whole() -> None:
     for structure in STRUCTURES:
         whole = coverage(structure, USUAL)
         for shares in (shares_by_kind([structure], USUAL), shares_by_part([structure], USUAL)):
-            assert sum(share.of_days * share.covered for share in shares.values()) == pytest.approx(whole, abs=0.01)
+            assert sum(share.of_days * share.covered for share in shares.values()) == pytest.approx(
+                whole, abs=0.01
+            )
 
 
 def test_a_kind_that_is_never_met_is_not_listed() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from portal.domain import questions
@@ -157,12 +157,14 @@ def test_each_fault_of_a_temperature_says_what_to_do(written: str, what_to_do: s
     assert what_to_do in str(said)
 
 
+@settings(deadline=None)
 @given(st.text(max_size=12))
 def test_no_text_breaks_the_reading_of_a_temperature(written: str) -> None:
     value = temperature(written)
     assert isinstance(value, Phrase) or -60 <= value <= 25
 
 
+@settings(deadline=None)
 @given(st.floats(-60, 25))
 def test_every_number_is_read_back(value: float) -> None:
     assert temperature(f"{value:.2f}".replace(".", ",")) == float(f"{value:.2f}")
@@ -175,7 +177,10 @@ def test_some_days_may_stay_empty() -> None:
 
 
 def test_three_empty_days_need_a_tick() -> None:
-    assert fault("air", {"cold": [""]}) == ("cold", "Enter at least one temperature, or tick that you are not sure")
+    assert fault("air", {"cold": [""]}) == (
+        "cold",
+        "Enter at least one temperature, or tick that you are not sure",
+    )
 
 
 @pytest.mark.parametrize(
@@ -253,8 +258,15 @@ def test_a_question_without_an_answer_is_shown_as_such(question: Question) -> No
             assert str(value) in {"I am not sure", "Not given", "Not decided yet"}
 
 
-@given(st.sampled_from(list(HowOften)), st.sampled_from(list(Purpose)), st.none() | st.sampled_from(list(Discipline)))
-def test_answers_given_before_begin_the_next_walk(often: HowOften, purpose: Purpose, discipline: Discipline | None) -> None:
+@settings(deadline=None)
+@given(
+    st.sampled_from(list(HowOften)),
+    st.sampled_from(list(Purpose)),
+    st.none() | st.sampled_from(list(Discipline)),
+)
+def test_answers_given_before_begin_the_next_walk(
+    often: HowOften, purpose: Purpose, discipline: Discipline | None
+) -> None:
     answers = parse_answers(
         {
             "air_c": {"ordinary": -4},

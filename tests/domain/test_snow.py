@@ -36,7 +36,8 @@ def test_a_grain_has_the_word_of_the_classification(grain_mm: float, word: str) 
 
 # Colbeck and others (1990), liquid water content, the same bounds as in 2009.
 @pytest.mark.parametrize(
-    ("water_pct", "code"), [(0, "D"), (0.1, "M"), (3, "M"), (3.1, "W"), (8, "W"), (11.5, "V"), (15, "V"), (15.1, "S"), (40, "S")]
+    ("water_pct", "code"),
+    [(0, "D"), (0.1, "M"), (3, "M"), (3.1, "W"), (8, "W"), (11.5, "V"), (15, "V"), (15.1, "S"), (40, "S")],
 )
 def test_liquid_water_has_the_class_of_the_classification(water_pct: float, code: str) -> None:
     assert water_class(water_pct, TABLES.water).code == code
@@ -78,6 +79,8 @@ def test_soaked_snow_is_flagged_even_in_warm_air() -> None:
     assert not outside_measured(air_c=6, water_pct=12.5)
 
 
-@pytest.mark.parametrize(("air_c", "most"), [(-10, 2.0), (-2.1, 2.0), (-2, 4.0), (1, 4.0), (1.1, 12.5), (9, 12.5)])
+@pytest.mark.parametrize(
+    ("air_c", "most"), [(-10, 2.0), (-2.1, 2.0), (-2, 4.0), (1, 4.0), (1.1, 12.5), (9, 12.5)]
+)
 def test_the_most_water_follows_the_air(air_c: float, most: float) -> None:
     assert snow.most_water_pct(air_c) == most
