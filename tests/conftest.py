@@ -4,22 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import ExitStack
-from datetime import UTC, datetime
+from dataclasses import replace
 from typing import Any
 
 import pytest
 import time_machine
 from flask import Flask
+from sqlalchemy import make_url
 
 from portal import create_app
 from portal.config import Settings
 from portal.db.engine import Database
 from tests.cast import Cast
 from tests.databases import KINDS, PostgresMaker, SqliteMaker, postgres_server
+from tests.make import NOW
 from tests.page import Visitor
-
-# A Monday in the season; every test happens then.
-NOW = datetime(2026, 12, 7, 9, 0, tzinfo=UTC)
 
 
 @pytest.fixture(scope="session")
@@ -41,9 +40,12 @@ def makers(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, Any]]
 
 @pytest.fixture(params=KINDS)
 def database_url(request: pytest.FixtureRequest, makers: dict[str, Any]) -> Iterator[str]:
-    """A migrated database without rows, on each kind in turn."""
+    """A migrated database, on each kind in turn; with the cast in it where a test asks for it, else without rows."""
     maker = makers[request.param]
-    url = maker.fresh()
+    # Tests in the browser make a cast of their own, with days from the real today on.
+    url = maker.fresh(
+        peopled="cast" in request.fixturenames and not request.node.get_closest_marker("browser")
+    )
     yield url
     maker.drop(url)
 
@@ -64,9 +66,10 @@ def session(database: Database) -> Iterator[Any]:
 
 
 @pytest.fixture
-def cast(database: Database) -> Cast:
+def cast(database_url: str, makers: dict[str, Any]) -> Cast:
     """The people, the workshop, the catalogue and the open days, committed."""
-    return Cast.hire(database, NOW)
+    cast: Cast = makers[make_url(database_url).get_backend_name()].cast
+    return cast
 
 
 @pytest.fixture
@@ -78,6 +81,11 @@ def clock() -> Iterator[time_machine.Traveller]:
 
 @pytest.fixture
 def settings(database_url: str) -> Settings:
+    return settings_for(database_url)
+
+
+def settings_for(database_url: str) -> Settings:
+    """What the application is started with in tests."""
     return Settings(
         database_url=database_url,
         secret_keys=("a secret for tests that is long enough",),
@@ -88,13 +96,21 @@ def settings(database_url: str) -> Settings:
     )
 
 
+@pytest.fixture(scope="session")
+def one_app(tmp_path_factory: pytest.TempPathFactory) -> Flask:
+    """The application, made once a run: templates are compiled once."""
+    return create_app(settings_for(f"sqlite:///{tmp_path_factory.mktemp('app') / 'none.db'}"))
+
+
 @pytest.fixture
-def app(settings: Settings, cast: Cast, clock: time_machine.Traveller) -> Iterator[Flask]:
+def app(one_app: Flask, settings: Settings, cast: Cast, clock: time_machine.Traveller) -> Iterator[Flask]:
     """The application on a database with the cast in it."""
-    made = create_app(settings)
-    made.testing = False
-    yield made
-    made.extensions["portal"].database.close()
+    started = one_app.extensions["portal"]
+    database = Database.open(settings.database_url)
+    one_app.extensions["portal"] = replace(started, settings=settings, database=database)
+    yield one_app
+    database.close()
+    one_app.extensions["portal"] = started
 
 
 @pytest.fixture

@@ -12,17 +12,24 @@ from pathlib import Path
 from alembic import command
 from sqlalchemy import create_engine, make_url, text
 
+from portal.db.engine import Database
+from tests.cast import Cast
+from tests.make import NOW
+
 KINDS = ("sqlite", "postgresql")
 
 
 class SqliteMaker:
-    """Copies a migrated file."""
+    """Copies a migrated file, with the cast in it or without a row."""
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self.template = folder / "template.db"
         migrate(self.url(self.template))
         self.count = 0
+        self.cast_template = folder / "cast.db"
+        shutil.copyfile(self.template, self.cast_template)
+        self.cast = hire(self.url(self.cast_template))
 
     @staticmethod
     def url(path: Path) -> str:
@@ -33,11 +40,11 @@ class SqliteMaker:
         self.count += 1
         return self.url(self.folder / f"empty{self.count}.db")
 
-    def fresh(self) -> str:
-        """A migrated database without rows."""
+    def fresh(self, *, peopled: bool = False) -> str:
+        """A migrated database, with the cast in it or without a row."""
         self.count += 1
         path = self.folder / f"test{self.count}.db"
-        shutil.copyfile(self.template, path)
+        shutil.copyfile(self.cast_template if peopled else self.template, path)
         return self.url(path)
 
     def drop(self, url: str) -> None:
@@ -56,6 +63,8 @@ class PostgresMaker:
         self.count = 0
         self._create("template_rillbook")
         migrate(self._url("template_rillbook"))
+        self._create("template_cast", "template_rillbook")
+        self.cast = hire(self._url("template_cast"))
 
     def _url(self, name: str) -> str:
         return self.server.set(database=name).render_as_string(hide_password=False)
@@ -70,15 +79,27 @@ class PostgresMaker:
         self._create(f"empty{self.count}")
         return self._url(f"empty{self.count}")
 
-    def fresh(self) -> str:
-        """A migrated database without rows."""
+    def fresh(self, *, peopled: bool = False) -> str:
+        """A migrated database, with the cast in it or without a row."""
         self.count += 1
-        self._create(f"test{self.count}", "template_rillbook")
+        self._create(f"test{self.count}", "template_cast" if peopled else "template_rillbook")
         return self._url(f"test{self.count}")
 
     def drop(self, url: str) -> None:
         with self.admin.connect() as connection:
             connection.execute(text(f"DROP DATABASE {make_url(url).database} WITH (FORCE)"))
+
+
+def hire(url: str) -> Cast:
+    """Put the cast into a database and leave it, so that it can be copied."""
+    database = Database.open(url)
+    cast = Cast.hire(database, NOW)
+    if database.engine.dialect.name == "sqlite":
+        # All of it must be in the one file that is copied.
+        with database.engine.connect() as connection:
+            connection.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)")
+    database.close()
+    return cast
 
 
 def migrate(url: str, revision: str = "head") -> None:

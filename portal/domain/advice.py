@@ -116,7 +116,6 @@ def advice_json(advice: Advice) -> dict[str, Any]:
             for one in advice.families
         ],
         "flags": [str(flag.text) for flag in advice.flags],
-        "notes": [str(note) for note in advice.notes],
     }
 
 

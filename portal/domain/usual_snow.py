@@ -338,7 +338,9 @@ def doubts(
             Flag(
                 Doubt.FAR_APART,
                 Phrase(
-                    N_("Your days lie more than %(degrees)s °C apart, so check them. They were counted as %(degrees)s °C apart."),
+                    N_(
+                        "Your days lie more than %(degrees)s °C apart, so check them. They were counted as %(degrees)s °C apart."
+                    ),
                     {"degrees": f"{MOST_APART_C:g}"},
                 ),
             )

@@ -6,21 +6,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from portal.domain.bookings import Stage, Status
-
-STATUS_SHAPES = {
-    Status.REQUESTED: "open",
-    Status.COUNTERED: "turn",
-    Status.CONFIRMED: "full",
-    Status.DECLINED: "cross",
-    Status.CANCELLED: "cross",
-    Status.COMPLETED: "tick",
-}
-STAGE_SHAPES = {
-    Stage.AWAITED: "open",
-    Stage.CHECKED_IN: "half",
-    Stage.GROUND: "full",
-    Stage.HANDED_BACK: "tick",
-}
+from portal.web.standing import STAGE_SHAPES, STATUS_SHAPES
 
 
 def words() -> dict[str, object]:

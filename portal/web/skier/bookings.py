@@ -19,21 +19,7 @@ from portal.web.language import say
 from portal.web.request import actor, db, now, transaction
 from portal.web.skier.blueprint import bp
 from portal.web.skier.book import current
-
-SHAPES = {
-    Status.REQUESTED: "open",
-    Status.COUNTERED: "turn",
-    Status.CONFIRMED: "full",
-    Status.DECLINED: "cross",
-    Status.CANCELLED: "cross",
-    Status.COMPLETED: "tick",
-}
-STAGE_SHAPES = {
-    Stage.AWAITED: "open",
-    Stage.CHECKED_IN: "half",
-    Stage.GROUND: "full",
-    Stage.HANDED_BACK: "tick",
-}
+from portal.web.standing import STAGE_SHAPES, STATUS_SHAPES
 
 
 @bp.get("/bookings", endpoint="bookings")
@@ -45,7 +31,7 @@ def all_bookings() -> str:
         open_ones=[booking for booking in found if booking.status.is_open],
         past=[booking for booking in found if not booking.status.is_open],
         draft=draft,
-        shapes=SHAPES,
+        shapes=STATUS_SHAPES,
     )
 
 
@@ -89,7 +75,7 @@ def booking(booking_id: int) -> str:
             }
             for event in reversed(found.events)
         ],
-        shapes=SHAPES,
+        shapes=STATUS_SHAPES,
         stage_shapes=STAGE_SHAPES,
         Status=Status,
         back_url=url_for("skier.bookings"),
