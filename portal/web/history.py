@@ -8,8 +8,9 @@ from typing import Any
 
 from markupsafe import Markup
 from sqlalchemy.orm import Session
+from werkzeug.wrappers import Response
 
-from portal.documents.history import CareStep, GrindLine, History, Letterhead, PairFacts, StructureNow
+from portal.documents.history import CareStep, GrindLine, History, Letterhead, PairFacts, StructureNow, render
 from portal.domain.base_life import BaseGrind, BaseLife, Thickness, base_life
 from portal.domain.care import CareStage, care_for
 from portal.domain.words import N_
@@ -23,6 +24,17 @@ from portal.web.request import portal
 
 # How the care rules name the source of what the trade simply does.
 COMMON = "common practice"
+
+
+def paper_of(session: Session, pair: Any, today: date) -> Response:
+    """The service history of a pair as a PDF to keep."""
+    fallback = portal().settings.fallback_font
+    made = history_of(session, pair, find_workshop.the(session), today)
+    return Response(
+        render(made, speak(), fallback_fonts=[fallback] if fallback else None),
+        mimetype="application/pdf",
+        headers={"Content-Disposition": f'attachment; filename="pair-{pair.id}-history.pdf"'},
+    )
 
 
 def history_of(session: Session, pair: Any, workshop: Any, today: date) -> History:

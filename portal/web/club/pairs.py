@@ -2,25 +2,22 @@
 
 from __future__ import annotations
 
-from flask import Response as Answer
 from flask import flash, redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
-from portal.documents import history as paper
 from portal.domain.errors import NotFound, NotNow
 from portal.domain.words import N_
 from portal.queries import bookings as find_bookings
 from portal.queries import clubs as find_clubs
 from portal.queries import grinds as find_grinds
 from portal.queries import pairs as find_pairs
-from portal.queries import workshop as find_workshop
 from portal.services import pairs
 from portal.web import history
 from portal.web.club import standing
 from portal.web.club.blueprint import bp, refused
-from portal.web.language import say, speak
+from portal.web.language import say
 from portal.web.pair_form import PairForm
-from portal.web.request import actor, db, now, portal, today, transaction
+from portal.web.request import actor, db, now, today, transaction
 
 
 def insist_on_pair(club_id: int, pair_id: int) -> None:
@@ -68,14 +65,10 @@ def the_pair(club_id: int, pair_id: int) -> str:
 
 
 @bp.get("/<int:club_id>/pairs/<int:pair_id>/history.pdf")
-def history_pdf(club_id: int, pair_id: int) -> Answer:
+def history_pdf(club_id: int, pair_id: int) -> Response:
     insist_on_pair(club_id, pair_id)
     pair = find_pairs.one(db(), actor(), pair_id)
-    made = history.history_of(db(), pair, find_workshop.the(db()), today())
-    fallback = portal().settings.fallback_font
-    pdf = paper.render(made, speak(), fallback_fonts=[fallback] if fallback else None)
-    disposition = f'inline; filename="pair-{pair.id}.pdf"'
-    return Answer(pdf, mimetype="application/pdf", headers={"Content-Disposition": disposition})
+    return history.paper_of(db(), pair, today())
 
 
 @bp.route("/<int:club_id>/pairs/<int:pair_id>/edit", methods=["GET", "POST"])

@@ -7,7 +7,6 @@ from typing import Any
 from flask import flash, redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
-from portal.documents.history import render
 from portal.domain.access import Action, insist, may
 from portal.domain.errors import NotNow
 from portal.domain.words import N_
@@ -123,9 +122,4 @@ def restore_pair(pair_id: int) -> Response:
 @bp.get("/pairs/<int:pair_id>/history.pdf")
 def history_pdf(pair_id: int) -> Response:
     found = find_pairs.one(db(), actor(), pair_id)
-    paper = render(history.history_of(db(), found, find_workshop.the(db()), today()), speak())
-    return Response(
-        paper,
-        mimetype="application/pdf",
-        headers={"Content-Disposition": f'attachment; filename="pair-{found.id}-history.pdf"'},
-    )
+    return history.paper_of(db(), found, today())
