@@ -24,7 +24,9 @@ def test_every_setting_stands_in_the_readme() -> None:
 
 def commands(group: click.Group, before: str = "rillbook") -> list[str]:
     found = []
-    for name, command in group.commands.items():
+    context = click.Context(group)
+    for name in group.list_commands(context):
+        command = group.get_command(context, name)
         found += (
             commands(command, f"{before} {name}")
             if isinstance(command, click.Group)
