@@ -94,10 +94,7 @@ def hire(url: str) -> Cast:
     """Put the cast into a database and leave it, so that it can be copied."""
     database = Database.open(url)
     cast = Cast.hire(database, NOW)
-    if database.engine.dialect.name == "sqlite":
-        # All of it must be in the one file that is copied.
-        with database.engine.connect() as connection:
-            connection.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)")
+    # Closing the last connection brings all of an SQLite database into its one file, which can then be copied.
     database.close()
     return cast
 

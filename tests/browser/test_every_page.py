@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Callable
 from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
 
 import pytest
+from sqlalchemy import make_url
 
 from demo_seed.sign_ins import SIGN_INS
 from demo_seed.world import fill
@@ -17,7 +21,6 @@ from portal.queries import people as find_people
 from portal.reference import default_folder, load
 from tests.browser.conftest import DESK, PHONE, Person
 from tests.browser.walk import kinds, walk
-from tests.cast import Cast
 
 NARROW = {"width": 320, "height": 800}
 LOOKS = {"phone": (PHONE, False), "desk, dark": (DESK, True), "narrow": (NARROW, False)}
@@ -29,17 +32,32 @@ START = {
 }
 
 
-@pytest.fixture
-def cast(database: Database) -> Cast:
-    """No cast: the people of the demo world are here instead."""
+@pytest.fixture(scope="session")
+def demo_file(makers: dict[str, Any]) -> Path:
+    """The demo world of today in a file, made once a run."""
+    url = makers["sqlite"].fresh()
+    database = Database.open(url)
     with database.write.begin() as session:
         fill(session, load(default_folder()), "no password", datetime.now(UTC).date())
-    return None  # type: ignore[return-value]
+    database.close()
+    path = make_url(url).database
+    assert path
+    return Path(path)
+
+
+@pytest.fixture
+def database_url(demo_file: Path, tmp_path: Path) -> str:
+    """A copy of the demo world."""
+    return f"sqlite:///{shutil.copyfile(demo_file, tmp_path / 'demo.db')}"
+
+
+@pytest.fixture
+def cast() -> None:
+    """No cast: the people of the demo world are here instead."""
 
 
 @pytest.mark.parametrize("look", LOOKS)
 @pytest.mark.parametrize("who", ["visitor", *SIGN_INS])
-@pytest.mark.parametrize("database_url", ["sqlite"], indirect=True)
 def test_every_page_holds_the_standard(
     browse: Callable[..., Person], database: Database, site: str, settings: Settings, who: str, look: str
 ) -> None:
