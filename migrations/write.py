@@ -7,6 +7,7 @@ import tempfile
 from pathlib import Path
 
 from alembic import command
+
 from portal.cli.upgrade import alembic_config
 
 if __name__ == "__main__":

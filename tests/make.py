@@ -7,7 +7,6 @@ from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
-from portal.domain.answers import Discipline, Purpose
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
@@ -18,6 +17,7 @@ from portal.db.pairs import Pair
 from portal.db.people import LoginSession, Person
 from portal.db.workshop import ClubTier, Price, Workshop
 from portal.domain.access import Actor, StaffRole
+from portal.domain.answers import Discipline, Purpose
 from portal.domain.prices import Item
 from portal.queries import people as find_people
 from portal.services import bookings, days
@@ -95,7 +95,6 @@ def open_days(session: Session, first: date = TODAY, weeks: int = 6, minutes: in
 def catalogue(session: Session) -> list[Structure]:
     """The starter catalogue."""
     from portal.reference import default_folder, load
-
     from portal.services import catalogue as structures
 
     structures.fill_if_empty(session, load(default_folder()))

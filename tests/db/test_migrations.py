@@ -8,10 +8,10 @@ from typing import Any
 import pytest
 from alembic import command
 from alembic.script import ScriptDirectory
-from portal.cli.upgrade import alembic_config
 from sqlalchemy import func, inspect, select, text
 from sqlalchemy.exc import IntegrityError
 
+from portal.cli.upgrade import alembic_config
 from portal.db.engine import Database, make_engine
 from portal.db.tables import Base
 from tests import make
