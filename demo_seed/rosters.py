@@ -10,7 +10,6 @@ from sqlalchemy.orm import Session
 from demo_seed import skis
 from demo_seed.bench import Bench
 from demo_seed.people import People
-from portal.db.clubs import ClubManager
 from portal.domain.access import Actor
 from portal.domain.answers import Discipline
 from portal.queries import people as find_people
@@ -59,22 +58,21 @@ def found_clubs(
     names = iter(NAMES)
     for number, (name, address, size) in enumerate(JUNIORS):
         first, second = people.club_managers[2 * number : 2 * number + 2]
-        club = clubs.found(session, first.person_id, name, address, now)
-        session.flush()  # The second manager needs the club's number; inviting one has no service yet.
-        session.add(ClubManager(club_id=club.id, person_id=second.person_id, since=now))
+        for person in (first, second):
+            club_id = clubs.appoint(session, person.person_id, name, address, now).club_id
         session.flush()  # The actor is read with the clubs it manages.
         manager = find_people.actor_of(session, find_people.one(session, first.person_id))
         for _ in range(size):
             year = today.year - rng.randrange(9, 17)
-            junior = clubs.add_junior(session, manager, club.id, next(names), year, now)
+            junior = clubs.add_junior(session, manager, club_id, next(names), year, now)
             session.flush()  # The pair needs the junior's number.
             for kind in _junior_kinds(rng):
                 pair = pairs.register_for_junior(
-                    session, manager, club.id, junior.id, skis.junior(rng, today, kind, year), now
+                    session, manager, club_id, junior.id, skis.junior(rng, today, kind, year), now
                 )
                 session.flush()  # The bench knows a pair by its number.
                 bench.take_in(pair, measured=rng.random() < 0.7)
-        made.append((club.id, manager))
+        made.append((club_id, manager))
     return made
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -151,8 +152,8 @@ class _Reader:
 
     def mail_from(self) -> str:
         text = self.text("MAIL_FROM")
-        if "@" not in text:
-            raise BadSetting(f"{PREFIX}MAIL_FROM must be an e-mail address.")
+        if not re.fullmatch(r"[^@\s<>\"',;:]+@[^@\s<>\"',;:]+", text):
+            raise BadSetting(f"{PREFIX}MAIL_FROM must be a bare e-mail address, without a name.")
         return text
 
     def smtp(self) -> Smtp | None:

@@ -42,6 +42,7 @@ def test_each_of_the_four_is_missed_by_name(name: str) -> None:
         ("RILLBOOK_BASE_URL", "grind.example.org"),
         ("RILLBOOK_BASE_URL", "https://example.org/path"),
         ("RILLBOOK_MAIL_FROM", "desk"),
+        ("RILLBOOK_MAIL_FROM", "Hollowmere <desk@example.org>"),
         ("RILLBOOK_SMTP_PORT", "0"),
         ("RILLBOOK_SMTP_PORT", "mail"),
         ("RILLBOOK_SMTP_TLS", "maybe"),

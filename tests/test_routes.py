@@ -108,3 +108,33 @@ def test_the_cookie_is_closed_to_scripts_and_other_sites(visitor: Visitor) -> No
     cookie = visitor.raw("GET", "/sign-in").headers["Set-Cookie"]
     assert "HttpOnly" in cookie
     assert "SameSite=Lax" in cookie
+
+
+@pytest.mark.parametrize("who", ["alice", "cora", "mia"])
+def test_a_number_that_no_row_can_have_leads_nowhere(
+    app: Flask, visitor: Visitor, cast: Cast, who: str
+) -> None:
+    browser = visitor.as_(getattr(cast, who))
+    tried = 0
+    for rule in rules(app):
+        if "<int:" in rule.rule:
+            for number in (2**31, 10**30):
+                path = re.sub(r"<int:\w+>", str(number), filled_but_numbers(rule))
+                for method in sorted({"GET", "POST"} & (rule.methods or set())):
+                    data = {"csrf_token": browser.token()} if method == "POST" else None
+                    assert browser.raw(method, path, data=data).status_code == 404, f"{method} {path}"
+                    tried += 1
+    assert tried > 30
+    begun = browser.raw("POST", "/snow", data={"pair": str(10**30), "csrf_token": browser.token()})
+    assert begun.status_code == 303
+
+
+def filled_but_numbers(rule: Rule) -> str:
+    return re.sub(r"<(?!int:)(?:\w+:)?(\w+)>", "x", rule.rule)
+
+
+@pytest.mark.parametrize("path", ["/structures/%00", "/snow/%00/check", "/shop/bookings?words=%00"])
+def test_the_one_character_that_no_text_in_the_database_holds_leads_nowhere(
+    visitor: Visitor, cast: Cast, path: str
+) -> None:
+    assert visitor.as_(cast.mia).raw("GET", path).status_code == 404

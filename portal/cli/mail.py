@@ -186,5 +186,9 @@ def _watch(database: Database, settings: Settings, seconds: int) -> None:
     # TERM ends the watch between two rounds: a letter that is on its way is not left in doubt.
     signal.signal(signal.SIGTERM, lambda _signal, _frame: ended.set())
     while not ended.is_set():
-        deliver(database, transport_for(settings), sender_of(database, settings), now)
+        try:
+            deliver(database, transport_for(settings), sender_of(database, settings), now)
+        except Exception:
+            # A database that is away for a minute must not end the watch: the letters wait in it.
+            log.exception("round of letters failed")
         ended.wait(seconds)

@@ -47,3 +47,15 @@ def add(email: str, name: str | None, role: str) -> None:
     click.echo(f"{address} is a {role} now.")
     if enrolled.is_invited:
         click.echo("A letter with a link to choose a password is in the outbox.")
+
+
+@staff.command()
+@click.argument("email")
+def remove(email: str) -> None:
+    """Take somebody's part at the workshop away; their own pairs and bookings stay theirs."""
+    settings = Settings.from_environment()
+    with opened_database(settings) as database, database.write.begin() as session:
+        person = find_people.by_email(session, email.strip())
+        if person is None or not accounts.dismiss(session, person.id):
+            raise click.UsageError("Nobody of this address works here.")
+    click.echo(f"{email.strip()} no longer works here and is signed out.")

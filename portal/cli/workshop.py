@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import re
 from datetime import datetime
+from decimal import Decimal
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import click
 
-from portal.cli.surroundings import opened_database
+from portal.cli.surroundings import now, opened_database
 from portal.config import Settings
+from portal.domain.prices import Item
 from portal.queries import workshop as find_workshop
 from portal.services import days
 from portal.services import workshop as workshops
@@ -17,6 +19,7 @@ from portal.services.addresses import normal_email
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 MOST_MINUTES = 24 * 60
+MOST_PERCENT = 100
 
 
 class Weekdays(click.ParamType[frozenset[int]]):
@@ -107,3 +110,49 @@ def open_(first: datetime, last: datetime, weekdays: frozenset[int], minutes: in
     with opened_database(settings) as database, database.write.begin() as session:
         changed = days.open_days(session, first.date(), last.date(), weekdays, minutes)
     click.echo(f"Opened or changed: {changed} days.")
+
+
+class Money(click.ParamType[Decimal]):
+    """A number with at most two decimals that is not below zero."""
+
+    name = "amount"
+
+    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> Decimal:
+        text = str(value).strip().replace(",", ".")
+        if not re.fullmatch(r"\d{1,7}(\.\d{1,2})?", text):
+            self.fail("Write a number such as 49 or 49.50.", param, ctx)
+        return Decimal(text)
+
+
+@workshop.command()
+@click.argument("item", type=click.Choice([item.value for item in Item]))
+@click.argument("amount", type=Money())
+@click.option(
+    "--from",
+    "first",
+    type=click.DateTime(["%Y-%m-%d"]),
+    help="The first day of the price; today if left out.",
+)
+def price(item: str, amount: Decimal, first: datetime | None) -> None:
+    """Set what ITEM costs, tax included, until its next price. Bookings keep the prices they were made with."""
+    settings = Settings.from_environment()
+    with opened_database(settings) as database, database.write.begin() as session:
+        here = find_workshop.the_or_none(session)
+        if here is None:
+            raise click.UsageError("There is no workshop yet: begin with `rillbook workshop set`.")
+        day = first.date() if first else now().astimezone(ZoneInfo(here.timezone)).date()
+        workshops.set_price(session, Item(item), amount, day)
+        click.echo(f"{item}: {amount:.2f} {here.currency} from {day} on.")
+
+
+@workshop.command()
+@click.argument("from_pairs", type=click.IntRange(1, 10_000))
+@click.argument("percent", type=Money())
+def tier(from_pairs: int, percent: Decimal) -> None:
+    """Set what a club saves, in per cent, when it orders for FROM_PAIRS pairs or more; 0 takes the tier away."""
+    if percent > MOST_PERCENT:
+        raise click.UsageError("A club cannot save more than everything.")
+    settings = Settings.from_environment()
+    with opened_database(settings) as database, database.write.begin() as session:
+        workshops.set_tier(session, from_pairs, percent)
+    click.echo(f"From {from_pairs} pairs on a club saves {percent} %.")

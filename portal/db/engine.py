@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from dataclasses import dataclass
+from typing import Any
 
 from sqlalchemy import Connection, Engine, create_engine, event, make_url
 from sqlalchemy.orm import Session, sessionmaker
@@ -29,6 +30,8 @@ def make_engine(url: str, *, for_migrations: bool = False) -> Engine:
     @event.listens_for(engine, "connect")
     def _connect(dbapi: sqlite3.Connection, _record: object) -> None:
         dbapi.isolation_level = None
+        # SQLite's own knows capitals of ASCII only, and people are called Åse.
+        dbapi.create_function("lower", 1, _lower, deterministic=True)
         for pragma in (
             f"foreign_keys={'OFF' if for_migrations else 'ON'}",
             f"busy_timeout={BUSY_TIMEOUT_MS}",
@@ -44,6 +47,10 @@ def make_engine(url: str, *, for_migrations: bool = False) -> Engine:
         connection.exec_driver_sql("BEGIN IMMEDIATE" if write else "BEGIN")
 
     return engine
+
+
+def _lower(value: Any) -> Any:
+    return value.lower() if isinstance(value, str) else value
 
 
 @dataclass(frozen=True)

@@ -107,7 +107,7 @@ def bill(
         if saved:
             label = Phrase(
                 N_("Club saving of %(percent)s %% for %(pairs)s pairs"),
-                {"percent": percent.normalize(), "pairs": len(items)},
+                {"percent": f"{percent.normalize():f}", "pairs": len(items)},
             )
             lines.append(Line(label, 1, -saved))
     return Bill(tuple(lines))

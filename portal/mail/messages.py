@@ -128,9 +128,12 @@ def _calendar(
     if kind not in {Kind.CONFIRMED, Kind.CANCELLED_CONFIRMED}:
         return None, None
     cancelled = kind is Kind.CANCELLED_CONFIRMED
-    domain = workshop.email.rpartition("@")[2] or "rillbook.invalid"
+    if not workshop.email:
+        # An entry needs an organiser (RFC 5545, 3.8.4.3); without one the letter goes alone.
+        return None, None
     event = ready_event(
-        uid=f"{booking.reference}@{domain}",
+        # Never made from what may change: a cancellation must find the entry it cancels.
+        uid=f"{booking.reference}-{booking.created_at:%Y%m%d}@rillbook.invalid",
         summary=speaker.say(
             N_("Skis ready at %(workshop)s (%(reference)s)"),
             workshop=workshop.name,

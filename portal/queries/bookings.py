@@ -17,6 +17,7 @@ from portal.db.bookings import (
     OfferedStructure,
 )
 from portal.db.catalogue import Structure
+from portal.db.clubs import Club
 from portal.db.days import Commitment, WorkDay
 from portal.db.pairs import Pair
 from portal.db.people import Person
@@ -132,11 +133,16 @@ def _matching(status: Status | None, words: str) -> Select[Booking]:
         rows = rows.where(Booking.status == status)
     if words:
         pattern = "%" + words.lower().replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_") + "%"
-        rows = rows.join(Booking.person).where(
-            or_(
-                func.lower(Booking.reference).like(pattern, escape="\\"),
-                func.lower(Person.name).like(pattern, escape="\\"),
-                func.lower(Person.email).like(pattern, escape="\\"),
+        rows = (
+            rows.join(Booking.person)
+            .outerjoin(Booking.club)
+            .where(
+                or_(
+                    func.lower(Club.name).like(pattern, escape="\\"),
+                    func.lower(Booking.reference).like(pattern, escape="\\"),
+                    func.lower(Person.name).like(pattern, escape="\\"),
+                    func.lower(Person.email).like(pattern, escape="\\"),
+                )
             )
         )
     return rows
@@ -194,20 +200,8 @@ def to_hand_in(session: Session, day: date) -> list[BookingItem]:
     )
 
 
-def to_grind(session: Session, day: date) -> list[BookingItem]:
-    """Pairs that are here and whose place on the stone is ``day`` or was before."""
-    rows = (
-        _items_of_day()
-        .join(Commitment, Commitment.booking_item_id == BookingItem.id)
-        .join(WorkDay, WorkDay.id == Commitment.work_day_id)
-        .where(WorkDay.day <= day, BookingItem.stage == Stage.CHECKED_IN)
-        .order_by(BookingItem.structure_id, Booking.ready_on, BookingItem.id)
-    )
-    return list(session.scalars(rows.limit(PAGE * 4)))
-
-
 def on_stone(session: Session, day: date) -> list[BookingItem]:
-    """What the stone has to do on ``day``, by structure: as ``to_grind``, and the pairs placed on that day that are not here yet."""
+    """What the stone has to do on ``day``, by structure: pairs that are here with a place by then, and those of that day that are not here yet."""
     rows = (
         _items_of_day()
         .join(Commitment, Commitment.booking_item_id == BookingItem.id)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from sqlalchemy import select
 from sqlalchemy.orm import Session, joinedload
 
@@ -19,6 +21,11 @@ def one(session: Session, actor: Actor, pair_id: int) -> Pair:
     if pair is None or not may(actor, Action.SEE_PAIR, pair):
         raise NotFound
     return pair
+
+
+def lock(session: Session, pair_ids: Collection[int]) -> None:
+    """Lock the pairs in order, so that nobody books, archives or changes one of them meanwhile."""
+    session.execute(select(Pair.id).where(Pair.id.in_(pair_ids)).order_by(Pair.id).with_for_update())
 
 
 def of_person(session: Session, person_id: int, *, archived: bool = False) -> list[Pair]:
@@ -87,11 +94,15 @@ def answers_of_person(session: Session, person_id: int) -> list[SnowAnswers]:
     return list(session.scalars(rows))
 
 
-def answers_by_token(session: Session, token: str) -> SnowAnswers:
-    """The answers behind a token, or ``NotFound``; whether this person may see them is for the caller to ask."""
-    found = session.scalars(
-        select(SnowAnswers).options(joinedload(SnowAnswers.pair)).where(SnowAnswers.token == token)
-    ).one_or_none()
+def answers_by_token(session: Session, token: str, *, to_write: bool = False) -> SnowAnswers:
+    """The answers behind a token, or ``NotFound``; whether this person may see them is for the caller to ask.
+
+    ``to_write`` locks them, so that two tabs that answer at once do not lose one answer.
+    """
+    rows = select(SnowAnswers).options(joinedload(SnowAnswers.pair)).where(SnowAnswers.token == token)
+    if to_write:
+        rows = rows.with_for_update(of=SnowAnswers)
+    found = session.scalars(rows).one_or_none()
     if found is None:
         raise NotFound
     return found

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import datetime
-
-from sqlalchemy import func, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from portal.db.clubs import Club, ClubManager
-from portal.db.people import FailedTry, LoginSession, Person
+from portal.db.people import LoginSession, Person
 from portal.domain.access import Actor, StaffRole
 from portal.domain.errors import NotFound
 
@@ -63,11 +61,6 @@ def logins(session: Session, person_id: int) -> list[LoginSession]:
         .limit(50)
     )
     return list(session.scalars(rows))
-
-
-def failed_tries(session: Session, bucket: str, since: datetime) -> int:
-    """How many tries have failed in this bucket since then."""
-    return session.scalar(select(func.count()).where(FailedTry.bucket == bucket, FailedTry.at >= since)) or 0
 
 
 def shop_managers(session: Session) -> list[Person]:

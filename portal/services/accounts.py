@@ -268,3 +268,12 @@ def enrol(
         token, until = _link(links, Purpose.RESET, person, now, lifetime=INVITATION)
         outbox.put(session, account_messages.invitation(to, workshop, token, until, role.label), now)
     return Enrolled(person.id, is_new, is_changed, is_invited)
+
+
+def dismiss(session: Session, person_id: int) -> bool:
+    """Take somebody's part at the workshop away and sign them out everywhere; tells whether they had one."""
+    person = find_people.one(session, person_id)
+    had_part = person.staff_role is not None
+    person.staff_role = None
+    sign_ins.sign_out_everywhere(session, person.id)
+    return had_part

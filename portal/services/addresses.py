@@ -28,6 +28,10 @@ def normal_email(text: str, *, test_names: bool = False) -> str | None:
 def network_of(address: str) -> str:
     """The network address that tries are counted under: an IPv6 site counts as one, since it has endless addresses."""
     try:
+        mapped = IPv6Address(address).ipv4_mapped
+        if mapped is not None:
+            # A proxy may write an IPv4 address so; each is a network of its own all the same.
+            return str(mapped)
         site = int(IPv6Address(address)) >> (128 - IPV6_SITE_BITS) << (128 - IPV6_SITE_BITS)
     except AddressValueError:
         return address

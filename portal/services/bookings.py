@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
+from zoneinfo import ZoneInfo
 
-from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from portal.db.bookings import Booking, BookingEvent, BookingItem, CounterOffer, OfferedStructure
@@ -81,6 +81,11 @@ def hand_in_days(session: Session, today: date) -> list[date]:
 def last_day(workshop: Workshop, today: date) -> date:
     """The last day that can be promised today."""
     return today + timedelta(days=workshop.horizon_days)
+
+
+def day_at(workshop: Workshop, now: datetime) -> date:
+    """The day it is at the workshop."""
+    return now.astimezone(ZoneInfo(workshop.timezone)).date()
 
 
 def price(session: Session, wanted: Sequence[Wanted], day: date, club_id: int | None) -> Bill:
@@ -158,6 +163,8 @@ def confirm(session: Session, actor: Actor, booking_id: int, now: datetime) -> N
     booking = _to_decide(session, actor, booking_id)
     if booking.status is Status.COUNTERED:
         raise NotNow(N_("A counter-offer is waiting for the skier's answer."))
+    if booking.ready_on <= day_at(find_workshop.the(session), now):
+        raise NotNow(N_("The day that was asked for is over. Offer another day."))
     booking.status = move(booking.status, Status.CONFIRMED)
     booking.sequence += 1
     record(booking, Event.CONFIRMED, actor, now)
@@ -210,7 +217,8 @@ def counter(
     if booking.open_offer is not None:
         booking.open_offer.answered_at, booking.open_offer.accepted = now, False
     # A hand-in day that has passed cannot be kept: nothing is placed on days that are over.
-    _hold(session, workshop, booking.items, minutes, max(booking.hand_in_on, today), ready, today)
+    booking.hand_in_on = max(booking.hand_in_on, today)
+    _hold(session, workshop, booking.items, minutes, booking.hand_in_on, ready, today)
     booking.status = status
     booking.offers.append(
         CounterOffer(
@@ -233,10 +241,12 @@ def counter(
 def accept(session: Session, actor: Actor, booking_id: int, offer_id: int, now: datetime) -> None:
     """The skier takes the counter-offer; the booking is confirmed as offered."""
     booking, offer = _to_answer(session, actor, booking_id, offer_id)
+    workshop = find_workshop.the(session)
+    if offer.ready_on <= day_at(workshop, now):
+        raise NotNow(N_("The offered day is over. Ask the workshop for another, or refuse the offer."))
     offer.answered_at, offer.accepted = now, True
     booking.status = move(booking.status, Status.CONFIRMED)
     booking.ready_on = offer.ready_on
-    workshop = find_workshop.the(session)
     changed = {change.item_id: change.structure for change in offer.changes}
     for item in booking.items:
         if item.id in changed:
@@ -324,7 +334,7 @@ def _bookable_pairs(
     ids = [one.pair_id for one in wanted]
     if not ids or len(set(ids)) != len(ids):
         raise NotNow(N_("Choose each pair once, and at least one."))
-    session.execute(select(Pair.id).where(Pair.id.in_(ids)).order_by(Pair.id).with_for_update())
+    find_pairs.lock(session, ids)
     pairs = [find_pairs.one(session, actor, pair_id) for pair_id in ids]
     for pair in pairs:
         insist(actor, Action.BOOK_PAIR, pair)

@@ -41,8 +41,10 @@ def set_minutes(row: WorkDay, minutes: int) -> bool:
     if row.minutes_committed > minutes:
         raise NotNow(
             Phrase(
-                N_("%(minutes)s minutes are promised on %(day)s already. Move those bookings first."),
-                {"minutes": row.minutes_committed, "day": row.day.isoformat()},
+                N_(
+                    "%(minutes)s minutes are promised on one of these days already. Move those bookings first."
+                ),
+                {"minutes": row.minutes_committed},
             )
         )
     changed = row.minutes_available != minutes

@@ -29,7 +29,7 @@ def keep(
 
 
 def drop(session: Session, actor: Actor, club_id: int | None) -> None:
-    """Forget the draft."""
-    draft = find_bookings.draft(session, actor, club_id)
-    if draft is not None:
+    """Forget the draft, and any older one that two tabs may have left behind."""
+    while (draft := find_bookings.draft(session, actor, club_id)) is not None:
         session.delete(draft)
+        session.flush()  # The next look must not find it again.

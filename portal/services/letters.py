@@ -80,7 +80,8 @@ def mark_failed(session: Session, letter_id: int, error: str, now: datetime, *, 
 def release(session: Session, letter_id: int) -> None:
     """Give a claimed letter back untried."""
     row = _row(session, letter_id)
-    row.claimed_until, row.tries = None, row.tries - 1
+    if row.sent_at is None:
+        row.claimed_until, row.tries = None, row.tries - 1
 
 
 def _row(session: Session, letter_id: int) -> OutboxLetter:

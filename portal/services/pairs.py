@@ -54,15 +54,21 @@ def register_for_junior(
 
 
 def edit(session: Session, actor: Actor, pair_id: int, facts: PairFacts) -> None:
-    """Correct what is said of a pair."""
+    """Correct what is said of a pair. ``NotNow`` for another discipline while a structure is booked for this one."""
+    find_pairs.lock(session, [pair_id])
     pair = find_pairs.one(session, actor, pair_id)
     insist(actor, Action.EDIT_PAIR, pair)
+    if facts.discipline is not pair.discipline and find_bookings.open_with_pair(session, [pair.id]):
+        raise NotNow(
+            N_("This pair is in an open booking, so it stays for the kind of skiing that it was booked for.")
+        )
     for name, value in _columns(facts).items():
         setattr(pair, name, value)
 
 
 def archive(session: Session, actor: Actor, pair_id: int, now: datetime) -> None:
     """Take a pair out of the lists; its history stays. ``NotNow`` while it is in an open booking."""
+    find_pairs.lock(session, [pair_id])
     pair = find_pairs.one(session, actor, pair_id)
     insist(actor, Action.EDIT_PAIR, pair)
     if find_bookings.open_with_pair(session, [pair.id]):

@@ -47,9 +47,11 @@ def begin(
     return answers
 
 
-def theirs(session: Session, actor: Actor | None, token: str, tokens: Sequence[str]) -> SnowAnswers:
+def theirs(
+    session: Session, actor: Actor | None, token: str, tokens: Sequence[str], *, to_write: bool = False
+) -> SnowAnswers:
     """The answers behind ``token``; ``NotFound`` unless the person owns them or, nobody's yet, their browser holds the token."""
-    answers = find_pairs.answers_by_token(session, token)
+    answers = find_pairs.answers_by_token(session, token, to_write=to_write)
     if answers.club_id is not None:
         allowed = actor is not None and answers.club_id in actor.clubs
     elif answers.person_id is not None:

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import date
+from decimal import Decimal
+
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from portal.db.workshop import Workshop
+from portal.db.workshop import ClubTier, Price, Workshop
+from portal.domain.prices import Item
 from portal.queries import workshop as find_workshop
 
 
@@ -37,3 +42,25 @@ def set_up(
         if value is not None:
             setattr(workshop, column, value)
     return workshop
+
+
+def set_price(session: Session, item: Item, amount: Decimal, valid_from: date) -> None:
+    """What an item costs from a day on, tax included; the price of that day is put in the place of an earlier one."""
+    price = session.scalars(
+        select(Price).where(Price.item == item, Price.valid_from == valid_from)
+    ).one_or_none()
+    if price is None:
+        session.add(Price(item=item, amount=amount, valid_from=valid_from))
+    else:
+        price.amount = amount
+
+
+def set_tier(session: Session, from_pairs: int, percent: Decimal) -> None:
+    """What a club saves from a number of pairs on; nothing takes the tier away."""
+    tier = session.scalars(select(ClubTier).where(ClubTier.from_pairs == from_pairs)).one_or_none()
+    if tier is None:
+        tier = ClubTier(from_pairs=from_pairs, percent=percent)
+        session.add(tier)
+    tier.percent = percent
+    if not percent:
+        session.delete(tier)

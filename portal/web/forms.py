@@ -12,6 +12,8 @@ from wtforms.validators import ValidationError
 
 from portal.domain.words import N_, Phrase
 
+DIGITS = 10
+
 
 class Problem(ValidationError):
     """What is wrong with an answer, as a phrase that says what to do."""
@@ -82,8 +84,9 @@ class NumberField(StringField):
                 least=self.least,
                 most=self.most,
             )
-        self.number = int(text)
-        if not self.least <= self.number <= self.most:
+        # So many digits are never a number of ours, and Python refuses to read thousands of them.
+        self.number = int(text) if len(text) < DIGITS else None
+        if self.number is None or not self.least <= self.number <= self.most:
             raise Problem(N_("Enter a number from %(least)s to %(most)s"), least=self.least, most=self.most)
 
 

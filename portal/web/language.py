@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any, cast
+from zoneinfo import ZoneInfo
 
 from flask import Flask, g, request
 from markupsafe import Markup, escape
@@ -52,6 +53,9 @@ def install(app: Flask) -> None:
         return speak().date(value)
 
     def short_day(value: date) -> str:
+        if isinstance(value, datetime):
+            # A moment has a day at the workshop, not in UTC.
+            value = value.astimezone(ZoneInfo(speak().timezone)).date()
         # A short day stands in tables and does not break there.
         return speak().short_date(value).replace(" ", "\u00a0")
 

@@ -52,7 +52,11 @@ def ways(who: Actor | None) -> list[Way]:
     ]
     for club_id, name in who.clubs.items():
         found.append(
-            Way(url_for("club.club", club_id=club_id), name, request.path.startswith(f"/club/{club_id}"))
+            Way(
+                url_for("club.club", club_id=club_id),
+                name,
+                f"{request.path}/".startswith(f"/club/{club_id}/"),
+            )
         )
     return found
 

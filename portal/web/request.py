@@ -13,6 +13,7 @@ from flask import Flask, abort, current_app, g, redirect, session, url_for
 from flask import request as http
 from flask_login import LoginManager, current_user, login_user, logout_user
 from sqlalchemy.orm import Session
+from werkzeug.routing import IntegerConverter, Map
 from werkzeug.wrappers import Response
 
 from portal.config import Settings
@@ -21,6 +22,9 @@ from portal.domain.access import Actor
 from portal.queries import people as find_people
 from portal.queries import workshop as find_workshop
 from portal.reference import Reference
+
+# The largest number of a row in an integer column of PostgreSQL.
+LARGEST_ROW = 2**31 - 1
 
 
 @dataclass(frozen=True)
@@ -138,8 +142,35 @@ def door(lets_in: Callable[[Actor], bool]) -> Callable[[], Response | None]:
     return check
 
 
+class RowNumber(IntegerConverter):
+    """A number in an address that can be the number of a row; a larger one leads nowhere on either database."""
+
+    def __init__(self, rules: Map) -> None:
+        super().__init__(rules, max=LARGEST_ROW)
+
+
+def row_number(text: str | None) -> int | None:
+    """The number of a row from a form or a query, or nothing when it cannot be one."""
+    if not text or not text.isascii() or not text.isdecimal() or len(text) > len(str(LARGEST_ROW)):
+        return None
+    number = int(text)
+    return number if number <= LARGEST_ROW else None
+
+
 def install(app: Flask) -> None:
     """Hang sessions and sign-in on the application."""
+    app.url_map.converters["int"] = RowNumber
+
+    @app.before_request
+    def refuse_nul() -> None:
+        # No text in PostgreSQL holds this character, so no address of ours does.
+        if (
+            "\0" in http.path
+            or "\0" in http.query_string.decode("latin-1")
+            or "%00" in http.query_string.decode("latin-1")
+        ):
+            abort(404)
+
     manager = LoginManager(app)
     manager.session_protection = None
 

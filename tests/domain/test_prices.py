@@ -55,3 +55,8 @@ def test_a_club_saves_by_the_highest_tier_it_reaches_rounded_half_up_once() -> N
 
 def test_nothing_wanted_costs_nothing() -> None:
     assert bill([], LIST, DAY, TIERS).total == Decimal("0.00")
+
+
+def test_a_round_saving_is_written_as_people_write_it() -> None:
+    ten = bill([frozenset({Item.GRIND})] * 5, LIST, DAY, [Tier(5, Decimal("10.00"))])
+    assert str(ten.lines[-1].label) == "Club saving of 10 % for 5 pairs"

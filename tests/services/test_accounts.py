@@ -570,6 +570,8 @@ def test_all_addresses_of_an_ipv6_site_are_one_network() -> None:
     assert network_of("2001:db8:1:2:3:4:5:6") == network_of("2001:db8:1:2:ffff::1") == "2001:db8:1:2::/64"
     assert network_of("2001:db8:1:3::1") != network_of("2001:db8:1:2::1")
     assert network_of("192.0.2.7") == "192.0.2.7"
+    # An IPv4 address written as an IPv6 one (RFC 4291, 2.5.5.2) is still the one it is.
+    assert network_of("::ffff:192.0.2.7") == "192.0.2.7"
 
 
 def test_the_two_hashers_differ_in_cost_and_each_is_made_once() -> None:

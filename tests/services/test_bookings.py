@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -11,7 +11,7 @@ import pytest
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from portal.db.bookings import Booking
+from portal.db.bookings import Booking, BookingDraft
 from portal.db.days import WorkDay
 from portal.db.engine import Database
 from portal.db.outbox import OutboxLetter
@@ -23,7 +23,7 @@ from portal.domain.planning.promise import NoRoom
 from portal.queries import bookings as find_bookings
 from portal.queries import clubs as find_clubs
 from portal.queries import days as find_days
-from portal.services import bookings, grinds, pairs
+from portal.services import bookings, drafts, grinds, pairs
 from tests import make
 from tests.cast import Cast
 from tests.make import NOW, TODAY
@@ -376,3 +376,47 @@ def test_lists_and_rules_say_the_same(database: Database, cast: Cast) -> None:
             assert find_pairs.all_for(session, who) == [
                 one for one in all_pairs if may(who, Action.SEE_PAIR, one)
             ]
+
+
+def test_a_day_that_is_over_is_neither_confirmed_nor_accepted(session: Session, cast: Cast) -> None:
+    made = ask(session, cast)
+    later = NOW + timedelta(days=4)
+    with pytest.raises(NotNow, match="that was asked for is over"):
+        bookings.confirm(session, cast.mia, made.id, later)
+    ready, today = date(2026, 12, 15), later.date()
+    bookings.counter(
+        session, cast.mia, made.id, ready=ready, structures={}, reason="Late.", today=today, now=later
+    )
+    assert made.hand_in_on == today, "a hand-in day that has passed is not kept"
+    offer = made.open_offer
+    assert offer is not None
+    with pytest.raises(NotNow, match="offered day is over"):
+        bookings.accept(session, cast.alice, made.id, offer.id, NOW + timedelta(days=8))
+    bookings.accept(session, cast.alice, made.id, offer.id, later)
+    assert (made.status, made.ready_on) == (Status.CONFIRMED, ready)
+
+
+def test_the_kind_of_skiing_stays_while_a_structure_is_booked_for_it(session: Session, cast: Cast) -> None:
+    facts = pairs.PairFacts("Fennmark", Discipline.CLASSIC)
+    made = ask(session, cast, pair_id=cast.pair_id)
+    with pytest.raises(NotNow, match="stays for the kind of skiing"):
+        pairs.edit(session, cast.alice, cast.pair_id, facts)
+    bookings.cancel(session, cast.alice, made.id, NOW)
+    pairs.edit(session, cast.alice, cast.pair_id, facts)
+
+
+def test_bookings_are_found_by_names_with_any_letters_and_by_club(session: Session, cast: Cast) -> None:
+    owner = make.person(session, name="Åse Ødegård")
+    found = make.booking(session, owner)
+    club_order = ask(session, cast, "cora", pair_id=cast.club_pair_id, club_id=cast.club_id)
+    for words, expected in (("åse", found), ("ÅSE", found), ("ødeg", found), ("alder valley", club_order)):
+        rows, total = find_bookings.page(session, None, words, 1)
+        assert ([row.id for row in rows], total) == ([expected.id], 1), words
+
+
+def test_a_draft_is_forgotten_with_all_that_two_tabs_left_behind(session: Session, cast: Cast) -> None:
+    for number in range(2):
+        session.add(BookingDraft(person_id=cast.alice.person_id, stored={"n": number}, updated_at=NOW))
+    session.flush()
+    drafts.drop(session, cast.alice, None)
+    assert find_bookings.draft(session, cast.alice, None) is None

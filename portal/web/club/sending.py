@@ -46,6 +46,8 @@ def send_order(club_id: int) -> Response:
     draft = order_draft.current(db(), actor(), club_id, today())
     if not draft.is_chosen or draft.hand_in is None or draft.ready is None:
         return redirect(url_for("club.order_day", club_id=club_id), 303)
+    # Asked before the writing begins: it reads, and a request that writes holds everybody else up.
+    here = today()
     try:
         with transaction() as session:
             made = bookings.request(
@@ -56,7 +58,7 @@ def send_order(club_id: int) -> Response:
                 ready=draft.ready,
                 note=draft.note,
                 reference=reference_of(secrets.randbelow(REFERENCES)),
-                today=today(),
+                today=here,
                 now=now(),
                 club_id=club_id,
             )

@@ -16,7 +16,7 @@ from portal.queries import pairs as find_pairs
 from portal.services import snow_answers
 from portal.web.public.blueprint import bp
 from portal.web.public.question_form import answer_of, form_of
-from portal.web.request import actor_or_none, db, now, to_sign_in, transaction
+from portal.web.request import actor_or_none, db, now, row_number, to_sign_in, transaction
 
 TOKENS_KEPT = 5
 LISTED = 5
@@ -55,7 +55,7 @@ def snow_start() -> str:
 @bp.post("/snow")
 def snow_begin() -> Response:
     who = actor_or_none()
-    pair_id, club_id = (request.form.get(name, type=int) for name in ("pair", "club"))
+    pair_id, club_id = (row_number(request.form.get(name)) for name in ("pair", "club"))
     if who is None and (pair_id or club_id):
         return to_sign_in()
     token = secrets.token_urlsafe(16)
@@ -112,7 +112,7 @@ def snow_question(token: str, key: str) -> str | Response:
         value, problems = answer_of(question, form)
         if not problems:
             with transaction() as writing:
-                row = snow_answers.theirs(writing, actor_or_none(), token, tokens())
+                row = snow_answers.theirs(writing, actor_or_none(), token, tokens(), to_write=True)
                 snow_answers.save(row, key, value, now())
                 stored = dict(row.stored)
             return redirect(_next_url(token, stored), 303)
@@ -165,5 +165,7 @@ def snow_finish(token: str) -> Response:
     if first_open(answers.stored) is not None:
         return redirect(_next_url(token, answers.stored), 303)
     with transaction() as writing:
-        snow_answers.finish(snow_answers.theirs(writing, actor_or_none(), token, tokens()), now())
+        snow_answers.finish(
+            snow_answers.theirs(writing, actor_or_none(), token, tokens(), to_write=True), now()
+        )
     return redirect(url_for("public.snow_advice", token=token), 303)

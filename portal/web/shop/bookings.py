@@ -44,7 +44,7 @@ def booking(booking_id: int) -> str:
         booking=found,
         bill=bookings.bill_of(found),
         titles={item.id: item.pair.title for item in found.items},
-        can_confirm=decides and found.status is Status.REQUESTED,
+        can_confirm=decides and found.status is Status.REQUESTED and found.ready_on > today(),
         can_counter=decides and Status.COUNTERED in STATUS_MOVES[found.status],
         can_decline=decides and Status.DECLINED in STATUS_MOVES[found.status],
         steps={item.id: next(iter(STAGE_MOVES[item.stage]), None) if works else None for item in found.items},

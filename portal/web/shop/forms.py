@@ -50,11 +50,6 @@ def choice(value: object, label: str, group: str | None = None) -> Any:
     return SelectChoice(str(value), label, optgroup=group)
 
 
-def without_nul(value: str | None) -> str:
-    """A filter: trimmed, and without the one character that no database text holds."""
-    return trimmed(value).replace("\0", "")
-
-
 class DayField(StringField):
     """A day as the browser's date box sends it; ``day`` holds it once it has been read."""
 
@@ -294,4 +289,4 @@ class FindForm(PortalForm):
     """Which bookings to list; read from the address."""
 
     status = SelectField(N_("Stands at"), validate_choice=False)
-    words = StringField(N_("Reference, name or e-mail address"), filters=[without_nul])
+    words = StringField(N_("Reference, name, club or e-mail address"), filters=[trimmed])

@@ -8,6 +8,7 @@ from flask import flash, redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
 from portal.domain.access import Action, insist, may
+from portal.domain.bookings import Stage
 from portal.domain.errors import NotNow
 from portal.domain.words import N_
 from portal.queries import bookings as find_bookings
@@ -52,7 +53,8 @@ def new_pair() -> str | Response:
 
 def _open_booking(pair_id: int) -> Any:
     for booking in find_bookings.of_pair(db(), pair_id):
-        if booking.status.is_open and may(actor(), Action.SEE_BOOKING, booking):
+        back = any(item.pair_id == pair_id and item.stage is Stage.HANDED_BACK for item in booking.items)
+        if booking.status.is_open and not back and may(actor(), Action.SEE_BOOKING, booking):
             return booking
     return None
 

@@ -60,6 +60,8 @@ def book_send() -> Response:
     if request.form.get("mark") != draft.mark(bookings.price(db(), draft.wanted, today(), None).total):
         flash(say(N_("Something has changed since you checked it. Check it again.")))
         return redirect(url_for("skier.book_check"), 303)
+    # Asked before the writing begins: it reads, and a request that writes holds everybody else up.
+    here = today()
     try:
         with transaction() as session:
             made = bookings.request(
@@ -70,7 +72,7 @@ def book_send() -> Response:
                 ready=draft.ready,
                 note=draft.note or "",
                 reference=reference_of(secrets.randbelow(REFERENCES)),
-                today=today(),
+                today=here,
                 now=now(),
             )
             drafts.drop(session, actor(), None)
