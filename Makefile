@@ -6,7 +6,6 @@ PYTHON ?= python3
 BIN := .venv/bin
 DEMO := .demo
 PORT ?= 8460
-# Four quick questions of whoever runs the tests: what is still missing is installed by .ci/needs.
 PYTEST := $(BIN)/python -m pytest
 
 help: ## list what can be made
