@@ -79,6 +79,14 @@ class SignInForm(PortalForm):
     password = PasswordField(N_("Password"), [said(N_("Enter your password"))])
 
 
+class ConfirmForm(PortalForm):
+    """Asks for the password again that was chosen at sign-up."""
+
+    password = PasswordField(
+        N_("The password you chose"), [said(N_("Enter the password you chose when you signed up"))]
+    )
+
+
 class AddressForm(PortalForm):
     """Asks for nothing but the address to write to."""
 

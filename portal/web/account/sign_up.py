@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
-from flask import flash, redirect, render_template, url_for
+from secrets import token_urlsafe
+
+from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from portal.domain.words import N_
-from portal.services import accounts
+from portal.services import accounts, sign_ins
 from portal.services.passwords import passwords
 from portal.web.account.blueprint import bp
-from portal.web.account.forms import AddressForm, SignUpForm
+from portal.web.account.forms import AddressForm, ConfirmForm, SignUpForm
 from portal.web.account.ways import held_answers, home, links, network, wait_page
 from portal.web.language import say, speak
-from portal.web.request import actor_or_none, db, now, portal, transaction
+from portal.web.request import actor_or_none, db, now, portal, remember_sign_in, transaction
 
 Page = Response | str | tuple[str, int]
+NOT_CHOSEN = N_(
+    "This is not the password that was chosen for this address. Enter it again, or choose a new one"
+)
 
 
 @bp.route("/sign-up", methods=["GET", "POST"])
@@ -52,20 +57,38 @@ def send_again() -> Page:
     return redirect(url_for(".look_for_letter"), 303)
 
 
-@bp.get("/confirm/<token>")
+@bp.route("/confirm/<token>", methods=["GET", "POST"])
 def confirm(token: str) -> Page:
+    # A button and not the link itself: mail scanners open every link they see. And the password with it: the link
+    # shows who reads the mailbox, the password that it was they who signed up, and not somebody in their name.
     person = accounts.to_confirm(db(), links(), token, now())
     if person is None:
-        return render_template("account/link_ended.html", again=url_for(".send_again")), 410
-    return render_template("account/confirm.html", email=person.email)
+        return _link_ended()
+    form = ConfirmForm.posted()
+    if form.is_sent_and_right():
+        hasher = passwords(portal().settings.cheap_passwords)
+        attempt = sign_ins.weigh(db(), hasher, person.email, form.password.data or "")
+        if attempt.person_id is None:
+            form.password.errors = [NOT_CHOSEN]
+        else:
+            return _confirmed(token, attempt)
+    return render_template("account/confirm.html", form=form, email=person.email)
 
 
-@bp.post("/confirm/<token>")
-def confirm_now(token: str) -> Page:
-    # A button and not the link itself: mail scanners open every link they see.
+def _confirmed(token: str, attempt: sign_ins.Attempt) -> Page:
+    login_id, here = token_urlsafe(32), network()
     with transaction() as session:
-        person = accounts.confirm(session, links(), token, now())
-    if person is None:
-        return render_template("account/link_ended.html", again=url_for(".send_again")), 410
-    flash(say(N_("Your address is confirmed. You can sign in now.")))
-    return redirect(url_for(".sign_in"), 303)
+        if accounts.confirm(session, links(), token, now()) is None:
+            return _link_ended()
+        agent = request.user_agent.string
+        verdict = sign_ins.sign_in(session, attempt, here, login_id, agent, now(), held_answers())
+    way_on = url_for(".sign_in")
+    if verdict.actor is not None:
+        remember_sign_in(login_id, verdict.actor)
+        way_on = home(verdict.actor)
+    flash(say(N_("Your address is confirmed.")))
+    return redirect(way_on, 303)
+
+
+def _link_ended() -> Page:
+    return render_template("account/link_ended.html", again=url_for(".send_again")), 410

@@ -29,11 +29,23 @@ def test_from_signing_up_to_being_signed_in(visitor: Visitor) -> None:
     assert page.h1 == "Look for our letter"
     confirm = visitor.get(link_in_newest(visitor))
     assert "ada@example.test" in confirm.text
-    sign_in = visitor.send(confirm)
-    assert sign_in.h1 == "Sign in"
-    assert "Your address is confirmed" in sign_in.text
-    visitor.send(sign_in, email="ADA@example.test", password=GOOD)
+    arrived = visitor.send(confirm, password=GOOD)
+    assert "Your address is confirmed" in arrived.text
     assert "ada@example.test" in visitor.get("/account").text
+
+
+def test_the_mailbox_alone_confirms_no_password_of_another(visitor: Visitor) -> None:
+    sign_up(visitor)
+    # Somebody else signs up with the same address before its owner has confirmed it.
+    sign_up(Visitor(visitor.app), password="nine other words entirely")
+    confirm = visitor.get(link_in_newest(visitor))
+    wrong = visitor.send(confirm, password=GOOD)
+    assert wrong.errors == [
+        "This is not the password that was chosen for this address. Enter it again, or choose a new one"
+    ]
+    assert "/forgotten" in wrong.links
+    assert visitor.send(confirm, password="").errors == ["Enter the password you chose when you signed up"]
+    assert people(visitor)["ada@example.test"].confirmed_at is None
 
 
 def test_opening_the_link_confirms_nothing_until_the_button_is_pressed(visitor: Visitor) -> None:
@@ -42,7 +54,7 @@ def test_opening_the_link_confirms_nothing_until_the_button_is_pressed(visitor: 
     visitor.get(link)
     visitor.raw("HEAD", link)
     assert people(visitor)["ada@example.test"].confirmed_at is None
-    visitor.send(visitor.get(link))
+    visitor.send(visitor.get(link), password=GOOD)
     assert people(visitor)["ada@example.test"].confirmed_at is not None
 
 
@@ -50,11 +62,11 @@ def test_a_used_link_says_so_and_offers_another(visitor: Visitor) -> None:
     sign_up(visitor)
     link = link_in_newest(visitor)
     confirm = visitor.get(link)
-    visitor.send(confirm)
+    visitor.send(confirm, password=GOOD)
     ended = visitor.get(link, status=410)
     assert ended.h1 == "This link no longer works"
     assert "/sign-up/letter-again" in ended.links
-    assert visitor.send(confirm, status=410).h1 == ended.h1
+    assert Visitor(visitor.app).get(link, status=410).h1 == ended.h1
 
 
 def test_a_known_address_gets_the_same_page_and_another_letter(visitor: Visitor) -> None:
