@@ -17,4 +17,6 @@ if __name__ == "__main__":
     with tempfile.TemporaryDirectory() as folder:
         config = alembic_config(f"sqlite:///{Path(folder) / 'head.db'}")
         command.upgrade(config, "head")
-        command.revision(config, message, autogenerate=True)
+        # Steps are numbered, so that their files stand in order.
+        number = len(list((Path(__file__).parent / "versions").glob("*.py"))) + 1
+        command.revision(config, message, autogenerate=True, rev_id=f"{number:04d}")

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, timedelta
+from pathlib import Path
 
 from portal.documents.history import (
     CareStep,
@@ -127,3 +129,14 @@ def samples() -> dict[str, bytes]:
         "history-sixty.pdf": render(history(grinds(60)), said),
         "history-names.pdf": render(history(six, pair=NAMES), said),
     }
+
+
+def main(folder: Path) -> None:
+    """Write every sample into a folder."""
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, paper in samples().items():
+        (folder / name).write_bytes(paper)
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1] if len(sys.argv) > 1 else ".build/papers"))
