@@ -17,6 +17,7 @@ from portal.queries import catalogue as find_structures
 from portal.queries import pairs as find_pairs
 from portal.services import bookings
 from portal.services.bookings import Wanted
+from portal.web.marks import mark_of
 
 
 @dataclass(frozen=True)
@@ -42,6 +43,10 @@ class Draft:
     @property
     def wanted(self) -> list[Wanted]:
         return [line.wanted for line in self.lines]
+
+    def mark(self, total: object) -> str:
+        """Stands for exactly this order at this price."""
+        return mark_of(self.wanted, self.hand_in, self.ready, self.note, total)
 
     @property
     def is_chosen(self) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import secrets
 
-from flask import make_response, redirect, render_template, url_for
+from flask import flash, make_response, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from portal.domain.bookings import REFERENCE_LENGTH, REFERENCE_LETTERS, reference_of
@@ -16,6 +16,7 @@ from portal.queries import grinds as find_grinds
 from portal.services import bookings, drafts
 from portal.web.club import draft as order_draft
 from portal.web.club.blueprint import bp, refused
+from portal.web.language import say
 from portal.web.request import actor, db, now, today, transaction
 
 REFERENCES = len(REFERENCE_LETTERS) ** REFERENCE_LENGTH
@@ -28,11 +29,13 @@ def order_check(club_id: int) -> str | Response:
     back = url_for("club.order_day", club_id=club_id)
     if not draft.is_chosen or draft.ready is None:
         return redirect(back, 303)
+    bill = bookings.price(db(), draft.wanted, today(), club_id)
     return render_template(
         "club/order_check.html",
         club=club,
         draft=draft,
-        bill=bookings.price(db(), draft.wanted, today(), club_id),
+        bill=bill,
+        mark=draft.mark(bill.total),
         unmeasured=[
             line.pair for line in draft.lines if find_grinds.thinnest_now_um(db(), line.pair.id) is None
         ],
@@ -46,6 +49,9 @@ def send_order(club_id: int) -> Response:
     draft = order_draft.current(db(), actor(), club_id, today())
     if not draft.is_chosen or draft.hand_in is None or draft.ready is None:
         return redirect(url_for("club.order_day", club_id=club_id), 303)
+    if request.form.get("mark") != draft.mark(bookings.price(db(), draft.wanted, today(), club_id).total):
+        flash(say(N_("Something has changed since you checked it. Check it again.")))
+        return redirect(url_for("club.order_check", club_id=club_id), 303)
     # Asked before the writing begins: it reads, and a request that writes holds everybody else up.
     here = today()
     try:

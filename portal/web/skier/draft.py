@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
@@ -20,6 +18,7 @@ from portal.queries import pairs as find_pairs
 from portal.queries import workshop as find_workshop
 from portal.services import bookings
 from portal.services.bookings import Wanted
+from portal.web.marks import mark_of
 
 
 @dataclass
@@ -69,8 +68,7 @@ class Draft:
 
     def mark(self, total: object) -> str:
         """Stands for exactly this draft at this price, so that what is sent is what was checked."""
-        text = json.dumps([self.stored(), str(total)], sort_keys=True)
-        return hashlib.sha256(text.encode()).hexdigest()[:16]
+        return mark_of(self.stored(), total)
 
     def next_step(self) -> str:
         """The address of the first step that is still open; the check page when none is."""

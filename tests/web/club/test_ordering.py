@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from datetime import date
+from decimal import Decimal
 
 from portal.db.engine import Database
 from portal.domain.answers import Discipline
+from portal.domain.prices import Item
 from portal.queries import bookings as find_bookings
 from portal.queries import grinds as find_grinds
-from portal.services import days
+from portal.services import days, workshop
 from tests import make
 from tests.cast import Cast
 from tests.page import Page, Visitor
@@ -241,3 +243,18 @@ def test_an_order_counts_bases_that_were_never_measured(
         assert find_grinds.thinnest_now_um(session, cast.club_pair_id) is None
     page = cora.send(choose(cora, clubhouse, cast.club_pair_id), ready="2026-12-11")
     assert "never measured" in page.text
+
+
+def test_what_is_sent_is_what_was_checked(visitor: Visitor, cast: Cast, clubhouse: Clubhouse) -> None:
+    cora = visitor.as_(cast.cora)
+    check = cora.send(choose(cora, clubhouse, cast.club_pair_id), ready="2026-12-11")
+    assert "€49.00" in check.text
+    with clubhouse.database.write.begin() as session:
+        workshop.set_price(session, Item.GRIND, Decimal("60.00"), make.TODAY)
+    again = cora.send(check, "send")
+    assert again.h1 == "Check the order"
+    assert "Something has changed since you checked it" in again.text
+    assert "€60.00" in again.text
+    assert cora.send(again, "send").h1 == "The order is sent"
+    with clubhouse.database.read() as session:
+        assert [order.total for order in find_bookings.of_club(session, clubhouse.id)] == [Decimal("60.00")]
