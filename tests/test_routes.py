@@ -133,7 +133,7 @@ def filled_but_numbers(rule: Rule) -> str:
     return re.sub(r"<(?!int:)(?:\w+:)?(\w+)>", "x", rule.rule)
 
 
-@pytest.mark.parametrize("path", ["/structures/%00", "/snow/%00/check", "/shop/bookings?words=%00"])
+@pytest.mark.parametrize("path", ["/structures/%00", "/snow/%00/check"])
 def test_the_one_character_that_no_text_in_the_database_holds_leads_nowhere(
     visitor: Visitor, cast: Cast, path: str
 ) -> None:
