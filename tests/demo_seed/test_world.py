@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Iterator
 from datetime import date, timedelta
 from decimal import Decimal
@@ -31,7 +30,6 @@ from tests.page import Visitor
 
 TODAY = NOW.date()
 HASH = "not a hash"
-SECONDS = 15
 
 
 def seed(database: Database, today: date = TODAY) -> None:
@@ -81,14 +79,6 @@ def test_the_same_day_gives_the_same_world_on_both_databases(worlds: dict[str, D
     one, other = dump(worlds["sqlite"]), dump(worlds["postgresql"])
     for name, rows in one.items():
         assert rows == other[name], name
-
-
-def test_the_world_is_made_in_a_few_seconds(makers: dict[str, Any]) -> None:
-    database = Database.open(makers["sqlite"].fresh())
-    started = time.process_time()
-    seed(database)
-    assert time.process_time() - started < SECONDS
-    database.close()
 
 
 # A summer, the turn of the year, a weekend, and the day after a long break.
