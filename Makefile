@@ -50,8 +50,7 @@ demo-reset: ## forget the demo's data; the next `make demo` starts over
 test: .venv/test.stamp ## run every test on both databases, the browser journeys too
 	.ci/needs
 	$(PYTEST) -n 2 --dist worksteal --cov --cov-report=
-	$(BIN)/python -m coverage combine --quiet --keep 2>/dev/null || true
-	$(BIN)/python -m coverage report
+	$(BIN)/python -m coverage report --fail-under=95
 
 unit: .venv/test.stamp ## run the fast tests of the domain only
 	$(PYTEST) -q tests/domain tests/test_architecture.py
