@@ -139,10 +139,12 @@ EVENT_LABELS = {
 # Without letters and digits that look or sound alike.
 REFERENCE_LETTERS = "ACDEFHJKMNPRTUVWXY347"
 REFERENCE_LENGTH = 7
+# How many there are; a random number below it makes one.
+REFERENCES = len(REFERENCE_LETTERS) ** REFERENCE_LENGTH
 
 
 def reference_of(number: int) -> str:
-    """A booking's reference, easy to read aloud, from a number of at least ``21 ** 7`` random values."""
+    """A booking's reference, easy to read aloud, from a random number below ``REFERENCES``."""
     letters = []
     for _ in range(REFERENCE_LENGTH):
         number, rest = divmod(number, len(REFERENCE_LETTERS))

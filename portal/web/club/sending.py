@@ -7,7 +7,7 @@ import secrets
 from flask import flash, make_response, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from portal.domain.bookings import REFERENCE_LENGTH, REFERENCE_LETTERS, reference_of
+from portal.domain.bookings import REFERENCES, reference_of
 from portal.domain.errors import NotNow
 from portal.domain.planning.promise import NoRoom
 from portal.domain.words import N_
@@ -18,8 +18,6 @@ from portal.web.club import draft as order_draft
 from portal.web.club.blueprint import bp, refused
 from portal.web.language import say
 from portal.web.request import actor, db, now, today, transaction
-
-REFERENCES = len(REFERENCE_LETTERS) ** REFERENCE_LENGTH
 
 
 @bp.get("/<int:club_id>/order/check")

@@ -8,7 +8,7 @@ from typing import Any
 from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from portal.domain.bookings import reference_of
+from portal.domain.bookings import REFERENCES, reference_of
 from portal.domain.errors import NotNow
 from portal.domain.planning.promise import NoRoom
 from portal.domain.prices import Item
@@ -24,8 +24,6 @@ from portal.web.skier import draft as drafting
 from portal.web.skier.blueprint import bp
 from portal.web.skier.book import current
 from portal.web.skier.draft import Draft
-
-REFERENCES = 21**7
 
 
 @bp.get("/book/check")
