@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Any
 
 from sqlalchemy import ForeignKey, String, Text, UniqueConstraint
@@ -35,5 +36,8 @@ class Structure(Base):
     name: Mapped[str] = mapped_column(String(80))
     # The whole stated value, as ``portal.domain.structures`` writes and reads it.
     stated: Mapped[dict[str, Any]]
+    # When and by whom this version was written; empty for the starter catalogue. A name, which outlives the account.
+    made_at: Mapped[datetime | None]
+    made_by: Mapped[str] = mapped_column(String(120), default="", server_default="")
 
     family: Mapped[StructureFamily] = relationship(lazy="raise_on_sql")

@@ -40,6 +40,9 @@ class Pair(Base):
     stiffness_kg: Mapped[int | None]
     grip: Mapped[Grip | None] = mapped_column(TextEnum(Grip))
     kick_zone_cm: Mapped[int | None]
+    # Height of the unloaded camber and length of the contact zone, as the workshop measured them.
+    camber_mm: Mapped[float | None]
+    contact_cm: Mapped[int | None]
     purpose: Mapped[Purpose] = mapped_column(TextEnum(Purpose))
     notes: Mapped[str] = mapped_column(Text, default="")
     archived_at: Mapped[datetime | None]

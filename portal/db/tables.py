@@ -2,7 +2,20 @@
 
 from __future__ import annotations
 
-from portal.db import bookings, catalogue, clubs, days, grinds, outbox, pairs, people, workshop
+from portal.db import (
+    bookings,
+    catalogue,
+    clubs,
+    days,
+    diamonds,
+    glide_notes,
+    grinds,
+    outbox,
+    pairs,
+    people,
+    venues,
+    workshop,
+)
 from portal.db.base import Base
 
 __all__ = [
@@ -11,9 +24,12 @@ __all__ = [
     "catalogue",
     "clubs",
     "days",
+    "diamonds",
+    "glide_notes",
     "grinds",
     "outbox",
     "pairs",
     "people",
+    "venues",
     "workshop",
 ]

@@ -27,6 +27,10 @@ class Workshop(Base):
     flattening_minutes: Mapped[int] = mapped_column(default=8, server_default="8")
     saturation_minutes: Mapped[int] = mapped_column(default=5, server_default="5")
     flattening_um: Mapped[int] = mapped_column(default=100, server_default="100")
+    # What the drive wheel presses a ski on the stone with, and how much of that it drags the ski along with: each
+    # machine has its own, and both are only starting values from common practice.
+    wheel_force_n: Mapped[int] = mapped_column(default=250, server_default="250")
+    wheel_drag_pct: Mapped[int] = mapped_column(default=30, server_default="30")
     # How far ahead a day can be promised.
     horizon_days: Mapped[int] = mapped_column(default=60, server_default="60")
 
