@@ -91,7 +91,7 @@ def upgrade() -> None:
 
     with op.batch_alter_table("structure", schema=None) as batch_op:
         batch_op.add_column(sa.Column("made_at", sa.DateTime(timezone=True), nullable=True))
-        batch_op.add_column(sa.Column("made_by", sa.String(length=120), server_default="", nullable=False))
+        batch_op.add_column(sa.Column("made_by", sa.String(length=120), nullable=True))
 
     with op.batch_alter_table("workshop", schema=None) as batch_op:
         batch_op.add_column(sa.Column("wheel_force_n", sa.Integer(), server_default="250", nullable=False))

@@ -38,6 +38,6 @@ class Structure(Base):
     stated: Mapped[dict[str, Any]]
     # When and by whom this version was written; empty for the starter catalogue. A name, which outlives the account.
     made_at: Mapped[datetime | None]
-    made_by: Mapped[str] = mapped_column(String(120), default="", server_default="")
+    made_by: Mapped[str | None] = mapped_column(String(120))
 
     family: Mapped[StructureFamily] = relationship(lazy="raise_on_sql")
