@@ -8,6 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from portal.domain.conditions import Moisture
+from portal.domain.evidence import NO_EVIDENCE, WATER_PCT, Evidence
 from portal.domain.snow import SnowKind
 from portal.domain.structures import StatedRange, Structure
 from portal.domain.usual_snow import Part, UsualSnow
@@ -43,27 +45,72 @@ def membership(stated: StatedRange, usual: UsualSnow) -> Array:
     return np.asarray((air[:, None] * water)[:, None, :] * kinds[None, :, None])
 
 
-def coverage(structure: Structure, usual: UsualSnow) -> float:
+def stated_for(stated: StatedRange, kind: SnowKind, moisture: Moisture) -> float:
+    """What the workshop states for a class of snow whatever the air: kind times water, 0 to 1."""
+    water = window(
+        np.array([WATER_PCT[moisture]]), stated.water_low_pct, stated.water_high_pct, stated.water_soft_pct
+    )
+    return stated.suits.get(kind, 0) / MOST_SUITED * float(water[0])
+
+
+def suiting(structure: Structure, usual: UsualSnow, evidence: Evidence = NO_EVIDENCE) -> Array:
+    """How far a structure suits each cell, [air, kind, water]: as stated, moved by what glide notes say of the class.
+
+    The notes speak of kind and water; at air that the workshop does not state it for, they say nothing.
+    """
+    stated = membership(structure.range, usual)
+    tallies = evidence.of(structure.key)
+    if not tallies:
+        return stated
+    ranged = structure.range
+    air = window(usual.air_c, ranged.air_low_c, ranged.air_high_c, ranged.air_soft_c)
+    moved = stated.copy()
+    classes = [moisture_of(one.code) for one in usual.water]
+    for kind, moisture in tallies:
+        if kind not in usual.kinds:
+            continue
+        shift = evidence.shift(structure.key, kind, moisture, stated_for(ranged, kind, moisture))
+        at = usual.kinds.index(kind)
+        for step, one in enumerate(classes):
+            if one is moisture:
+                cells = moved[:, at, step] + air * shift
+                moved[:, at, step] = np.clip(cells, 0.0, air)
+    return moved
+
+
+def moisture_of(code: str) -> Moisture:
+    """The step of wetness that a class of the International Classification (2009) belongs to."""
+    return {"D": Moisture.DRY, "M": Moisture.MOIST}.get(code, Moisture.WET)
+
+
+def coverage(structure: Structure, usual: UsualSnow, evidence: Evidence = NO_EVIDENCE) -> float:
     """The share of days that a structure suits, 0 to 1: the sum of weight times membership."""
-    return coverage_of_set([structure], usual)
+    return coverage_of_set([structure], usual, evidence)
 
 
-def best_membership(structures: Sequence[Structure], usual: UsualSnow) -> Array:
+def best_membership(
+    structures: Sequence[Structure], usual: UsualSnow, evidence: Evidence = NO_EVIDENCE
+) -> Array:
     """How far the best of several structures suits each cell; nothing suits where there is none."""
     best = np.zeros_like(usual.weights)
     for one in structures:
-        best = np.maximum(best, membership(one.range, usual))
+        best = np.maximum(best, suiting(one, usual, evidence))
     return best
 
 
-def coverage_of_set(structures: Sequence[Structure], usual: UsualSnow) -> float:
+def coverage_of_set(
+    structures: Sequence[Structure], usual: UsualSnow, evidence: Evidence = NO_EVIDENCE
+) -> float:
     """The share of days that at least one of several pairs suits: the sum of weight times best membership."""
-    return _within(float((usual.weights * best_membership(structures, usual)).sum()))
+    return _within(float((usual.weights * best_membership(structures, usual, evidence)).sum()))
 
 
-def shares_by_kind(structures: Sequence[Structure], usual: UsualSnow) -> Mapping[SnowKind, Share]:
+def shares_by_kind(
+    structures: Sequence[Structure], usual: UsualSnow, evidence: Evidence = NO_EVIDENCE
+) -> Mapping[SnowKind, Share]:
     """For each kind of snow that is met: how much of the winter it is and how much of that is covered."""
-    covered = (usual.weights * best_membership(structures, usual)).sum(axis=(0, 2)).tolist()
+    best = best_membership(structures, usual, evidence)
+    covered = (usual.weights * best).sum(axis=(0, 2)).tolist()
     return {
         kind: Share(of_days, _within(sum_ / of_days))
         for (kind, of_days), sum_ in zip(usual.by_kind().items(), covered, strict=True)
@@ -71,10 +118,12 @@ def shares_by_kind(structures: Sequence[Structure], usual: UsualSnow) -> Mapping
     }
 
 
-def shares_by_part(structures: Sequence[Structure], usual: UsualSnow) -> Mapping[Part, Share]:
+def shares_by_part(
+    structures: Sequence[Structure], usual: UsualSnow, evidence: Evidence = NO_EVIDENCE
+) -> Mapping[Part, Share]:
     """The same for the cold, the ordinary and the mild days below zero and for the days above."""
     of_air = usual.by_air()
-    covered_air = (usual.weights * best_membership(structures, usual)).sum(axis=(1, 2))
+    covered_air = (usual.weights * best_membership(structures, usual, evidence)).sum(axis=(1, 2))
     found = {}
     for part in Part:
         chosen = usual.part(part)
