@@ -18,6 +18,7 @@ COMMANDS = {
     "serve": "portal.cli.serve:serve",
     "staff": "portal.cli.staff:staff",
     "upgrade": "portal.cli.upgrade:upgrade",
+    "weather": "portal.cli.weather:weather",
     "workshop": "portal.cli.workshop:workshop",
 }
 
