@@ -17,6 +17,7 @@ COMMANDS = {
     "mail": "portal.cli.mail:mail",
     "serve": "portal.cli.serve:serve",
     "staff": "portal.cli.staff:staff",
+    "texture": "portal.cli.texture:texture",
     "upgrade": "portal.cli.upgrade:upgrade",
     "weather": "portal.cli.weather:weather",
     "workshop": "portal.cli.workshop:workshop",

@@ -57,11 +57,19 @@ def text(data: object, place: Place) -> str:
 
 def number(data: object, place: Place, low: float = -math.inf, high: float = math.inf) -> float:
     """A finite number within bounds; ``true`` is no number."""
-    if isinstance(data, bool) or not isinstance(data, int | float) or not math.isfinite(data):
+    if isinstance(data, bool) or not isinstance(data, int | float) or not _is_finite(data):
         raise BadValue(place, "a number is needed")
     if not low <= data <= high:
         raise BadValue(place, f"a number from {low:g} to {high:g} is needed")
     return float(data)
+
+
+def _is_finite(value: float) -> bool:
+    """Whether ``value`` fits a float at all: a whole number of some hundred digits does not."""
+    try:
+        return math.isfinite(value)
+    except OverflowError:
+        return False
 
 
 def whole(data: object, place: Place, low: int, high: int) -> int:
