@@ -3,34 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
-from typing import Literal, Protocol
 
-from reportlab.graphics.shapes import Circle, Drawing, PolyLine, String
+from reportlab.graphics.shapes import Circle, Drawing
 from reportlab.lib.colors import Color
 
 from portal.domain.base_life import BaseGrind, BaseLife, Thickness
-from portal.domain.words import N_, Phrase
+from portal.domain.words import N_
+from portal.pictures.ink import DASHED, DOTTED, FONT, HAIR, INK, PAPER, SOFT, Anchor, Pen, Speaker
 
-# Greys only: the page turns them into its own ink, on a light ground and on a dark one.
-INK, SOFT, HAIR = Color(0, 0, 0), Color(0.38, 0.38, 0.38), Color(0.8, 0.8, 0.8)
-PAPER = Color(1, 1, 1)
 LEFT, RIGHT, TOP, BOTTOM = 46, 12, 26, 36
 SIZE = 8
 DOT = 2.4
 MOST_EXPECTED = 16
-DASHED, DOTTED = (5, 3), (1, 2.2)
-Anchor = Literal["start", "middle", "end"]
-
-
-class Speaker(Protocol):
-    """What a drawing needs of a language."""
-
-    def say(self, text: Phrase | str, **values: object) -> str: ...
-    def plural(self, one: str, many: str, n: int) -> str: ...
-    def mm(self, um: int, places: int = 2) -> str: ...
-    def number(self, value: float, places: int = 0) -> str: ...
-    def short_date(self, day: date) -> str: ...
 
 
 def places_for(life: BaseLife) -> int:
@@ -82,17 +66,16 @@ def describe(life: BaseLife, speaker: Speaker) -> str:
     return " ".join(told)
 
 
-def draw(
-    life: BaseLife, speaker: Speaker, width: int = 470, height: int = 168, font: str = "Helvetica"
-) -> Drawing:
+def draw(life: BaseLife, speaker: Speaker, width: int = 470, height: int = 168, font: str = FONT) -> Drawing:
     """The drawing; an unmeasured base gives one without a line, so ask ``life.reading`` first."""
     return _Plot(life, speaker, width, height, font).drawn()
 
 
 class _Plot:
     def __init__(self, life: BaseLife, speaker: Speaker, width: int, height: int, font: str) -> None:
-        self.life, self.speaker, self.font = life, speaker, font
+        self.life, self.speaker = life, speaker
         self.drawing = Drawing(width, height, initialFontName=font)
+        self.pen = Pen(self.drawing, font, SIZE)
         self.right = width - RIGHT
         self.expected = min(life.grinds_left or 0, MOST_EXPECTED)
         self.slot = (self.right - LEFT) / max(1, len(life.grinds) + self.expected)
@@ -127,21 +110,10 @@ class _Plot:
         return self.drawing
 
     def _text(self, x: float, y: float, text: str, anchor: Anchor = "start", colour: Color = SOFT) -> None:
-        self.drawing.add(
-            String(x, y, text, fontName=self.font, fontSize=SIZE, fillColor=colour, textAnchor=anchor)
-        )
+        self.pen.text(x, y, text, anchor, colour)
 
     def _line(self, points: Sequence[float], colour: Color, width: float, dash: Sequence[float] = ()) -> None:
-        # A Line is closed in SVG and runs back over its own gaps; a PolyLine is not.
-        self.drawing.add(
-            PolyLine(
-                list(points),
-                strokeColor=colour,
-                strokeWidth=width,
-                strokeDashArray=dash,
-                strokeLineCap=0,
-            )
-        )
+        self.pen.line(points, colour, width, dash)
 
     def _grid(self) -> None:
         step = 100 if self.high - self.low <= 800 else 200
