@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
 from random import Random
 
@@ -48,7 +48,7 @@ def set_up(session: Session, reference: Reference, today: date) -> None:
         currency="EUR",
     )
     made.minimum_um, made.horizon_days = 500, 60
-    catalogue.fill_if_empty(session, reference)
+    catalogue.fill_if_empty(session, reference, datetime.combine(today, time(8), tzinfo=UTC))
     older, newer = winters(today)
     for prices, start in ((OLD_PRICES, older[0]), (PRICES, newer[0])):
         for item, amount in prices:

@@ -18,6 +18,7 @@ from typing import IO, Any, TypeVar
 from portal.domain.answers import Discipline, HowOften, Humidity, TrackWet
 from portal.domain.care import CareRule, CareStage
 from portal.domain.checked import BadValue, Place, dotted, number, one_of, rows, table, text, whole
+from portal.domain.diamonds import Diamond
 from portal.domain.pairs import Grip
 from portal.domain.snow import GrainClass, KindFacts, SizeTerm, SnowKind, WaterClass
 from portal.domain.snow_tables import Tables, Wetness
@@ -42,9 +43,10 @@ class Source:
 
 @dataclass(frozen=True, eq=False)
 class Reference:
-    """All reference data: the starter catalogue, the snow tables, the care rules and where each file comes from."""
+    """All reference data: the starter catalogue with its diamonds, the snow tables, the care rules and their sources."""
 
     catalogue: Catalogue
+    diamonds: tuple[Diamond, ...]
     tables: Tables
     care: tuple[CareRule, ...]
     sources: tuple[Source, ...]
@@ -80,11 +82,12 @@ def load(folder: Path) -> Reference:
     classes, sizes, kinds = read("snow_kinds.json", ("classes", "sizes", "kinds"), _snow_kinds)
     water, wetness = read("liquid_water.json", ("classes", "wetness"), _water)
     often, occurs = read("compatibility.json", ("how_often", "occurs"), _compatibility)
-    catalogue = read("catalogue.json", ("families", "structures"), _catalogue)
+    catalogue, diamonds = read("catalogue.json", ("families", "diamonds", "structures"), _catalogue)
     families = frozenset(family.key for family in catalogue.families)
     care = read("care.json", ("rules",), lambda given: _care(given, families))
     return Reference(
         catalogue=catalogue,
+        diamonds=diamonds,
         tables=Tables(classes, sizes, water, kinds, occurs, often, wetness),
         care=care,
         sources=tuple(sources),
@@ -240,7 +243,7 @@ def _compatibility(
     return often, MappingProxyType(occurs)
 
 
-def _catalogue(given: Mapping[str, Any]) -> Catalogue:
+def _catalogue(given: Mapping[str, Any]) -> tuple[Catalogue, tuple[Diamond, ...]]:
     families = []
     for step, row in enumerate(rows(given["families"], ("families",))):
         place: Place = ("families", step)
@@ -257,6 +260,11 @@ def _catalogue(given: Mapping[str, Any]) -> Catalogue:
     orders = {family.key: family.order for family in families}
     if len(orders) != len(families):
         raise BadValue(("families",), "a key stands once")
+    diamonds = tuple(
+        Diamond.from_json(row, ("diamonds", step))
+        for step, row in enumerate(rows(given["diamonds"], ("diamonds",)))
+    )
+    marks = [diamond.mark for diamond in diamonds]
     structures: list[Structure] = []
     for step, row in enumerate(rows(given["structures"], ("structures",))):
         place = ("structures", step)
@@ -266,8 +274,11 @@ def _catalogue(given: Mapping[str, Any]) -> Catalogue:
             raise BadValue((*place, "key"), "a key stands once")
         if structures and orders[structure.family] < orders[structures[-1].family]:
             raise BadValue((*place, "family"), "structures stand in the order of their families")
+        for at, layer in enumerate(structure.layers):
+            if layer.diamond:
+                one_of(layer.diamond, (*place, "layers", at, "diamond"), marks)
         structures.append(structure)
-    return Catalogue(tuple(families), tuple(structures))
+    return Catalogue(tuple(families), tuple(structures)), diamonds
 
 
 def _care(given: Mapping[str, Any], families: frozenset[str]) -> tuple[CareRule, ...]:

@@ -97,7 +97,7 @@ def catalogue(session: Session) -> list[Structure]:
     from portal.reference import default_folder, load
     from portal.services import catalogue as structures
 
-    structures.fill_if_empty(session, load(default_folder()))
+    structures.fill_if_empty(session, load(default_folder()), NOW)
     session.flush()
     return list(session.scalars(select(Structure).order_by(Structure.id)))
 

@@ -5,13 +5,18 @@ from __future__ import annotations
 import json
 import shutil
 from collections.abc import Callable
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from portal.domain.answers import Discipline
+from portal.domain.dressing import Dressing, cautions, cusp_um
+from portal.domain.layers import is_parallel
 from portal.domain.snow import NEW_GRAIN_MM, TRANSFORMED_GRAIN_MM, SnowKind
+from portal.domain.structures import Lay, Structure
+from portal.domain.texture import texture
 from portal.reference import BadReference, default_folder, extract_messages, line_of, load
 
 FOLDER = default_folder()
@@ -90,6 +95,32 @@ def test_void_grows_and_plateaus_shrink_from_bearing_to_open() -> None:
     structures = REFERENCE.catalogue.structures
     assert [one.void_ml_m2 for one in structures] == sorted({one.void_ml_m2 for one in structures})
     assert [one.plateau for one in structures] == sorted({one.plateau for one in structures}, reverse=True)
+
+
+@pytest.mark.parametrize("structure", REFERENCE.catalogue.structures, ids=lambda one: one.key)
+def test_void_and_plateau_of_the_catalogue_are_those_of_its_layers(structure: Structure) -> None:
+    """So the order above is that of computed surfaces; the base that a grind costs is at least its deepest groove."""
+    found = texture(structure.layers)
+    assert structure.void_ml_m2 == pytest.approx(found.void_ml_m2, rel=0.01)
+    assert structure.plateau == pytest.approx(found.plateau, abs=0.001)
+    assert structure.removal_um >= found.cost_deepest_um - 1e-9
+    assert (structure.lay is Lay.CROSSED) is not is_parallel(structure.layers)
+
+
+def test_each_layer_of_the_catalogue_is_cut_with_a_diamond_of_its_register() -> None:
+    """The smaller the nominal tip the finer the cut, as common practice has it."""
+    tips = {one.mark: one.radius_mm for one in REFERENCE.diamonds}
+    used: dict[str, list[float]] = {mark: [] for mark in tips}
+    for structure in REFERENCE.catalogue.structures:
+        for layer in structure.layers:
+            assert isinstance(layer.cut, Dressing)
+            assert layer.cut.tip_radius_mm == tips[layer.diamond]
+            assert not cautions(layer.cut)
+            used[layer.diamond].append(cusp_um(layer.cut))
+    by_tip = [used[mark] for mark in sorted(tips, key=lambda mark: tips[mark])]
+    for fine, coarse in pairwise(by_tip):
+        assert max(fine) < max(coarse)
+        assert min(fine) < min(coarse)
 
 
 def test_windows_move_to_warmer_and_wetter_from_bearing_to_open() -> None:

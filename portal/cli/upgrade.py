@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from pathlib import Path
 
 import click
@@ -74,6 +75,6 @@ def _steps(url: str, before: str | None, after: str | None) -> list[str]:
 def _fill_catalogue(settings: Settings) -> None:
     reference = load(settings.shared_folder or default_folder())
     with opened_database(settings) as database, database.write.begin() as session:
-        count = catalogue.fill_if_empty(session, reference)
+        count = catalogue.fill_if_empty(session, reference, datetime.now(UTC))
     if count:
         click.echo(f"The catalogue was empty and now holds {count} structures.")

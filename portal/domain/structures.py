@@ -11,6 +11,7 @@ from typing import Any
 from portal.domain.answers import Discipline
 from portal.domain.checked import BadValue, Place, number, one_of, rows, table, text, whole
 from portal.domain.errors import NotFound
+from portal.domain.layers import Layer, layers_from_json
 from portal.domain.snow import SnowKind
 from portal.domain.words import N_
 
@@ -104,7 +105,11 @@ RANGE_KEYS = (
 
 @dataclass(frozen=True)
 class Structure:
-    """What the workshop can grind: its range, its void in mL/m² and plateau share (both nominal), time and base it costs."""
+    """What the workshop can grind: its range, its layers, the time and the base it costs.
+
+    ``void_ml_m2`` and ``plateau`` are nominal; where there are layers they are the numbers of ``portal.domain.texture``,
+    kept here so that a list of structures need not work out each surface again.
+    """
 
     key: str
     name: str
@@ -117,6 +122,7 @@ class Structure:
     minutes: int
     removal_um: int
     lay: Lay = Lay.LINEAR
+    layers: tuple[Layer, ...] = ()
 
     def to_json(self) -> dict[str, Any]:
         """A plain form for a database column or a file."""
@@ -132,12 +138,13 @@ class Structure:
             "minutes": self.minutes,
             "removal_um": self.removal_um,
             "lay": self.lay.value,
+            **({"layers": [layer.to_json() for layer in self.layers]} if self.layers else {}),
         }
 
     @classmethod
     def from_json(cls, data: object, place: Place = ()) -> Structure:
         """Read the plain form; ``BadValue`` names the key that cannot be."""
-        given = table(data, place, STRUCTURE_KEYS)
+        given = table(data, place, STRUCTURE_KEYS, ("layers",))
         disciplines = rows(given["disciplines"], (*place, "disciplines"))
         return cls(
             key=text(given["key"], (*place, "key")),
@@ -154,6 +161,7 @@ class Structure:
             minutes=whole(given["minutes"], (*place, "minutes"), 1, 600),
             removal_um=whole(given["removal_um"], (*place, "removal_um"), 1, 500),
             lay=Lay(one_of(given["lay"], (*place, "lay"), list(Lay))),
+            layers=layers_from_json(given["layers"], (*place, "layers")) if "layers" in given else (),
         )
 
 

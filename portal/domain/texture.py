@@ -46,7 +46,8 @@ def groove_um(cut: Profile | Dressing, across_mm: Array) -> Array:
         return _dressed(cut, across_mm)
     off = np.abs(across_mm - cut.pitch_mm * np.round(across_mm / cut.pitch_mm))
     part = off / (cut.width_mm / 2)
-    inside = part < 1
+    # A groove as wide as its pitch leaves nothing between, whatever the last digit says.
+    inside = part <= 1 + 1e-9
     if cut.form is Form.RECTANGULAR:
         return np.where(inside, cut.depth_um, 0.0)
     if cut.form is Form.VEE:

@@ -35,7 +35,8 @@ class _Named:
 class Areal(_Named):
     """Heights and volumes in µm (1 µm is 1 mL/m²), Smrk in per cent, Sdr in per cent, Sal in µm.
 
-    ``Str`` is ``None`` for a surface of parallel lines, which never decays along them: it is strongly directional.
+    ``Str`` is ``None`` where the autocorrelation never decays in some direction, as along parallel
+    grooves: the surface is strongly directional.
     """
 
     Sa: float

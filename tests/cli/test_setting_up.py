@@ -24,7 +24,7 @@ __all__ = ["environ"]
 def test_after_the_steps_of_the_readme_a_skier_can_book(environ: dict[str, str], database: Database) -> None:
     today = datetime.now(UTC).date()
     with database.write.begin() as session:
-        catalogue.fill_if_empty(session, load(default_folder()))
+        catalogue.fill_if_empty(session, load(default_folder()), datetime.now(UTC))
     run(environ, "workshop", "set", "--name", "Hollowmere Ski Grinding", "--email", "desk@hollowmere.test")
     last = (today + timedelta(days=30)).isoformat()
     run(
