@@ -13,6 +13,7 @@ from portal.domain.errors import Refusal
 # Each command's module is loaded when it is asked for: a small command does not wait for the large ones.
 COMMANDS = {
     "advise": "portal.cli.advise:advise",
+    "climate": "portal.cli.climate:climate",
     "club": "portal.cli.club:club",
     "mail": "portal.cli.mail:mail",
     "serve": "portal.cli.serve:serve",
