@@ -17,10 +17,14 @@ from numpy.typing import NDArray
 from portal.domain.dressing import (
     Dressing,
     active_width_mm,
+    advance_mm,
+    crossing_angle_deg,
     cusp_um,
     line_angle_deg,
     overlap,
+    smear,
     speed_m_s,
+    traverse_mm_min,
 )
 from portal.domain.layers import DEFAULT_PATCH_MM, Form, Layer, Profile, is_parallel, lean_deg
 from portal.domain.texture_numbers import Areal, ProfileNumbers, areal_numbers, profile_numbers
@@ -209,6 +213,29 @@ class DressingNumbers:
     cusp_um: float
     line_angle_deg: float
     speed_m_s: float
+    crossing_angle_deg: float
+    traverse_mm_min: float
+    advance_mm: float
+    smear: float
+
+
+def dressing_numbers(it: Dressing) -> DressingNumbers:
+    """All numbers of a dressing; the smear is reckoned for a cut as deep as its cusps."""
+    return DressingNumbers(
+        active_width_mm=active_width_mm(it),
+        overlap=overlap(it),
+        cusp_um=cusp_um(it),
+        line_angle_deg=line_angle_deg(it),
+        speed_m_s=speed_m_s(it),
+        crossing_angle_deg=crossing_angle_deg(it),
+        traverse_mm_min=traverse_mm_min(it),
+        advance_mm=advance_mm(it),
+        smear=smear(it, cusp_um(it)),
+    )
+
+
+# How much wear of the plateau is looked at, in µm.
+WORN_UM = (2.0, 5.0, 10.0)
 
 
 @dataclass(frozen=True)
@@ -217,7 +244,7 @@ class Texture:
 
     ``void_ml_m2`` is the mean depth below the highest point (1 mL/m² is 1 µm), ``plateau`` the share of the base that
     bears, ``cost_mean_um`` and ``cost_deepest_um`` what of the base is gone, ``formed`` the share of the base that each
-    layer formed last.
+    layer formed last, ``void_worn_ml_m2`` the void that is left after some µm of wear.
     """
 
     areal: Areal
@@ -227,6 +254,7 @@ class Texture:
     cost_mean_um: float
     cost_deepest_um: float
     formed: tuple[float, ...]
+    void_worn_ml_m2: tuple[tuple[float, float], ...]
     dressing: tuple[DressingNumbers, ...]
 
 
@@ -243,13 +271,8 @@ def texture(layers: Sequence[Layer], patch_mm: float = DEFAULT_PATCH_MM, cells: 
         cost_mean_um=-float(found.z_um.mean()),
         cost_deepest_um=-float(found.z_um.min()),
         formed=tuple(float((found.by == step).mean()) for step in range(len(layers))),
-        dressing=tuple(
-            DressingNumbers(
-                active_width_mm(cut), overlap(cut), cusp_um(cut), line_angle_deg(cut), speed_m_s(cut)
-            )
-            for cut in (layer.cut for layer in layers)
-            if isinstance(cut, Dressing)
-        ),
+        void_worn_ml_m2=tuple((worn, void_after_wear(found.z_um, worn)) for worn in WORN_UM),
+        dressing=tuple(dressing_numbers(layer.cut) for layer in layers if isinstance(layer.cut, Dressing)),
     )
 
 

@@ -299,6 +299,12 @@ def test_wear_leaves_the_void_that_geometry_says(worn: float, vee: float, rectan
         assert void_after_wear(z, worn) == pytest.approx(kept * void_after_wear(z, 0), rel=0.005, abs=1e-9)
 
 
+def test_a_texture_says_what_is_left_after_some_wear() -> None:
+    left = texture([groove(Form.VEE)]).void_worn_ml_m2
+    assert [worn for worn, _ in left] == [2, 5, 10]
+    assert [void for _, void in left] == pytest.approx([4 * 0.81, 4 * 0.5625, 4 * 0.25], rel=0.005)
+
+
 def test_a_layer_that_never_reaches_the_base_changes_nothing() -> None:
     assert texture([groove(lift=20)], cells=100).cost_deepest_um == 0
     found = texture_json(texture([groove(lift=25)], cells=100))
