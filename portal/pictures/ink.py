@@ -60,13 +60,18 @@ class Pen:
         )
 
     def line(
-        self, points: Sequence[float], colour: Color = INK, width: float = 0.6, dash: Sequence[float] = ()
+        self,
+        points: Sequence[float],
+        colour: Color = INK,
+        width: float = 0.6,
+        dash: Sequence[float] = (),
+        places: int = 2,
     ) -> None:
         """A line through x, y, x, y and so on; hundredths are finer than any screen or printer shows."""
         # A Line is closed in SVG and runs back over its own gaps; a PolyLine is not.
         self.on.add(
             PolyLine(
-                [round(float(value), 2) for value in points],
+                [round(float(value), places) for value in points],
                 strokeColor=colour,
                 strokeWidth=width,
                 strokeDashArray=dash,

@@ -18,8 +18,25 @@ def inline(drawing: Drawing, uid: str, title: str, description: str) -> str:
     """``<svg>`` to stand in a page: no style attribute, every id begins with ``uid``, named for screen readers.
 
     A grey of the drawing becomes the colour of the text around it, as strong as the grey is dark; white becomes the
-    ground, through the custom property of the page's style sheet for the class ``ground``.
+    ground, through the custom property of the page's style sheet for the class ``ground``. An image keeps its own greys
+    and stands in the picture itself, as a ``data:`` address.
     """
+    root = _told(drawing, uid, title, description)
+    for attribute in ("width", "height"):
+        root.attrib.pop(attribute, None)
+    root.set("class", "picture")
+    return ElementTree.tostring(root, encoding="unicode")
+
+
+def standalone(drawing: Drawing, title: str, description: str) -> bytes:
+    """The same as a file of its own, black on whatever ground it is laid, with letters that every system has."""
+    root = _told(drawing, "picture", title, description)
+    root.set("font-family", "sans-serif")
+    written: bytes = ElementTree.tostring(root, encoding="utf-8", xml_declaration=True)
+    return written + b"\n"
+
+
+def _told(drawing: Drawing, uid: str, title: str, description: str) -> ElementTree.Element:
     placed = deepcopy(drawing)
     _anchor(placed)
     raw = re.sub(r"<!DOCTYPE[^>]*>", "", renderSVG.drawToString(placed))
@@ -38,12 +55,10 @@ def inline(drawing: Drawing, uid: str, title: str, description: str) -> str:
         spoken = ElementTree.Element(f"{{{SVG}}}{name}", {"id": f"{uid}-{name}"})
         spoken.text = text
         root.insert(0, spoken)
-    for attribute in ("width", "height", "version"):
-        root.attrib.pop(attribute, None)
+    root.attrib.pop("version", None)
     root.set("role", "img")
     root.set("aria-labelledby", f"{uid}-title {uid}-desc")
-    root.set("class", "picture")
-    return ElementTree.tostring(root, encoding="unicode")
+    return root
 
 
 def _anchor(group: Drawing | Group) -> None:
