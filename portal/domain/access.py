@@ -54,6 +54,7 @@ class Action(StrEnum):
     DECIDE_BOOKING = "decide_booking"
     WORK_ON_PAIR = "work_on_pair"
     MANAGE_CLUB = "manage_club"
+    MANAGE_VENUE = "manage_venue"
 
 
 Rule = Callable[[Actor, Any], bool]
@@ -93,6 +94,7 @@ RULES: dict[Action, tuple[Rule, ...]] = {
     Action.DECIDE_BOOKING: (runs_the_shop,),
     Action.WORK_ON_PAIR: (works_here,),
     Action.MANAGE_CLUB: (manages_club,),
+    Action.MANAGE_VENUE: (runs_the_shop,),
 }
 
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any, Literal
 
+from portal.domain import venues
 from portal.domain.answers import (
     COLDEST_C,
     PLACE_MOST,
@@ -368,7 +369,8 @@ def shown(question: Question, stored: Stored) -> Shown:
     value = stored.get(question.key)
     if question.key == "air":
         given = value or {}
-        return [(label, _degrees(given.get(day))) for day, label in DAYS]
+        days: Shown = [(label, _degrees(given.get(day))) for day, label in DAYS]
+        return days if venues.origin(stored) is None else [*days, _origin(given)]
     if question.key == "snow":
         given = value or {}
         return [
@@ -388,6 +390,16 @@ def shown(question: Question, stored: Stored) -> Shown:
             said.append((question.fields[1].label, Phrase(SnowKind(given["special_kind"]).label)))
         return [*said]
     return [(field.label, Phrase(labels.get(str(value), NOT_SURE)))]
+
+
+def _origin(air: Mapping[str, Any]) -> tuple[str, Phrase | str]:
+    """The line that says which venue the days came from."""
+    text = (
+        N_("The weather at %(venue)s, changed by you")
+        if venues.is_changed(air)
+        else N_("The weather at %(venue)s")
+    )
+    return N_("Where the days come from"), Phrase(text, {"venue": air[venues.KEY]["name"]})
 
 
 def _degrees(value: float | None) -> Phrase:

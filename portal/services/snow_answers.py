@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import datetime
 from typing import Any
 
@@ -63,9 +63,12 @@ def theirs(
     return answers
 
 
-def save(answers: SnowAnswers, question: str, value: Any, now: datetime) -> None:
-    """Keep the answer to one question."""
-    answers.stored = {**answers.stored, question: value}
+def save(
+    answers: SnowAnswers, question: str, value: Any, now: datetime, forget: Collection[str] = ()
+) -> None:
+    """Keep the answer to one question, and ask those in ``forget`` again."""
+    kept = {key: before for key, before in answers.stored.items() if key not in forget}
+    answers.stored = {**kept, question: value}
     answers.updated_at = now
 
 

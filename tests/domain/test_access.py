@@ -46,6 +46,7 @@ OWN_BOOKING, CLUB_BOOKING = Thing(person_id=1), Thing(person_id=1, club_id=7)
         (Action.DECIDE_BOOKING, OWN_BOOKING, [SHOP]),
         (Action.WORK_ON_PAIR, OWN_PAIR, [BENCH, SHOP]),
         (Action.MANAGE_CLUB, Thing(id=7), [COACH]),
+        (Action.MANAGE_VENUE, Thing(), [SHOP]),
     ],
 )
 def test_who_may_do_what(action: Action, thing: Thing, who: list[Actor]) -> None:
