@@ -12,7 +12,8 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 
-from portal.cli.texture import texture
+from portal.cli.texture import PICTURES, texture
+from portal.pictures.files import SUFFIXES
 
 VEE: dict[str, Any] = {"profile": "vee", "pitch_mm": 0.5, "width_mm": 0.2, "depth_um": 20}
 DRESSING: dict[str, Any] = {
@@ -131,3 +132,60 @@ def test_a_missing_file_is_named(tmp_path: Path) -> None:
     result = CliRunner().invoke(texture, [str(tmp_path / "nothing.json")])
     assert result.exit_code == 2
     assert "nothing.json: cannot be read" in result.stderr
+
+
+@pytest.mark.parametrize(
+    ("name", "start"), [("a.svg", b"<?xml"), ("a.PDF", b"%PDF-"), ("a.png", b"\x89PNG\r\n")]
+)
+def test_a_picture_is_drawn_beside_the_numbers(tmp_path: Path, name: str, start: bytes) -> None:
+    result = run(json.dumps({"layers": [VEE]}), "--picture", str(tmp_path / name))
+    assert result.exit_code == 0, result.stderr
+    assert json.loads(result.stdout)["void_ml_m2"] == pytest.approx(4.0, rel=1e-3)
+    assert (tmp_path / name).read_bytes().startswith(start)
+    assert [one.name for one in tmp_path.iterdir()] == [name]
+
+
+def test_the_picture_takes_the_place_of_an_older_one(tmp_path: Path) -> None:
+    picture = tmp_path / "a.svg"
+    picture.write_text("older")
+    run(json.dumps({"layers": [VEE]}), "--picture", str(picture))
+    assert "V groove" in picture.read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("document", [one for one, _ in WRONG])
+def test_a_fault_leaves_no_picture(tmp_path: Path, document: Any) -> None:
+    older = tmp_path / "older.svg"
+    older.write_text("older")
+    for name in ("new.svg", "older.svg"):
+        result = run(json.dumps(document), "--picture", str(tmp_path / name))
+        assert result.exit_code == 2
+        assert result.stdout == ""
+    assert [one.name for one in tmp_path.iterdir()] == ["older.svg"]
+    assert older.read_text() == "older"
+
+
+@pytest.mark.parametrize(
+    "name", ["a.gif", "a", ".svg", "folder.svg", "nowhere/a.svg", "file.txt/a.svg", "x" * 300 + ".svg"]
+)
+def test_a_picture_that_cannot_be_written_is_refused(tmp_path: Path, name: str) -> None:
+    (tmp_path / "folder.svg").mkdir()
+    (tmp_path / "file.txt").touch()
+    before = sorted(tmp_path.rglob("*"))
+    result = run(json.dumps({"layers": [VEE]}), "--picture", str(tmp_path / name))
+    assert result.exit_code == 2
+    assert result.stdout == ""
+    assert result.stderr.startswith("--picture: ")
+    assert len(result.stderr.splitlines()) == 1
+    assert sorted(tmp_path.rglob("*")) == before
+
+
+def test_a_folder_that_cannot_be_written_is_refused() -> None:
+    # The kernel's own folder of processes lets nobody make a file in it, not even the super-user.
+    result = run(json.dumps({"layers": [VEE]}), "--picture", "/proc/a.svg")
+    assert result.exit_code == 2
+    assert result.stdout == ""
+    assert "cannot be written" in result.stderr
+
+
+def test_the_kinds_of_pictures_are_those_that_can_be_drawn() -> None:
+    assert PICTURES == SUFFIXES
