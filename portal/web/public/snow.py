@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import secrets
+from collections.abc import Collection
 from typing import Any
 
 from flask import abort, redirect, render_template, request, session, url_for
@@ -11,11 +12,14 @@ from werkzeug.wrappers import Response
 from portal.domain.answers import Purpose
 from portal.domain.errors import NotFound
 from portal.domain.questions import QUESTIONS, Question, before, by_key, first_open, shown
+from portal.domain.venues import filled_in, origin, outdated, suggested, with_origin
 from portal.domain.words import N_, Phrase
 from portal.queries import pairs as find_pairs
+from portal.queries import venues as find_venues
 from portal.services import snow_answers
 from portal.web.public.blueprint import bp
 from portal.web.public.question_form import answer_of, form_of
+from portal.web.public.venues import asked_venue, chosen_venue
 from portal.web.request import actor_or_none, db, now, row_number, to_sign_in, transaction
 
 TOKENS_KEPT = 5
@@ -107,13 +111,19 @@ def snow_question(token: str, key: str) -> str | Response:
     answers = theirs(token)
     if not question.applies(answers.stored) or (key == "discipline" and answers.pair_id is not None):
         abort(404)
-    form = form_of(question, answers.stored)
+    venue = chosen_venue() if key == "air" else None
+    filled = suggested(key, answers.stored)
+    form = form_of(question, filled if venue is None else filled_in(filled, venue))
     if request.method == "POST":
         value, problems = answer_of(question, form)
         if not problems:
             with transaction() as writing:
                 row = snow_answers.theirs(writing, actor_or_none(), token, tokens(), to_write=True)
-                snow_answers.save(row, key, value, now())
+                forget: Collection[str] = ()
+                if key == "air":
+                    value = with_origin(value, venue.stored() if venue else origin(row.stored))
+                    forget = outdated(row.stored, value)
+                snow_answers.save(row, key, value, now(), forget)
                 stored = dict(row.stored)
             return redirect(_next_url(token, stored), 303)
     return render_template(
@@ -123,6 +133,10 @@ def snow_question(token: str, key: str) -> str | Response:
         answers=answers,
         step=_step(question, answers),
         back_url=_back(question, answers),
+        venues=find_venues.kept(db()) if key == "air" else [],
+        venue=venue,
+        venue_id=asked_venue(),
+        suggested_by=origin(answers.stored) if filled is not answers.stored else None,
     )
 
 
