@@ -23,6 +23,7 @@ from portal.domain.pairs import Grip
 from portal.domain.snow import GrainClass, KindFacts, SizeTerm, SnowKind, WaterClass
 from portal.domain.snow_tables import Tables, Wetness
 from portal.domain.structures import Catalogue, Family, Structure
+from portal.domain.suggested import Corner, SuggestedTable, Windows
 
 TEXT_KEYS = ("name", "summary", "working_model", "plain", "condition", "advice", "caution")
 HEAD = ("title", "source", "status")
@@ -43,12 +44,13 @@ class Source:
 
 @dataclass(frozen=True, eq=False)
 class Reference:
-    """All reference data: the starter catalogue with its diamonds, the snow tables, the care rules and their sources."""
+    """All reference data: the starter catalogue with its diamonds, tables of snow and ranges, care rules, their sources."""
 
     catalogue: Catalogue
     diamonds: tuple[Diamond, ...]
     tables: Tables
     care: tuple[CareRule, ...]
+    suggested: SuggestedTable
     sources: tuple[Source, ...]
 
 
@@ -85,11 +87,13 @@ def load(folder: Path) -> Reference:
     catalogue, diamonds = read("catalogue.json", ("families", "diamonds", "structures"), _catalogue)
     families = frozenset(family.key for family in catalogue.families)
     care = read("care.json", ("rules",), lambda given: _care(given, families))
+    suggested = read("suggested_range.json", SUGGESTED_KEYS, _suggested)
     return Reference(
         catalogue=catalogue,
         diamonds=diamonds,
         tables=Tables(classes, sizes, water, kinds, occurs, often, wetness),
         care=care,
+        suggested=suggested,
         sources=tuple(sources),
     )
 
@@ -315,6 +319,59 @@ def _some(
     if key not in row:
         return []
     return [one_of(it, (*place, key, at), allowed) for at, it in enumerate(rows(row[key], (*place, key)))]
+
+
+SUGGESTED_KEYS = ("void_ml_m2", "plateau", "void_weight", "met_c", "apart_c", "corners")
+# The window's parts with their bounds; what must not fall from corner to corner, or a roomier surface could be colder.
+WINDOW_BOUNDS = {
+    "air_low_c": (-60.0, 25.0),
+    "air_high_c": (-60.0, 25.0),
+    "air_soft_c": (0.0, 30.0),
+    "water_low_pct": (0.0, 100.0),
+    "water_high_pct": (0.0, 100.0),
+    "water_soft_pct": (0.0, 100.0),
+}
+NEVER_FALL = ("air_low_c", "air_high_c", "water_low_pct", "water_high_pct")
+
+
+def _suggested(given: Mapping[str, Any]) -> SuggestedTable:
+    void = _span(given["void_ml_m2"], ("void_ml_m2",), 0.001, 500)
+    plateau = _span(given["plateau"], ("plateau",), 0, 1, falls=True)
+    corners: list[Corner] = []
+    for step, row in enumerate(rows(given["corners"], ("corners",))):
+        at: Place = ("corners", step)
+        one = table(row, at, ("place", *WINDOW_BOUNDS))
+        found = {key: number(one[key], (*at, key), *bounds) for key, bounds in WINDOW_BOUNDS.items()}
+        place = number(one["place"], (*at, "place"), 0, 1)
+        if (step == 0 and place != 0) or (corners and place <= corners[-1].place):
+            raise BadValue((*at, "place"), "places rise from 0 to 1")
+        for low, high in (("air_low_c", "air_high_c"), ("water_low_pct", "water_high_pct")):
+            if found[low] > found[high]:
+                raise BadValue((*at, low), "the window ends before it begins")
+        for key in NEVER_FALL:
+            if corners and found[key] < getattr(corners[-1].windows, key):
+                raise BadValue((*at, key), "a more open structure is never colder or drier")
+        corners.append(Corner(place, Windows(**found)))
+    if corners[-1].place != 1 or len(corners) < 2:
+        raise BadValue(("corners", len(corners) - 1, "place"), "places rise from 0 to 1")
+    return SuggestedTable(
+        void_ml_m2=void,
+        plateau=plateau,
+        void_weight=number(given["void_weight"], ("void_weight",), 0, 1),
+        met_c=_span(given["met_c"], ("met_c",), -60, 25),
+        apart_c=number(given["apart_c"], ("apart_c",), 0.5, 30),
+        corners=tuple(corners),
+    )
+
+
+def _span(data: object, place: Place, low: float, high: float, *, falls: bool = False) -> tuple[float, float]:
+    given = rows(data, place)
+    if len(given) != 2:
+        raise BadValue(place, "two numbers are needed")
+    first, last = (number(one, (*place, step), low, high) for step, one in enumerate(given))
+    if first == last or (first > last) is not falls:
+        raise BadValue(place, "the second number is smaller" if falls else "the second number is larger")
+    return first, last
 
 
 Key = TypeVar("Key", HowOften, TrackWet, SnowKind)

@@ -16,6 +16,7 @@ from portal.domain.dressing import Dressing, cautions, cusp_um
 from portal.domain.layers import is_parallel
 from portal.domain.snow import NEW_GRAIN_MM, TRANSFORMED_GRAIN_MM, SnowKind
 from portal.domain.structures import Lay, Structure
+from portal.domain.suggested import disagreements, place_of, suggested
 from portal.domain.texture import texture
 from portal.reference import BadReference, default_folder, extract_messages, line_of, load
 
@@ -37,6 +38,7 @@ def test_values_that_are_not_published_say_so() -> None:
     assert "nominal, unverified starting values" in status["catalogue.json"]
     assert "common practice" in status["compatibility.json"]
     assert "common practice" in status["liquid_water.json"]
+    assert "unverified starting values" in status["suggested_range.json"]
 
 
 # --- the classification ------------------------------------------------------------------------------------------
@@ -135,6 +137,25 @@ def test_no_structure_suits_new_snow_the_better_the_coarser_it_is() -> None:
         assert marks == sorted(marks, reverse=falls)
 
 
+# --- suggested ranges --------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("structure", REFERENCE.catalogue.structures, ids=lambda one: one.key)
+def test_the_starter_catalogue_states_what_its_surfaces_suggest(structure: Structure) -> None:
+    """One invented set of numbers follows the other, so a new workshop begins without a contradiction."""
+    found = suggested(structure.void_ml_m2, structure.plateau, REFERENCE.suggested)
+    assert disagreements(structure.range, found, REFERENCE.suggested) == ()
+
+
+def test_the_starter_catalogue_runs_from_one_end_of_the_suggestions_to_the_other() -> None:
+    places = [
+        place_of(one.void_ml_m2, one.plateau, REFERENCE.suggested) for one in REFERENCE.catalogue.structures
+    ]
+    assert places == sorted(places)
+    assert places[0] < 0.1
+    assert places[-1] > 0.9
+
+
 # --- texts -------------------------------------------------------------------------------------------------------
 
 
@@ -230,6 +251,16 @@ def drop(*place: str | int) -> Callable[[Any], None]:
         ("care.json", set_("rules", 3, "families", to=["nettle"]), "rules[3].families[0]"),
         ("care.json", set_("rules", 3, "key", to="clean-after-grind"), "rules[3].key"),
         ("care.json", set_("rules", to=[]), "rules"),
+        ("suggested_range.json", set_("plateau", to=[0.1, 0.7]), "plateau"),
+        ("suggested_range.json", set_("met_c", to=[8, -25]), "met_c"),
+        ("suggested_range.json", set_("void_ml_m2", to=[0.3]), "void_ml_m2"),
+        ("suggested_range.json", set_("void_ml_m2", 0, to=0), "void_ml_m2[0]"),
+        ("suggested_range.json", set_("corners", 0, "place", to=0.1), "corners[0].place"),
+        ("suggested_range.json", set_("corners", 7, "place", to=0.99), "corners[7].place"),
+        ("suggested_range.json", set_("corners", 3, "place", to=0.35), "corners[3].place"),
+        ("suggested_range.json", set_("corners", 4, "air_low_c", to=-7), "corners[4].air_low_c"),
+        ("suggested_range.json", set_("corners", 3, "air_low_c", to=-3), "corners[3].air_low_c"),
+        ("suggested_range.json", set_("corners", 5, "water_high_pct", to=11), "corners[5].water_high_pct"),
     ],
 )
 def test_a_wrong_value_is_named_by_file_and_place(

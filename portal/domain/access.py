@@ -54,6 +54,8 @@ class Action(StrEnum):
     DECIDE_BOOKING = "decide_booking"
     WORK_ON_PAIR = "work_on_pair"
     MANAGE_CLUB = "manage_club"
+    SEE_CATALOGUE = "see_catalogue"
+    EDIT_CATALOGUE = "edit_catalogue"
     MANAGE_VENUE = "manage_venue"
 
 
@@ -94,6 +96,9 @@ RULES: dict[Action, tuple[Rule, ...]] = {
     Action.DECIDE_BOOKING: (runs_the_shop,),
     Action.WORK_ON_PAIR: (works_here,),
     Action.MANAGE_CLUB: (manages_club,),
+    # Structures, families and diamonds are the workshop's own, so these two have no thing to look at.
+    Action.SEE_CATALOGUE: (works_here,),
+    Action.EDIT_CATALOGUE: (runs_the_shop,),
     Action.MANAGE_VENUE: (runs_the_shop,),
 }
 
