@@ -83,9 +83,29 @@ def moisture_of(code: str) -> Moisture:
     return {"D": Moisture.DRY, "M": Moisture.MOIST}.get(code, Moisture.WET)
 
 
-def coverage(structure: Structure, usual: UsualSnow, evidence: Evidence = NO_EVIDENCE) -> float:
-    """The share of days that a structure suits, 0 to 1: the sum of weight times membership."""
-    return coverage_of_set([structure], usual, evidence)
+def adding(suits: Array, beside: Array | None) -> Array:
+    """What a structure adds to pairs that suit each cell as far as ``beside``, as a share of what those leave.
+
+    Times ``weight * (1 - beside)`` this sums up to how much more a whole set covers with the structure in it.
+    """
+    if beside is None:
+        return suits
+    left = 1.0 - beside
+    gain = np.maximum(suits - beside, 0.0)
+    return np.divide(gain, left, out=np.zeros_like(gain), where=left > 0)
+
+
+def coverage(
+    structure: Structure,
+    usual: UsualSnow,
+    evidence: Evidence = NO_EVIDENCE,
+    beside: Array | None = None,
+) -> float:
+    """The share of days that a structure suits, 0 to 1: the sum of weight times membership.
+
+    With ``beside``, of the days that other pairs leave (which ``usual`` then is about).
+    """
+    return _within(float((usual.weights * adding(suiting(structure, usual, evidence), beside)).sum()))
 
 
 def best_membership(
@@ -106,10 +126,13 @@ def coverage_of_set(
 
 
 def shares_by_kind(
-    structures: Sequence[Structure], usual: UsualSnow, evidence: Evidence = NO_EVIDENCE
+    structures: Sequence[Structure],
+    usual: UsualSnow,
+    evidence: Evidence = NO_EVIDENCE,
+    beside: Array | None = None,
 ) -> Mapping[SnowKind, Share]:
     """For each kind of snow that is met: how much of the winter it is and how much of that is covered."""
-    best = best_membership(structures, usual, evidence)
+    best = adding(best_membership(structures, usual, evidence), beside)
     covered = (usual.weights * best).sum(axis=(0, 2)).tolist()
     return {
         kind: Share(of_days, _within(sum_ / of_days))
@@ -119,11 +142,15 @@ def shares_by_kind(
 
 
 def shares_by_part(
-    structures: Sequence[Structure], usual: UsualSnow, evidence: Evidence = NO_EVIDENCE
+    structures: Sequence[Structure],
+    usual: UsualSnow,
+    evidence: Evidence = NO_EVIDENCE,
+    beside: Array | None = None,
 ) -> Mapping[Part, Share]:
     """The same for the cold, the ordinary and the mild days below zero and for the days above."""
     of_air = usual.by_air()
-    covered_air = (usual.weights * best_membership(structures, usual, evidence)).sum(axis=(1, 2))
+    best = adding(best_membership(structures, usual, evidence), beside)
+    covered_air = (usual.weights * best).sum(axis=(1, 2))
     found = {}
     for part in Part:
         chosen = usual.part(part)

@@ -251,6 +251,23 @@ def fit_margins(
     return np.asarray(by_row[:, None] * table * by_column[None, :])
 
 
+def as_can_be(joint: Array, tables: Tables) -> Array:
+    """The days of [..., kind, air] as they can be: where a kind does not occur, the other kinds that are met lie there.
+
+    The air is left as it is. Answers that contradict each other put wet snow into hard frost to keep both margins; such
+    days are shown to the skier, but no structure can be judged by them. They stay where no other kind is met at all.
+    """
+    can = joint * (occurrence(tables).T > 0)
+    air, left = joint.sum(axis=-2, keepdims=True), can.sum(axis=-2, keepdims=True)
+    is_left = left > LEAST_LEFT * air
+    times = np.divide(air, left, out=np.ones_like(air), where=is_left)
+    return np.asarray(np.where(is_left, can * times, joint))
+
+
+# Nothing is left of a temperature when no more than this share of it is: below it lies what rounding leaves.
+LEAST_LEFT = 1e-12
+
+
 # --- water -------------------------------------------------------------------------------------------------------
 
 

@@ -8,7 +8,8 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
-from portal.domain.advice import Advice, advise, hundred
+from portal.domain.advice import Advice, advise
+from portal.domain.advice_words import hundred
 from portal.domain.answers import Discipline, Purpose
 from portal.domain.coverage import coverage
 from portal.domain.questions import answers_from, first_open

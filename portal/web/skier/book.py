@@ -8,7 +8,7 @@ from typing import Any
 from flask import abort, flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from portal.domain.advice import hundred
+from portal.domain.advice_words import hundred
 from portal.domain.base_life import would_pass_minimum
 from portal.domain.planning.promise import Offer
 from portal.domain.prices import Item

@@ -1,0 +1,135 @@
+"""What speaks for and against a structure, in words made from the numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from portal.domain.answers import Answers, Discipline, Purpose
+from portal.domain.coverage import Array, Share, shares_by_kind, shares_by_part
+from portal.domain.evidence import Evidence
+from portal.domain.snow import SnowKind
+from portal.domain.structures import Family, Structure
+from portal.domain.usual_snow import UsualSnow
+from portal.domain.words import N_, Phrase
+
+# What structures are judged by beside their range: the evidence, and what other pairs cover already.
+Grounds = tuple[Evidence, Array | None]
+
+# A part of the winter is worth a sentence from this share of days on.
+WORTH_SAYING = 0.05
+GOOD, POOR = 0.7, 0.5
+# Friction on snow was lowest near -3 °C: Buhl, D., Fauve, M. and Rhyner, H. (2001) Cold Regions Science and
+# Technology 33, 133-140.
+LEAST_FRICTION_C = -3.0
+NEAR_C = 1.5
+
+
+def hundred(share: float) -> int:
+    """A share as days of 100; more than nothing is at least 1 and less than all at most 99."""
+    if share <= 0 or share >= 1:
+        return 100 * int(share)
+    return min(99, max(1, round(100 * share)))
+
+
+def reasons(
+    family: Family,
+    structure: Structure,
+    covered: float,
+    answers: Answers,
+    usual: UsualSnow,
+    grounds: Grounds,
+) -> tuple[Phrase, ...]:
+    """What a structure covers well, the whole first, then the parts of the winter and the kinds of snow."""
+    text = (
+        N_("It covers %(share)s of 100 of your days.")
+        if answers.purpose is Purpose.ALL_ROUND
+        else N_("It covers %(share)s of 100 of the days this pair is for.")
+    )
+    said = [Phrase(text, {"share": hundred(covered)})]
+    parts = shares_by_part([structure], usual, *grounds)
+    said += [
+        Phrase(
+            N_("%(part)s are %(days)s of 100; it covers %(share)s of 100 of them."),
+            {"part": Phrase(part.label), "days": hundred(share.of_days), "share": hundred(share.covered)},
+        )
+        for part, share in parts.items()
+        if share.covered >= GOOD and share.of_days >= WORTH_SAYING
+    ]
+    good = [
+        (kind, share)
+        for kind, share in _by_days(shares_by_kind([structure], usual, *grounds))
+        if share.covered >= GOOD and share.of_days >= WORTH_SAYING
+    ]
+    said += [
+        Phrase(
+            N_("%(kind)s lies on %(days)s of 100 of your days; it covers %(share)s of 100 of them."),
+            {"kind": Phrase(kind.label), "days": hundred(share.of_days), "share": hundred(share.covered)},
+        )
+        for kind, share in good[:3]
+    ]
+    if family.working_model:
+        said.append(Phrase(family.working_model))
+    return tuple(said)
+
+
+def weak_spots(structure: Structure, usual: UsualSnow, grounds: Grounds) -> tuple[Phrase, ...]:
+    """The parts of the winter and the kinds of snow that a structure covers badly."""
+    said = [
+        Phrase(
+            N_("%(part)s are %(days)s of 100; it covers only %(share)s of 100 of them."),
+            {"part": Phrase(part.label), "days": hundred(share.of_days), "share": hundred(share.covered)},
+        )
+        for part, share in shares_by_part([structure], usual, *grounds).items()
+        if share.covered < POOR and share.of_days >= WORTH_SAYING
+    ]
+    said += [
+        Phrase(
+            N_("%(kind)s lies on %(days)s of 100 of your days; it covers only %(share)s of 100 of them."),
+            {"kind": Phrase(kind.label), "days": hundred(share.of_days), "share": hundred(share.covered)},
+        )
+        for kind, share in _by_days(shares_by_kind([structure], usual, *grounds))
+        if share.covered < POOR and share.of_days >= WORTH_SAYING
+    ]
+    return tuple(said)
+
+
+def _by_days(shares: Mapping[SnowKind, Share]) -> list[tuple[SnowKind, Share]]:
+    return sorted(shares.items(), key=lambda one: -one[1].of_days)
+
+
+def low_stakes(usual: UsualSnow) -> list[Phrase]:
+    """A note where the choice matters less: mild frost on dry snow."""
+    ordinary = usual.days.ordinary
+    dry = float(usual.weights[:, :, 0].sum())
+    if ordinary is None or abs(ordinary - LEAST_FRICTION_C) > NEAR_C or dry < GOOD:
+        return []
+    return [
+        Phrase(
+            N_(
+                "Low stakes: near -3 °C on dry snow skis ran fastest in published tests, so the choice of structure matters less there."
+            )
+        )
+    ]
+
+
+def on_classic_skis(answers: Answers) -> list[Phrase]:
+    """Where the structure goes on a pair with a grip zone; common practice, no publication was found."""
+    if answers.discipline is not Discipline.CLASSIC:
+        return []
+    return [
+        Phrase(
+            N_(
+                "On classic skis the structure goes on the glide zones. The grip zone is left without one or gets a very fine one, as is common practice."
+            )
+        )
+    ]
+
+
+def listed(names: list[Phrase]) -> Phrase:
+    """``Close``, ``Close and Balanced``, ``Close, Balanced and Open``."""
+    said = names[0]
+    for name in names[1:-1]:
+        said = Phrase(N_("%(one)s, %(more)s"), {"one": said, "more": name})
+    if len(names) > 1:
+        said = Phrase(N_("%(one)s and %(more)s"), {"one": said, "more": names[-1]})
+    return said
