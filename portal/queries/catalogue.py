@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
-from sqlalchemy import select
-from sqlalchemy.orm import Session, joinedload
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import InstrumentedAttribute, Session, joinedload
 
 from portal.db import catalogue as tables
+from portal.db.bookings import BookingItem
+from portal.db.grinds import Grind
 from portal.domain.errors import NotFound
 from portal.domain.structures import Catalogue, Family, Structure
 
@@ -60,6 +65,72 @@ def by_key(session: Session, key: str) -> tables.Structure:
     if row is None:
         raise NotFound
     return row
+
+
+def family(session: Session, family_id: int) -> tables.StructureFamily:
+    """The family, or ``NotFound``."""
+    row = session.get(tables.StructureFamily, family_id)
+    if row is None:
+        raise NotFound
+    return row
+
+
+def versions(session: Session, key: str) -> list[tables.Structure]:
+    """All versions of a structure with their families, the newest first; ``NotFound`` when there is none."""
+    rows = list(
+        session.scalars(
+            select(tables.Structure)
+            .options(_WHOLE)
+            .where(tables.Structure.key == key)
+            .order_by(tables.Structure.version.desc())
+        )
+    )
+    if not rows:
+        raise NotFound
+    return rows
+
+
+def newest(session: Session, key: str) -> tables.Structure:
+    """The newest version of a structure, whether it can be booked or is retired; or ``NotFound``."""
+    return versions(session, key)[0]
+
+
+def locked_newest(session: Session, key: str) -> tables.Structure:
+    """The newest version, read afresh once nobody else can change this structure; or ``NotFound``."""
+    session.execute(select(tables.Structure.id).where(tables.Structure.key == key).with_for_update())
+    session.expire_all()
+    return newest(session, key)
+
+
+def retired(session: Session) -> list[tables.Structure]:
+    """The newest version of each structure of which none can be booked, by name, each with its family."""
+    offered = select(tables.Structure.key).where(tables.Structure.current)
+    latest = (
+        select(func.max(tables.Structure.id))
+        .where(tables.Structure.key.not_in(offered))
+        .group_by(tables.Structure.key)
+    )
+    rows = select(tables.Structure).options(_WHOLE).where(tables.Structure.id.in_(latest))
+    return list(session.scalars(rows.order_by(tables.Structure.name)))
+
+
+@dataclass(frozen=True)
+class Uses:
+    """How many pairs in bookings, and how many grinds, name one version of a structure."""
+
+    booked: int = 0
+    ground: int = 0
+
+
+def uses(session: Session, structure_ids: Iterable[int]) -> dict[int, Uses]:
+    """What names each of these rows: row id -> counts. A pair of a booking that ended in any way counts too."""
+    ids = list(structure_ids)
+
+    def count(of: InstrumentedAttribute[int]) -> dict[int, int]:
+        return dict(session.execute(select(of, func.count()).where(of.in_(ids)).group_by(of)).all())
+
+    booked, ground = count(BookingItem.structure_id), count(Grind.structure_id)
+    return {one: Uses(booked.get(one, 0), ground.get(one, 0)) for one in ids}
 
 
 def catalogue(session: Session) -> Catalogue:
