@@ -44,6 +44,7 @@ def ways(who: Actor | None) -> list[Way]:
         ]
         if who.is_manager:
             found.append(_way("shop.days", N_("Opening days")))
+            found.append(_way("shop.venues", N_("Venues")))
         return found
     found = [
         _way("skier.pairs", N_("My pairs")),
