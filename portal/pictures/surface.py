@@ -11,13 +11,13 @@ from portal.domain.dressing import cusp_um
 from portal.domain.layers import Layer, Profile, lean_deg
 from portal.domain.texture import heights, spacing_mm
 from portal.domain.words import N_
-from portal.pictures.ink import Array, Speaker, round_step
+from portal.pictures.ink import Array, Speaker
 
 # The piece of base that is looked at: square, and large enough for a coarse structure.
 PIECE_MM = 10.0
-# A section shows about this many of the finest lines and at least two of the coarsest, within these widths.
+# A section shows about this many of the finest lines and at least two of the coarsest, within one of these widths.
 FINEST, COARSEST = 6, 2.2
-NARROWEST_MM, WIDEST_MM = 0.5, PIECE_MM
+WINDOWS_MM = (0.5, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, PIECE_MM)
 DEEPEST_GRID = 600
 
 
@@ -25,9 +25,9 @@ def window_mm(layers: Sequence[Layer]) -> float:
     """How much of the width a section shows, a round number of mm."""
     apart = [one for one in map(spacing_mm, layers) if math.isfinite(one)]
     if not apart:
-        return WIDEST_MM
-    wanted = max(FINEST * min(apart), COARSEST * max(apart), NARROWEST_MM)
-    return min(round_step(wanted, 1), WIDEST_MM)
+        return PIECE_MM
+    wanted = max(FINEST * min(apart), COARSEST * max(apart))
+    return next((one for one in WINDOWS_MM if one >= wanted - 1e-9), PIECE_MM)
 
 
 def sections_um(layers: Sequence[Layer], x_mm: Array, y_mm: Array) -> Array:

@@ -22,14 +22,25 @@ from wtforms import (
 from wtforms.fields.choices import SelectChoice  # type: ignore[attr-defined]
 from wtforms.validators import Optional
 
+from portal.domain.dressing import Dressing, Hand
+from portal.domain.layers import Form as Groove
+from portal.domain.layers import Layer, Profile
 from portal.domain.snow import KIND_LABELS
 from portal.domain.words import N_, Phrase
+from portal.web.structure_pictures import structure_pictures
 
 OFTEN = (
     ("never", N_("Never")),
     ("seldom", N_("A few days")),
     ("often", N_("Many days")),
     ("mostly", N_("Most days")),
+)
+
+
+# A fine dressing, and wider grooves over it that lean a little.
+LAYERS = (
+    Layer(Dressing(0.5, 20, 0.25, Hand.RIGHT, 350, 1000, 10)),
+    Layer(Profile(Groove.PARABOLA, 2.5, 0.6, 24, -3)),
 )
 
 
@@ -162,6 +173,7 @@ def components_context() -> dict[str, object]:
         "blank": blank,
         "examples": wrong,
         "offers": _offers(),
+        "structure": structure_pictures(LAYERS),
         "history": [
             {"at": datetime(2026, 11, 20, 9, 5, tzinfo=UTC), "what": N_("You sent the request")},
             {
