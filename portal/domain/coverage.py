@@ -8,11 +8,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from portal.domain.answers import Humidity, TrackWet
 from portal.domain.conditions import Moisture
 from portal.domain.evidence import NO_EVIDENCE, WATER_PCT, Evidence
 from portal.domain.snow import SnowKind
+from portal.domain.snow_tables import Tables
 from portal.domain.structures import StatedRange, Structure
-from portal.domain.usual_snow import Part, UsualSnow
+from portal.domain.usual_snow import AIR_C, KINDS, Part, UsualSnow, water_shares
 
 Array = NDArray[np.float64]
 
@@ -93,6 +95,18 @@ def adding(suits: Array, beside: Array | None) -> Array:
     left = 1.0 - beside
     gain = np.maximum(suits - beside, 0.0)
     return np.divide(gain, left, out=np.zeros_like(gain), where=left > 0)
+
+
+def likely_moisture(
+    air_c: float, kind: SnowKind, humidity: Humidity, tables: Tables
+) -> dict[Moisture, float]:
+    """How likely each wetness of the track is on a day on which nobody has felt it: as in the usual snow of that air."""
+    step = int(np.abs(AIR_C - air_c).argmin())
+    shares = water_shares(tables, humidity, TrackWet.UNSURE)[step, KINDS.index(kind)].tolist()
+    likely = dict.fromkeys(Moisture, 0.0)
+    for water, share in zip(tables.water, shares, strict=True):
+        likely[moisture_of(water.code)] += share
+    return likely
 
 
 def coverage(

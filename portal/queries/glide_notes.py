@@ -76,17 +76,18 @@ def evidence(session: Session) -> Evidence:
             GlideNote.other_structure_id,
         ).where(GlideNote.other_structure_id.is_not(None))
     ).all()
-    if not rows:
-        return Evidence()
-    names = _names(session, {number for row in rows for number in row[4:]})
+    compared = [(*row[:5], row[5]) for row in rows if row[5] is not None]
+    names = _names(session, {number for row in compared for number in row[4:]})
     return counted(
         Note(person_id, names[own], names[beside], kind, moisture, outcome)
-        for person_id, kind, moisture, outcome, own, beside in rows
+        for person_id, kind, moisture, outcome, own, beside in compared
     )
 
 
 def _names(session: Session, ids: Collection[int]) -> dict[int, str]:
     """What each version counts as: the key of the structure, or a name of its own when its surface is another."""
+    if not ids:
+        return {}
     skied = session.scalars(select(Structure).where(Structure.id.in_(ids))).all()
     keys = {row.key for row in skied}
     now = {
