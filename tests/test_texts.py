@@ -145,7 +145,8 @@ def unspoken(page: Page, names: set[str]) -> set[str]:
     """Words on the page outside every bracket that are nobody's data."""
     body = page.all("body")[0]
     for element in body.iter():
-        if element.tag in {HTML + "script", HTML + "style"}:
+        # What a program reads, such as the columns of a file, is the same in every language.
+        if element.tag in {HTML + "script", HTML + "style", HTML + "code", HTML + "pre"}:
             element.text = ""
     text = " ".join(body.itertext())
     before = None

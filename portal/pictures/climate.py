@@ -22,12 +22,12 @@ DAYS = (N_("cold %(degrees)s"), N_("ordinary %(degrees)s"), N_("mild %(degrees)s
 
 def degrees(value: float, speaker: Speaker, places: int = 1) -> str:
     """``−8.8 °C``."""
-    return f"{speaker.number(value, places).replace('-', MINUS)} °C"
+    return f"{speaker.number(value, places).replace('-', MINUS)}\u00a0°C"
 
 
 def percent(share: float, speaker: Speaker) -> str:
     """``18.8 %``."""
-    return f"{speaker.number(100 * share, 1)} %"
+    return f"{speaker.number(100 * share, 1)}\u00a0%"
 
 
 def describe(climate: Climate, speaker: Speaker) -> str:

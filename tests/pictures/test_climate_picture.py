@@ -130,7 +130,7 @@ def test_one_hue_only(climate: Climate) -> None:
 
 def test_the_words_say_what_the_picture_shows() -> None:
     climate = read_climate(files.data(files.table(lambda at: (-7.0 if at.day > 3 else 4.0, 90.0, 1000.0))))
-    assert picture.describe(climate, SAID) == (
+    assert picture.describe(climate, SAID).replace("\u00a0", " ") == (
         "Hours of winter daytime by air temperature, from −7 °C to 4 °C. One hour in ten is colder than −7.0 °C, "
         "half are colder than −7.0 °C, one in ten is milder than −7.0 °C. "
         "It thaws in 9.9 % of the hours: their wet bulb is above 0 °C."
@@ -141,7 +141,7 @@ def test_the_table_holds_the_same_numbers(climate: Climate) -> None:
     table = picture.numbers(climate, SAID)
     assert table.heads == ("Air temperature", "Share of hours", "Of these thaw")
     assert len(table.rows) == len(climate.steps)
-    shares = [float(row[1].removesuffix(" %")) for row in table.rows]
+    shares = [float(row[1].removesuffix("\u00a0%")) for row in table.rows]
     assert sum(shares) == pytest.approx(100, abs=0.05 * len(shares))
-    thaws = [float(row[2].removesuffix(" %")) for row in table.rows]
+    thaws = [float(row[2].removesuffix("\u00a0%")) for row in table.rows]
     assert sum(thaws) == pytest.approx(100 * climate.thaw_share, abs=0.05 * len(thaws))
