@@ -8,7 +8,7 @@ from random import Random
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from demo_seed import answers, past, rosters, setting
+from demo_seed import answers, past, rosters, setting, venues
 from demo_seed.bench import Bench, moment
 from demo_seed.people import People
 from demo_seed.present import Present
@@ -37,6 +37,7 @@ def fill(session: Session, reference: Reference, password_hash: str, today: date
     bench = Bench(session, rng, people.shop_manager, people.technicians)
     rosters.give_skiers_pairs(session, rng, bench, people, today, moment(start, 10))
     clubs = rosters.found_clubs(session, rng, bench, people, today, moment(start, 11))
+    venues.load(session, people.shop_manager, setting.winters(today)[0][0], moment(start, 13))
     answers.answer(session, rng, people, clubs, moment(start, 12))
     past.live_through(bench, rng, people.skiers, clubs, today)
     Present(bench, rng, people.skiers, today).happen(clubs)

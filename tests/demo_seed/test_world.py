@@ -23,6 +23,7 @@ from portal.queries import bookings as find_bookings
 from portal.queries import days as find_days
 from portal.queries import letters as find_letters
 from portal.queries import people as find_people
+from portal.queries import venues as find_venues
 from portal.reference import default_folder, load
 from portal.services.passwords import weakness
 from tests.conftest import NOW
@@ -140,6 +141,19 @@ def test_no_base_ever_grows_and_none_is_ground_below_the_minimum(world: Database
                     last[row.pair_id] = um
         assert len(rows) > 150
         assert any(row.after_tip_um is None for row in rows)
+
+
+def test_one_venue_can_be_chosen_and_one_waits_with_rows_left_out(world: Database) -> None:
+    with world.read() as session:
+        manager = find_people.by_email(session, SIGN_INS["shop manager"])
+        assert manager is not None
+        waiting, kept = find_venues.everything(session, find_people.actor_of(session, manager))
+        assert [row.id for row in find_venues.kept(session)] == [kept.id]
+        climates = [find_venues.climate(row) for row in (waiting, kept)]
+        assert [one.rows_left_out for one in climates] == [4, 0]
+        for one in climates:
+            assert -25 < one.cold_c < one.ordinary_c - 3 < one.mild_c - 6 < 6
+            assert 0 < one.thaw_share < 0.5
 
 
 def test_all_letters_but_the_last_few_are_sent(world: Database) -> None:
