@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -172,6 +173,55 @@ def shares_by_part(
         if of_days >= LEAST_SHARE:
             found[part] = Share(of_days, _within(float(covered_air[chosen].sum()) / of_days))
     return found
+
+
+@dataclass(frozen=True)
+class CoverageMap:
+    """A skier's days in bins of air, for each kind of snow that is met: how many of all, and how many of those are covered.
+
+    ``edges_c`` has one more entry than there are bins; ``days[kind][bin]`` and ``covered[kind][bin]`` are shares.
+    """
+
+    kinds: tuple[SnowKind, ...]
+    edges_c: tuple[float, ...]
+    days: tuple[tuple[float, ...], ...]
+    covered: tuple[tuple[float, ...], ...]
+
+
+# No more columns than a phone shows; the bins grow with the winter.
+MOST_BINS = 12
+
+
+def coverage_map(
+    structures: Sequence[Structure],
+    usual: UsualSnow,
+    evidence: Evidence = NO_EVIDENCE,
+    beside: Array | None = None,
+) -> CoverageMap:
+    """The days of ``usual`` by air and kind of snow, and how much of each the structures cover together."""
+    best = adding(best_membership(structures, usual, evidence), beside)
+    days = usual.weights.sum(axis=2)
+    covered = (usual.weights * best).sum(axis=2)
+    met = np.flatnonzero(days.sum(axis=1) >= LEAST_SHARE / 2)
+    low, high = usual.air_c[met[0]], usual.air_c[met[-1]] + 1
+    width = max(2, math.ceil((high - low) / MOST_BINS))
+    # Bins begin at round numbers, so that zero is an edge.
+    edges = np.arange(math.floor(low / width) * width, high + width, width)
+    edges = edges[: int(np.searchsorted(edges, high)) + 1]
+    # What lies beyond the ends is put into the last bins, so that every day is in one.
+    into = np.clip(np.searchsorted(edges, usual.air_c, side="right") - 1, 0, len(edges) - 2)
+    kinds = [step for step in range(len(usual.kinds)) if days[:, step].sum() >= LEAST_SHARE]
+    of_days = [np.bincount(into, days[:, step], len(edges) - 1) for step in kinds]
+    of_covered = [np.bincount(into, covered[:, step], len(edges) - 1) for step in kinds]
+    return CoverageMap(
+        kinds=tuple(usual.kinds[step] for step in kinds),
+        edges_c=tuple(edges.tolist()),
+        days=tuple(tuple(row.tolist()) for row in of_days),
+        covered=tuple(
+            tuple(_within(some / all_) if all_ > 0 else 0.0 for some, all_ in zip(row, whole, strict=True))
+            for row, whole in zip(of_covered, of_days, strict=True)
+        ),
+    )
 
 
 def _within(share: float) -> float:
