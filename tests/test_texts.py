@@ -20,6 +20,7 @@ from werkzeug.exceptions import HTTPException
 from portal import i18n
 from portal.db.bookings import Booking
 from portal.db.catalogue import Structure
+from portal.db.diamonds import Diamond
 from portal.db.engine import Database
 from portal.db.pairs import Pair
 from portal.db.people import Person
@@ -38,6 +39,7 @@ EVERYWHERE = set(
         r"\S+",
         """
 Rillbook Hollowmere Ski Grinding Mill Lane cm mm µm kg min EUR PDF Chrome Linux
+mL m² Sa Sq Sz Ssk Sk Spk Svk Smrk Vmp Vmc Vvc Vvv Sdr Sal Str Ra Rq Rsk Rz Rt RSm Rdq Rmr
 man tir ons tor fre lør søn januar februar desember november jan feb des nov kl kr mai
 """,
     )
@@ -114,7 +116,7 @@ def walk(visitor: Visitor, start: str, app: Flask) -> Iterator[tuple[str, Page]]
         except HTTPException:
             # An act or another site: nothing to read here.
             continue
-        if kind in kinds or path.split("?")[0].endswith((".pdf", ".ics")):
+        if kind in kinds or path.split("?")[0].endswith((".pdf", ".ics", ".json")):
             continue
         page = Page(visitor.client.get(path, follow_redirects=True))
         kinds.add(kind)
@@ -135,6 +137,7 @@ def names_of(database: Database) -> set[str]:
             Pair.maker,
             Pair.model,
             Structure.name,
+            Diamond.mark,
         ):
             told += session.scalars(select(column))
         told += session.scalars(select(Booking.reference))
@@ -145,8 +148,8 @@ def unspoken(page: Page, names: set[str]) -> set[str]:
     """Words on the page outside every bracket that are nobody's data."""
     body = page.all("body")[0]
     for element in body.iter():
-        # What a program reads, such as the columns of a file, is the same in every language.
-        if element.tag in {HTML + "script", HTML + "style", HTML + "code", HTML + "pre"}:
+        # What a program reads, such as the columns of a file, is the same in every language; what was typed is as it was typed.
+        if element.tag in {HTML + tag for tag in ("script", "style", "code", "pre", "textarea")}:
             element.text = ""
     text = " ".join(body.itertext())
     before = None

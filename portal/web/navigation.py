@@ -41,6 +41,8 @@ def ways(who: Actor | None) -> list[Way]:
             _way("shop.requests", N_("Requests")),
             _way("shop.day", N_("The day")),
             _way("shop.bookings", N_("Bookings")),
+            _way("shop.catalogue", N_("Catalogue")),
+            _way("shop.diamonds", N_("Diamonds")),
         ]
         if who.is_manager:
             found.append(_way("shop.days", N_("Opening days")))
