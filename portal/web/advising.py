@@ -2,23 +2,38 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from markupsafe import Markup
 from sqlalchemy.orm import Session
 
 from portal.domain.advice import Advice, advise
-from portal.domain.advice_words import hundred
-from portal.domain.answers import Discipline, Purpose
-from portal.domain.coverage import coverage
+from portal.domain.advice_words import hundred, listed
+from portal.domain.answers import Answers, Discipline, Purpose
+from portal.domain.coverage import CoverageMap, coverage, coverage_map
+from portal.domain.draws import seed_of
+from portal.domain.evidence import Evidence
 from portal.domain.questions import answers_from, first_open
-from portal.domain.structures import Structure
+from portal.domain.snow_tables import Tables
+from portal.domain.structures import Catalogue, Structure
 from portal.domain.words import N_, Phrase
+from portal.pictures import coverage_map as picture
+from portal.pictures.ink import Table
+from portal.pictures.svg import inline
 from portal.queries import catalogue as find_structures
+from portal.queries import glide_notes as find_notes
 from portal.queries import grinds as find_grinds
 from portal.queries import pairs as find_pairs
 from portal.reference import Reference
+from portal.web.evidence import EvidenceRow, rows_of
+from portal.web.kept import Kept
+from portal.web.language import say, speak
+
+# An advice is some hundred kilobytes; the answers of one day's visitors fit.
+KEPT = 128
 
 
 @dataclass(frozen=True)
@@ -29,6 +44,10 @@ class Advised:
     # How many of a skier's days each structure suits, 0 to 1, by its key.
     shares: Mapping[str, float]
     purpose: Purpose
+    # What glide notes say of the structure that suits best.
+    evidence: tuple[EvidenceRow, ...]
+    # The days that count by air and kind of snow, and what of them it covers.
+    map: CoverageMap
 
     @property
     def best(self) -> str:
@@ -51,6 +70,52 @@ class Advised:
         """Why it fits, without the sentence that only says the headline again."""
         return self.advice.families[0].reasons[1:]
 
+    @property
+    def sure(self) -> Phrase:
+        """How sure it is, in one sentence."""
+        best = self.advice.families[0]
+        return Phrase(
+            N_(
+                "Nobody knows their snow to the degree. In %(ways)s of 100 ways in which your answers could be meant, %(family)s comes out best."
+            ),
+            {"ways": hundred(best.sure or 0.0), "family": Phrase(best.family.name)},
+        )
+
+    @property
+    def tie(self) -> Phrase | None:
+        """Which families are as good as the first one, in one sentence; nothing when it stands alone."""
+        others = [Phrase(one.family.name) for one in self.advice.tie[1:]]
+        if not others:
+            return None
+        return Phrase(
+            N_(
+                "As good for you: %(others)s. The difference is smaller than anyone can measure on snow or than your answers can tell, so take the one whose weak spots matter less."
+            ),
+            {"others": listed(others)},
+        )
+
+    @property
+    def beside(self) -> Phrase | None:
+        """What the pair adds to the others, in one sentence; nothing where they do not count."""
+        beside = self.advice.beside
+        if beside is None:
+            return None
+        return Phrase(
+            N_("Your other pairs cover %(others)s of 100 of your days; with this one it is %(together)s."),
+            {"others": hundred(beside.others), "together": hundred(beside.together)},
+        )
+
+    def drawn(self) -> tuple[Markup, Table]:
+        """The coverage map to stand in a page, and the table that says the same."""
+        voice = speak()
+        title = say(N_("Your days and what of them is covered"))
+        svg = inline(picture.draw(self.map, voice), "coverage-map", title, picture.describe(self.map, voice))
+        # Written by our own drawing; the words in it are escaped by the XML writer.
+        return Markup(svg), picture.table(self.map, voice)  # noqa: S704
+
+
+_kept: Kept[bytes, Advised | None] = Kept(KEPT)
+
 
 def advised(
     session: Session,
@@ -65,16 +130,40 @@ def advised(
     answers = answers_from(stored)
     if discipline is not None:
         answers = replace(answers, discipline=discipline)
+    if answers.purpose is not Purpose.SPECIAL:
+        # The other pairs change nothing then, so the same advice serves whoever has which.
+        others = ()
     catalogue = find_structures.catalogue(session)
-    made = advise(answers, catalogue, reference.tables, others)
-    if not made.families:
+    evidence = find_notes.evidence(session)
+    tables = reference.tables
+    made_from = (seed_of(answers), id(tables), repr(catalogue), repr(others), evidence.key)
+    key = hashlib.sha256(repr(made_from).encode()).digest()
+    return _kept.get(key, lambda: _made(answers, catalogue, tables, others, evidence))
+
+
+def _made(
+    answers: Answers,
+    catalogue: Catalogue,
+    tables: Tables,
+    others: Sequence[Structure],
+    evidence: Evidence,
+) -> Advised | None:
+    made = advise(answers, catalogue, tables, others, evidence)
+    if made.best is None:
         return None
     shares = {
-        one.key: coverage(one, made.weighed)
+        one.key: coverage(one, made.weighed, evidence, made.covered)
         for one in catalogue.structures
         if answers.discipline is None or answers.discipline in one.disciplines
     }
-    return Advised(made, shares, answers.purpose)
+    structure = made.best.structure
+    return Advised(
+        made,
+        shares,
+        answers.purpose,
+        rows_of(evidence, structure.key),
+        coverage_map([structure], made.weighed, evidence, made.covered),
+    )
 
 
 def for_answers(session: Session, reference: Reference, row: Any) -> Advised | None:

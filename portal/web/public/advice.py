@@ -5,8 +5,8 @@ from __future__ import annotations
 from flask import redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
-from portal.domain.advice import ABOUT_EQUAL
 from portal.domain.advice_words import hundred
+from portal.domain.draws import DRAWS
 from portal.web import advising
 from portal.web.public.blueprint import bp
 from portal.web.public.snow import theirs
@@ -25,15 +25,17 @@ def snow_advice(token: str) -> str | Response:
     advised = advising.for_answers(db(), portal().reference, answers)
     if advised is None:
         return render_template("public/snow_nothing.html", answers=answers, back_url=check_url)
-    best, *others = advised.advice.families
-    by_kind = advised.advice.usual.by_kind()
+    best, advice = advised.advice.families[0], advised.advice
+    by_kind = advice.usual.by_kind()
     return render_template(
         "public/snow_advice.html",
         answers=answers,
         advised=advised,
         best=best,
-        others=others,
-        is_tie=bool(others) and best.coverage - others[0].coverage < ABOUT_EQUAL,
+        tied=advice.tie[1:],
+        runner_up=advice.runner_up,
+        drawn=advised.drawn(),
+        ways=DRAWS,
         kinds=sorted(
             ((kind, share) for kind, share in by_kind.items() if share >= LEAST_SHARE),
             key=lambda one: -one[1],
