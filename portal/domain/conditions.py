@@ -45,6 +45,11 @@ class Outcome(StrEnum):
         }[self]
 
 
+def mirrored(outcome: Outcome) -> Outcome:
+    """The same as seen from the other pair."""
+    return {Outcome.FASTER: Outcome.SLOWER, Outcome.SLOWER: Outcome.FASTER}.get(outcome, outcome)
+
+
 @dataclass(frozen=True)
 class Conditions:
     """Air in °C, kind of snow and wetness of the track on one day; the humidity of the air where it is known."""

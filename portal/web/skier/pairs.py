@@ -9,9 +9,11 @@ from werkzeug.wrappers import Response
 
 from portal.domain.access import Action, insist, may
 from portal.domain.bookings import Stage
+from portal.domain.conditions import mirrored
 from portal.domain.errors import NotNow
 from portal.domain.words import N_
 from portal.queries import bookings as find_bookings
+from portal.queries import glide_notes as find_notes
 from portal.queries import grinds as find_grinds
 from portal.queries import pairs as find_pairs
 from portal.queries import workshop as find_workshop
@@ -77,6 +79,9 @@ def pair(pair_id: int) -> str:
         advised=advising.for_pair(db(), portal().reference, found),
         may_edit=may(actor(), Action.EDIT_PAIR, found),
         is_own=found.owner_id == actor().person_id,
+        notes=find_notes.of_pair(db(), actor(), pair_id),
+        mirror=mirrored,
+        degrees=lambda value: f"{value:g}".replace("-", "\u2212"),
         back_url=url_for("skier.pairs"),
     )
 
