@@ -8,7 +8,7 @@ from random import Random
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from demo_seed import answers, past, rosters, setting, venues
+from demo_seed import answers, glide_notes, past, rosters, setting, venues
 from demo_seed.bench import Bench, moment
 from demo_seed.people import People
 from demo_seed.present import Present
@@ -41,6 +41,8 @@ def fill(session: Session, reference: Reference, password_hash: str, today: date
     answers.answer(session, rng, people, clubs, moment(start, 12))
     past.live_through(bench, rng, people.skiers, clubs, today)
     Present(bench, rng, people.skiers, today).happen(clubs)
+    # Chance of its own, so that the notes leave the rest of the world as it is.
+    glide_notes.write(session, Random("two pairs on one hill"), people.skiers, today)  # noqa: S311
     _send_old_letters(session)
 
 

@@ -11,6 +11,7 @@ from functools import lru_cache
 from typing import TypeVar
 
 import numpy as np
+from numpy.random import PCG64, Generator
 from numpy.typing import NDArray
 
 from portal.domain.answers import Answers, HowOften, Humidity, TrackWet, answers_json
@@ -97,7 +98,7 @@ def seed_of(answers: Answers) -> int:
 
 def redrawn(answers: Answers, tables: Tables, draws: int = DRAWS) -> Winters:
     """``draws`` winters that the answers could have meant; the same answers always give the same ones."""
-    rng = np.random.default_rng(seed_of(answers))
+    rng = Generator(PCG64(seed_of(answers)))
     once = Winters.of([answers], tables)
     given = answers.air_c
     spread = np.array(

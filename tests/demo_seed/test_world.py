@@ -21,6 +21,7 @@ from portal.db.tables import Base
 from portal.domain.bookings import Stage, Status
 from portal.queries import bookings as find_bookings
 from portal.queries import days as find_days
+from portal.queries import glide_notes as find_notes
 from portal.queries import letters as find_letters
 from portal.queries import people as find_people
 from portal.queries import venues as find_venues
@@ -172,6 +173,17 @@ def test_nothing_happened_in_the_future(world: Database) -> None:
         ground = session.scalar(select(func.max(grind.c.ground_on)))
         assert ground is not None
         assert ground < TODAY
+
+
+def test_skiers_wrote_glide_notes_and_the_demo_skier_too(world: Database) -> None:
+    note, person = Base.metadata.tables["glide_note"], Base.metadata.tables["person"]
+    with world.read() as session:
+        rows = session.execute(select(note)).all()
+        skier = session.scalar(select(person.c.id).where(person.c.email == SIGN_INS["skier"]))
+        assert sum(row.person_id == skier for row in rows) >= 3
+        assert len({row.person_id for row in rows}) > 3
+        assert all(row.skied_on < TODAY and row.other_structure_id for row in rows)
+        assert find_notes.evidence(session).tallies
 
 
 def test_the_password_stands_against_the_rules_for_passwords() -> None:
