@@ -182,7 +182,7 @@ def _page(
         row=row,
         seen=_seen(row, refusal),
         refusal=refusal,
-        problems=[(None, refusal.reason)] if refusal else editor.problems,
+        problems=[("meanwhile" if row else "key", refusal.reason)] if refusal else editor.problems,
         preview=preview(key, editor.cuts, editor.stated) if editor.cuts else None,
         told=told,
         suits=[editor.about[suits_name(kind)] for kind in SnowKind],

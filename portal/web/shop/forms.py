@@ -78,10 +78,10 @@ class DayField(StringField):
 
 
 def offered(text: str) -> Any:
-    """A validator: one of the choices; ``text`` says to choose."""
+    """A validator: one of the choices, and not the empty one that says to choose, as ``text`` does."""
 
     def check(_form: Form, field: Any) -> None:
-        if not any(choice.selected for choice in field.iter_choices()):
+        if not field.data or not any(choice.selected for choice in field.iter_choices()):
             raise Problem(text)
 
     return check
