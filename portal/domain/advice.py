@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from portal.domain import draws
-from portal.domain.advice_words import listed, low_stakes, on_classic_skis, reasons, weak_spots
+from portal.domain.advice_words import listed, low_stakes, on_classic_skis, said_of
 from portal.domain.answers import Answers, HowOften, Purpose, Weakness
 from portal.domain.changes import TOLD, possible
 from portal.domain.coverage import adding, best_membership, coverage_of_set, suiting
@@ -142,8 +142,7 @@ def advise(
             family,
             structure,
             covered,
-            reasons(family, structure, covered, answers, weighed, grounds),
-            weak_spots(structure, weighed, grounds),
+            *said_of(family, structure, covered, answers, weighed, grounds),
             sure.get(family.key),
             family.key in tied,
         )

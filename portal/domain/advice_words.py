@@ -9,7 +9,7 @@ from portal.domain.coverage import Array, Share, shares_by_kind, shares_by_part
 from portal.domain.evidence import Evidence
 from portal.domain.snow import SnowKind
 from portal.domain.structures import Family, Structure
-from portal.domain.usual_snow import UsualSnow
+from portal.domain.usual_snow import Part, UsualSnow
 from portal.domain.words import N_, Phrase
 
 # What structures are judged by beside their range: the evidence, and what other pairs cover already.
@@ -31,66 +31,66 @@ def hundred(share: float) -> int:
     return min(99, max(1, round(100 * share)))
 
 
-def reasons(
+def said_of(
     family: Family,
     structure: Structure,
     covered: float,
     answers: Answers,
     usual: UsualSnow,
     grounds: Grounds,
-) -> tuple[Phrase, ...]:
-    """What a structure covers well, the whole first, then the parts of the winter and the kinds of snow."""
+) -> tuple[tuple[Phrase, ...], tuple[Phrase, ...]]:
+    """What a structure covers well and what badly: the whole first, then parts of the winter, then kinds of snow."""
+    parts = list(shares_by_part([structure], usual, *grounds).items())
+    kinds = _by_days(shares_by_kind([structure], usual, *grounds))
     text = (
         N_("It covers %(share)s of 100 of your days.")
         if answers.purpose is Purpose.ALL_ROUND
         else N_("It covers %(share)s of 100 of the days this pair is for.")
     )
-    said = [Phrase(text, {"share": hundred(covered)})]
-    parts = shares_by_part([structure], usual, *grounds)
-    said += [
-        Phrase(
-            N_("%(part)s are %(days)s of 100; it covers %(share)s of 100 of them."),
-            {"part": Phrase(part.label), "days": hundred(share.of_days), "share": hundred(share.covered)},
-        )
-        for part, share in parts.items()
-        if share.covered >= GOOD and share.of_days >= WORTH_SAYING
+    part_text = N_("%(part)s are %(days)s of 100; it covers %(share)s of 100 of them.")
+    kind_text = N_("%(kind)s lies on %(days)s of 100 of your days; it covers %(share)s of 100 of them.")
+    good = [Phrase(text, {"share": hundred(covered)})]
+    good += [
+        _of_part(part_text, part, share)
+        for part, share in parts
+        if _is_worth(share) and share.covered >= GOOD
     ]
-    good = [
-        (kind, share)
-        for kind, share in _by_days(shares_by_kind([structure], usual, *grounds))
-        if share.covered >= GOOD and share.of_days >= WORTH_SAYING
-    ]
-    said += [
-        Phrase(
-            N_("%(kind)s lies on %(days)s of 100 of your days; it covers %(share)s of 100 of them."),
-            {"kind": Phrase(kind.label), "days": hundred(share.of_days), "share": hundred(share.covered)},
-        )
-        for kind, share in good[:3]
-    ]
+    good += [
+        _of_kind(kind_text, kind, share)
+        for kind, share in kinds
+        if _is_worth(share) and share.covered >= GOOD
+    ][:KINDS_SAID]
     if family.working_model:
-        said.append(Phrase(family.working_model))
-    return tuple(said)
+        good.append(Phrase(family.working_model))
+    part_text = N_("%(part)s are %(days)s of 100; it covers only %(share)s of 100 of them.")
+    kind_text = N_("%(kind)s lies on %(days)s of 100 of your days; it covers only %(share)s of 100 of them.")
+    weak = [
+        _of_part(part_text, part, share) for part, share in parts if _is_worth(share) and share.covered < POOR
+    ]
+    weak += [
+        _of_kind(kind_text, kind, share) for kind, share in kinds if _is_worth(share) and share.covered < POOR
+    ]
+    return tuple(good), tuple(weak)
 
 
-def weak_spots(structure: Structure, usual: UsualSnow, grounds: Grounds) -> tuple[Phrase, ...]:
-    """The parts of the winter and the kinds of snow that a structure covers badly."""
-    said = [
-        Phrase(
-            N_("%(part)s are %(days)s of 100; it covers only %(share)s of 100 of them."),
-            {"part": Phrase(part.label), "days": hundred(share.of_days), "share": hundred(share.covered)},
-        )
-        for part, share in shares_by_part([structure], usual, *grounds).items()
-        if share.covered < POOR and share.of_days >= WORTH_SAYING
-    ]
-    said += [
-        Phrase(
-            N_("%(kind)s lies on %(days)s of 100 of your days; it covers only %(share)s of 100 of them."),
-            {"kind": Phrase(kind.label), "days": hundred(share.of_days), "share": hundred(share.covered)},
-        )
-        for kind, share in _by_days(shares_by_kind([structure], usual, *grounds))
-        if share.covered < POOR and share.of_days >= WORTH_SAYING
-    ]
-    return tuple(said)
+# Of the kinds of snow that a structure covers well, the first few are said.
+KINDS_SAID = 3
+
+
+def _is_worth(share: Share) -> bool:
+    return share.of_days >= WORTH_SAYING
+
+
+def _of_part(text: str, part: Part, share: Share) -> Phrase:
+    return Phrase(
+        text, {"part": Phrase(part.label), "days": hundred(share.of_days), "share": hundred(share.covered)}
+    )
+
+
+def _of_kind(text: str, kind: SnowKind, share: Share) -> Phrase:
+    return Phrase(
+        text, {"kind": Phrase(kind.label), "days": hundred(share.of_days), "share": hundred(share.covered)}
+    )
 
 
 def _by_days(shares: Mapping[SnowKind, Share]) -> list[tuple[SnowKind, Share]]:

@@ -19,11 +19,11 @@ from portal.domain.snow_tables import Tables
 from portal.domain.usual_snow import (
     AIR_C,
     KINDS,
+    LEAST_LEFT,
     LEAST_SIGMA_C,
     MOST_APART_C,
     TENTH,
     WIDER,
-    as_can_be,
     filled,
     occurrence,
     seed,
@@ -165,21 +165,41 @@ def kind_shares(winters: Winters, air: Array, tables: Tables) -> Array:
     return np.asarray(weights / weights.sum(axis=1, keepdims=True))
 
 
-def fit_many(start: Array, rows: Array, columns: Array, begin: Array, rounds: int) -> Array:
-    """``start`` [row, column] fitted to many margins at once, [winter, column, row], by some rounds from the scalings ``begin``.
+def fit_many(start: Array, rows: Array, columns: Array, begin: Array, rounds: int) -> tuple[Array, Array]:
+    """The scalings of the rows and columns of ``start`` to many margins at once, [winter, row] and [winter, column].
 
-    The columns are exact, the rows nearly so: enough to see which structure wins, not a substitute for ``fit_margins``.
+    From the column scalings ``begin`` by some rounds. The columns are then exact, the rows nearly so: enough to see which
+    structure wins, no substitute for ``fit_margins``.
     """
     by_column = np.where(columns > 0, begin, 0.0)
     by_row = rows / np.maximum(by_column @ start.T, TINY)
     for _ in range(rounds):
         by_column = columns / np.maximum(by_row @ start, TINY)
         by_row = rows / np.maximum(by_column @ start.T, TINY)
-    by_column = columns / np.maximum(by_row @ start, TINY)
-    return np.asarray(by_column[:, :, None] * start.T * by_row[:, None, :])
+    return by_row, columns / np.maximum(by_row @ start, TINY)
+
+
+def as_they_can_be(by_row: Array, by_column: Array, start: Array, can: NDArray[np.bool_]) -> Array:
+    """The days of many winters, [winter, kind, air], each with the kinds that can lie there: ``as_can_be`` at once.
+
+    By sums of the scalings, so that the largest array is written once only.
+    """
+    possible = start * can
+    air, left = by_row * (by_column @ start.T), by_row * (by_column @ possible.T)
+    is_left = left > LEAST_LEFT * air
+    times = by_row * np.divide(air, left, out=np.zeros_like(air), where=is_left)
+    joint = by_column[:, :, None] * possible.T
+    joint *= times[:, None, :]
+    if not is_left.all():
+        joint += by_column[:, :, None] * start.T * (by_row * ~is_left)[:, None, :]
+    return np.asarray(joint)
 
 
 TINY = 1e-290
+# Air that no winter has on more days than this is left out: most of a winter's range is met by nobody.
+HARDLY = 1e-7
+# Products of so many multiplications stay on one thread; waking others costs more than they save.
+ON_ONE_THREAD = 250_000
 
 
 def scalings(joint: Array, start: Array) -> Array:
@@ -216,24 +236,36 @@ def scores(winters: Winters, contest: Contest, begin: Array, tables: Tables, rou
     Water is summed over first, once for each humidity and track, so that all winters of one are a single product.
     """
     air = air_shares(winters)
-    joint = fit_many(seed(tables), air, kind_shares(winters, air, tables), begin, rounds)
-    joint = as_can_be(joint, tables)
-    if contest.half_c is not None:
-        joint *= near(winters.days[:, 1], contest.half_c)[:, None, :]
-    flat = joint.reshape(len(joint), -1)
-    structures, airs, kinds, waters = contest.suits.shape
-    suits = np.ascontiguousarray(contest.suits.transpose(2, 1, 3, 0)).reshape(
-        kinds * airs, waters, structures
-    )
-    variants: dict[tuple[Humidity, TrackWet], list[int]] = {}
+    met = np.flatnonzero(air.max(axis=0) > HARDLY)
+    span = slice(int(met[0]), int(met[-1]) + 1)
+    kinds_met = kind_shares(winters, air, tables)
+    air = air[:, span] / air[:, span].sum(axis=1, keepdims=True)
+    start = seed(tables)[span]
+    by_row, by_column = fit_many(start, air, kinds_met, begin, rounds)
+    can = occurrence(tables)[span] > 0
+    away = None if contest.half_c is None else near(winters.days[:, 1], contest.half_c)[:, None, span]
+    structures, waters = contest.suits.shape[0], contest.suits.shape[3]
+    suits = contest.suits[:, span].transpose(2, 1, 3, 0).reshape(-1, waters, structures)
+    found = np.empty((len(air), structures))
+    at_once = max(1, ON_ONE_THREAD // (start.size * (structures + 1)))
+    for variant, numbers in _by_variant(winters).items():
+        wet = (water_shares(tables, *variant) * contest.cells)[span].transpose(1, 0, 2).reshape(-1, 1, waters)
+        # What counts of each cell, and what of that each structure suits; the sum over water is done here.
+        counts = np.concatenate([np.matmul(wet, suits)[:, 0], wet.sum(axis=2)], axis=1)
+        for first in range(0, len(numbers), at_once):
+            some = numbers[first : first + at_once]
+            # A few winters at a time stay in the processor's own memory.
+            joint = as_they_can_be(by_row[some], by_column[some], start, can)
+            if away is not None:
+                joint *= away[some]
+            summed = joint.reshape(len(some), -1) @ counts
+            found[some] = summed[:, :-1] / np.maximum(summed[:, -1:], TINY)
+    return np.asarray(found - NEARNESS * (air @ contest.off_c[span]))
+
+
+def _by_variant(winters: Winters) -> dict[tuple[Humidity, TrackWet], list[int]]:
+    """The numbers of the winters of each humidity and track."""
+    found: dict[tuple[Humidity, TrackWet], list[int]] = {}
     for number, variant in enumerate(zip(winters.humidity, winters.track, strict=True)):
-        variants.setdefault(variant, []).append(number)
-    wet = np.stack([water_shares(tables, *variant) * contest.cells for variant in variants], axis=2)
-    wet = wet.transpose(1, 0, 2, 3).reshape(kinds * airs, len(variants), waters)
-    by_variant = np.matmul(wet, suits)
-    counts = wet.sum(axis=2)
-    found = np.empty((len(joint), structures))
-    for step, numbers in enumerate(variants.values()):
-        some = flat[numbers]
-        found[numbers] = (some @ by_variant[:, step]) / np.maximum(some @ counts[:, step], TINY)[:, None]
-    return found - NEARNESS * (air @ contest.off_c)
+        found.setdefault(variant, []).append(number)
+    return found

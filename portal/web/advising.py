@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Any
 
 from markupsafe import Markup
@@ -20,6 +21,7 @@ from portal.domain.questions import answers_from, first_open
 from portal.domain.snow_tables import Tables
 from portal.domain.structures import Catalogue, Structure
 from portal.domain.words import N_, Phrase
+from portal.i18n import Voice
 from portal.pictures import coverage_map as picture
 from portal.pictures.ink import Table
 from portal.pictures.svg import inline
@@ -30,7 +32,7 @@ from portal.queries import pairs as find_pairs
 from portal.reference import Reference
 from portal.web.evidence import EvidenceRow, rows_of
 from portal.web.kept import Kept
-from portal.web.language import say, speak
+from portal.web.language import speak
 
 # An advice is some hundred kilobytes; the answers of one day's visitors fit.
 KEPT = 128
@@ -107,14 +109,24 @@ class Advised:
 
     def drawn(self) -> tuple[Markup, Table]:
         """The coverage map to stand in a page, and the table that says the same."""
-        voice = speak()
-        title = say(N_("Your days and what of them is covered"))
-        svg = inline(picture.draw(self.map, voice), "coverage-map", title, picture.describe(self.map, voice))
-        # Written by our own drawing; the words in it are escaped by the XML writer.
-        return Markup(svg), picture.table(self.map, voice)  # noqa: S704
+        return _drawn(self.map, speak())
+
+
+@lru_cache(maxsize=KEPT)
+def _drawn(shown: CoverageMap, voice: Voice) -> tuple[Markup, Table]:
+    title = voice.say(N_("Your days and what of them is covered"))
+    svg = inline(picture.draw(shown, voice), "coverage-map", title, picture.describe(shown, voice))
+    # Written by our own drawing; the words in it are escaped by the XML writer.
+    return Markup(svg), picture.table(shown, voice)  # noqa: S704
 
 
 _kept: Kept[bytes, Advised | None] = Kept(KEPT)
+
+
+def forget() -> None:
+    """Make every advice anew from now on; for who measures what that takes."""
+    _kept.forget()
+    _drawn.cache_clear()
 
 
 def advised(

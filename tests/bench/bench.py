@@ -8,9 +8,12 @@ import tempfile
 import time
 import warnings
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
+from typing import Any
 
+import numpy as np
 from sqlalchemy import select
 from surfalize import Surface as Independent
 
@@ -18,16 +21,47 @@ from portal import create_app
 from portal.config import Settings
 from portal.db.days import WorkDay
 from portal.db.engine import Database
+from portal.db.people import Person
+from portal.domain.advice import advise
+from portal.domain.coverage import membership
+from portal.domain.draws import DRAWS
 from portal.domain.dressing import Dressing, Hand
 from portal.domain.layers import Form, Layer, Profile
 from portal.domain.planning.promise import DayRoom, offers
+from portal.domain.questions import answers_from
+from portal.domain.structures import Catalogue
 from portal.domain.texture import patch_for, surface, texture
+from portal.domain.usual_snow import usual_snow
 from portal.queries import days as find_days
+from portal.reference import default_folder, load
+from portal.services import snow_answers
+from portal.web import advising
 from tests import make
 from tests.cast import Cast
 from tests.databases import PostgresMaker, SqliteMaker, postgres_server
 from tests.make import NOW, TODAY
 from tests.page import Visitor
+
+STRUCTURES = 30
+# The pair's page is the one that comes with advice and without. The advice page is a longer page than any without, and a
+# cold one works the whole advice out, which happens once for each set of answers: both are watched, not promised.
+ADVICE_PAGE_BARS = {
+    "pair's page with advice / without, warm": 2.0,
+    "pair's page with advice / without, cold": 8.0,
+    "advice page / check page, warm": 6.0,
+    "advice page / check page, cold": 25.0,
+}
+# Answers to every question, as they are stored.
+STORED: dict[str, Any] = {
+    "air": {"cold": -15.0, "ordinary": -6.0, "mild": 1.0},
+    "humidity": "ordinary",
+    "snow": {"new": "often", "settled": "often", "refrozen": "sometimes", "wet": "sometimes"},
+    "track_wet": "sometimes",
+    "place": "",
+    "discipline": "skate",
+    "purpose": {"purpose": "all_round", "special_kind": None},
+    "weak": [],
+}
 
 
 def seconds(act: Callable[[], object], times: int = 15) -> float:
@@ -98,11 +132,84 @@ def texture_ratio() -> float:
     return seconds(lambda: texture(layers), 5) / seconds(theirs, 5)
 
 
+def advice_ratio() -> tuple[float, float]:
+    """Advice with 500 draws over 30 structures against bare passes of numpy over the same arrays.
+
+    The first: against one product of 500 winters with 30 structures over every cell of air, kind and water, with nothing
+    drawn and nothing fitted. The second: against 500 plain passes, each over one winter. How sure, ties and what would
+    change it are in the advice; nothing is kept from one to the next.
+    """
+    reference = load(default_folder())
+    given = reference.catalogue.structures
+    keys = [family.key for family in reference.catalogue.families]
+    many = sorted(
+        (replace(given[number % len(given)], key=f"made-{number}") for number in range(STRUCTURES)),
+        key=lambda one: keys.index(one.family),
+    )
+    catalogue = Catalogue(reference.catalogue.families, tuple(many))
+    answers = answers_from(STORED)
+    usual = usual_snow(answers, reference.tables)
+    winters = np.tile(usual.weights.reshape(1, -1), (DRAWS, 1))
+    suits = np.array([membership(one.range, usual).reshape(-1) for one in many])
+    whole = seconds(lambda: advise(answers, catalogue, reference.tables))
+    return (
+        whole / seconds(lambda: winters @ suits.T),
+        whole / (DRAWS * seconds(lambda: (suits * winters[0]).sum(axis=1))),
+    )
+
+
+def advice_page_ratios(url: str) -> dict[str, float]:
+    """A page with advice against the same kind of page without: kept from the last time (warm) and made anew (cold)."""
+    database = Database.open(url)
+    cast = Cast.hire(database, NOW)
+    with database.write.begin() as session:
+        bare = make.pair(session, session.get_one(Person, cast.alice.person_id)).id
+        row = snow_answers.begin(session, cast.alice, "bench", NOW, pair_id=cast.pair_id, stored=STORED)
+        snow_answers.finish(row, NOW)
+    settings = Settings(
+        url, ("a secret for the bench, long enough",), "http://localhost", "desk@hollowmere.test"
+    )
+    app = create_app(settings)
+    browser = Visitor(app).as_(cast.alice)
+
+    def open_page(path: str, *, anew: bool = False) -> Callable[[], None]:
+        def act() -> None:
+            if anew:
+                advising.forget()
+            assert browser.raw("GET", path).status_code == 200
+
+        return act
+
+    without = seconds(open_page(f"/my/pairs/{bare}"))
+    check = seconds(open_page("/snow/bench/check"))
+    found = {
+        "pair's page with advice / without, warm": seconds(open_page(f"/my/pairs/{cast.pair_id}")) / without,
+        "pair's page with advice / without, cold": seconds(open_page(f"/my/pairs/{cast.pair_id}", anew=True))
+        / without,
+        "advice page / check page, warm": seconds(open_page("/snow/bench/advice")) / check,
+        "advice page / check page, cold": seconds(open_page("/snow/bench/advice", anew=True)) / check,
+    }
+    app.extensions["portal"].database.close()
+    database.close()
+    return found
+
+
 def main() -> int:
     """Measure, print, judge."""
     with tempfile.TemporaryDirectory() as folder, postgres_server() as server:
         sqlite, postgres = SqliteMaker(Path(folder)).fresh(), PostgresMaker(server)
+        product, passes = advice_ratio()
+        advice_pages = advice_page_ratios(postgres.fresh())
         measured = {
+            f"advice, {DRAWS} draws, {STRUCTURES} structures / one product over the same arrays": (
+                product,
+                50.0,
+            ),
+            f"advice, {DRAWS} draws, {STRUCTURES} structures / {DRAWS} plain passes over one winter": (
+                passes,
+                2.0,
+            ),
+            **{name: (ratio, ADVICE_PAGE_BARS[name]) for name, ratio in advice_pages.items()},
             "offers for 60 pairs / for one": (promise_ratio(), 60.0),
             "texture of three layers / surfalize": (texture_ratio(), 1.0),
             "requests page with 60 rows / with one, SQLite": (page_ratio(sqlite), 12.0),

@@ -75,9 +75,30 @@ def test_fitting_many_margins_restores_the_columns_exactly_and_the_rows_nearly()
     kinds = draws.kind_shares(winters, air, TABLES)
     usual = usual_snow(MIXED, TABLES)
     begin = draws.scalings(usual.weights.sum(axis=2), seed(TABLES))
-    joint = draws.fit_many(seed(TABLES), air, kinds, begin, draws.ROUNDS)
+    by_row, by_column = draws.fit_many(seed(TABLES), air, kinds, begin, draws.ROUNDS)
+    joint = by_column[:, :, None] * seed(TABLES).T * by_row[:, None, :]
     assert joint.sum(axis=2) == pytest.approx(kinds, abs=1e-12)
     assert joint.sum(axis=1) == pytest.approx(air, abs=5e-3)
+
+
+@pytest.mark.parametrize(
+    "answers",
+    [
+        MIXED,
+        answered(-17, -14, 5, "ordinary", "never", wet="mostly", settled="sometimes"),
+        answered(-17, -14, -12, "ordinary", "never", wet="mostly"),
+    ],
+)
+def test_many_winters_are_as_they_can_be_as_one_is(answers: Answers) -> None:
+    usual = usual_snow(answers, TABLES)
+    one = usual.weights.sum(axis=2)
+    begin = draws.scalings(one, seed(TABLES))
+    winters = draws.Winters.of([answers, answers], TABLES)
+    air = draws.air_shares(winters)
+    scaled = draws.fit_many(seed(TABLES), air, draws.kind_shares(winters, air, TABLES), begin, 200)
+    found = draws.as_they_can_be(*scaled, seed(TABLES), occurrence(TABLES) > 0)
+    assert found.shape == (2, len(SnowKind), len(AIR_C))
+    assert found[1] == pytest.approx(as_can_be(one.T, TABLES), abs=1e-5)
 
 
 def test_a_day_stands_with_the_kinds_that_can_lie_there() -> None:

@@ -48,7 +48,7 @@ def test_opening_the_page_again_says_the_same(visitor: Visitor) -> None:
     page = advice(visitor, WET)
     path = page.response.request.path
     first = visitor.get(path).text
-    advising._kept.forget()
+    advising.forget()
     assert visitor.get(path).text == first
 
 
