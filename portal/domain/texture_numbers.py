@@ -141,7 +141,9 @@ def material_core(curve: Array) -> Core:
     below = int(np.count_nonzero(curve < lower - slack))
     peaks = 2 * float((curve[:above] - upper).sum()) / above if above else 0.0
     valleys = 2 * float((lower - curve[count - below :]).sum()) / below if below else 0.0
-    return Core(abs(slope), peaks, valleys, 100 * above / count, 100 * (1 - below / count))
+    # A flat plateau has a core of nothing, not of the last digit of its regression.
+    core = abs(slope) if abs(slope) > slack else 0.0
+    return Core(core, peaks, valleys, 100 * above / count, 100 * (1 - below / count))
 
 
 def _middle_of_longest(indices: NDArray[np.intp]) -> int:
