@@ -8,7 +8,7 @@ from random import Random
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from demo_seed import answers, glide_notes, past, rosters, setting, venues
+from demo_seed import answers, glide_notes, past, rosters, setting, stone, venues
 from demo_seed.bench import Bench, moment
 from demo_seed.people import People
 from demo_seed.present import Present
@@ -43,6 +43,8 @@ def fill(session: Session, reference: Reference, password_hash: str, today: date
     Present(bench, rng, people.skiers, today).happen(clubs)
     # Chance of its own, so that the notes leave the rest of the world as it is.
     glide_notes.write(session, Random("two pairs on one hill"), people.skiers, today)  # noqa: S311
+    # What was booked until now keeps the structure it was booked with.
+    stone.change(session, people.shop_manager, today - timedelta(days=12), moment(today, 7))
     _send_old_letters(session)
 
 

@@ -20,7 +20,9 @@ from portal.db.engine import Database
 from portal.db.tables import Base
 from portal.domain.bookings import Stage, Status
 from portal.queries import bookings as find_bookings
+from portal.queries import catalogue as find_structures
 from portal.queries import days as find_days
+from portal.queries import diamonds as find_diamonds
 from portal.queries import glide_notes as find_notes
 from portal.queries import letters as find_letters
 from portal.queries import people as find_people
@@ -184,6 +186,18 @@ def test_skiers_wrote_glide_notes_and_the_demo_skier_too(world: Database) -> Non
         assert len({row.person_id for row in rows}) > 3
         assert all(row.skied_on < TODAY and row.other_structure_id for row in rows)
         assert find_notes.evidence(session).tallies
+
+
+def test_one_structure_has_two_versions_and_one_diamond_is_measured(world: Database) -> None:
+    with world.read() as session:
+        versions = find_structures.versions(session, "bog-myrtle")
+        assert [(row.version, row.current) for row in versions] == [(2, True), (1, False)]
+        assert find_structures.value(versions[0]).layers != find_structures.value(versions[1]).layers
+        measured = [
+            row for row in find_diamonds.all_diamonds(session) if find_diamonds.value(row).is_measured
+        ]
+        assert [(row.mark, row.dressings > 100) for row in measured] == [("Siskin", True)]
+        assert find_diamonds.structures_naming(session, "Siskin")
 
 
 def test_the_password_stands_against_the_rules_for_passwords() -> None:

@@ -6,6 +6,7 @@ from flask import render_template, url_for
 
 from portal.domain.snow import SnowKind
 from portal.queries import catalogue as find_structures
+from portal.web.evidence import of_structure
 from portal.web.language import speak
 from portal.web.public.blueprint import bp
 from portal.web.range_words import SUITS, air_words, suited_to, water_words
@@ -40,5 +41,6 @@ def structure(key: str) -> str:
         removal=speak().mm(value.removal_um, 3),
         suits=[(kind.label, SUITS[value.range.suits[kind]]) for kind in SnowKind],
         best=suited_to(value.range),
+        evidence=of_structure(db(), row.key),
         back_url=url_for("public.structures"),
     )

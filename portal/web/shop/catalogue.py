@@ -16,9 +16,10 @@ from portal.domain.words import N_, Phrase
 from portal.queries import catalogue as find_structures
 from portal.services import catalogue
 from portal.services.catalogue import KEY_LENGTH, FamilyFacts
+from portal.web.evidence import of_structure
 from portal.web.forms import PortalForm, at_most, said, trimmed
 from portal.web.language import say
-from portal.web.range_words import SUITS, air_words, water_words
+from portal.web.range_words import SUITS
 from portal.web.request import actor, db, transaction
 from portal.web.shop.blueprint import bp
 from portal.web.shop.forms import choice, offered
@@ -104,9 +105,9 @@ def _shown(key: str, number: int | None) -> str:
         layers=[layer_words(layer) for layer in value.layers],
         preview=preview_of(value),
         ranges=ranges(value.range, value.void_ml_m2, value.plateau),
-        air=air_words(value.range),
-        water=water_words(value.range),
         suits=[(kind.label, SUITS[value.range.suits[kind]]) for kind in SnowKind],
+        # Notes speak of what is on offer; an old version has had its own surface.
+        evidence=of_structure(db(), key) if row.current else None,
         back_url=url_for("shop.catalogue") if number is None else url_for("shop.structure", key=key),
     )
 

@@ -67,6 +67,31 @@ def test_a_structure_says_its_range_in_words_with_a_real_minus(visitor: Visitor,
         assert ("Linear structure" in page.text) != ("Crossed structure" in page.text)
 
 
+def test_a_structure_shows_its_surface_and_says_that_it_was_not_measured(visitor: Visitor) -> None:
+    page = visitor.get("/structures/harebell")
+    assert "Computed after ISO 25178-2 and ISO 21920-2 from nominal geometry, not measured." in page.text
+    assert [page.words(one) for one in page.all("figcaption")] == [
+        "Relief",
+        "Cross-section",
+        "Stacked sections",
+    ]
+    # The void of the starter catalogue, which is worked out from the layers.
+    assert "1.11 mL/m²" in page.text
+    assert "No skier has written a glide note on it yet" in page.text
+
+
+def test_a_structure_without_layers_says_that_its_surface_is_not_described(
+    visitor: Visitor, database: Database
+) -> None:
+    with database.write.begin() as session:
+        row = find_structures.by_key(session, "harebell")
+        row.stated = {key: value for key, value in row.stated.items() if key != "layers"}
+    page = visitor.get("/structures/harebell")
+    assert "The surface of this structure is not described" in page.text
+    assert page.all("figure") == []
+    assert "ISO" not in page.text
+
+
 def test_there_is_no_page_for_a_structure_that_is_not_ground_any_more(
     visitor: Visitor, cast: Cast, database: Database
 ) -> None:
