@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import closing
 from typing import Any
 
 import pytest
@@ -65,21 +66,29 @@ def test_going_back_and_forward_again_leaves_no_table_behind(empty_url: str) -> 
 
 
 def test_each_step_can_be_taken_with_rows_in_the_tables(empty_url: str) -> None:
+    """Going back drops the tables that a later step made, with their rows; what stood before keeps every row."""
     migrate(empty_url)
-    database = Database.open(empty_url)
-    fill(database)
-    before = counted(database)
-    assert (
-        min(before[name] for name in ("person", "pair", "booking", "booking_item", "commitment", "junior"))
-        > 0
-    )
-    script = ScriptDirectory.from_config(alembic_config(empty_url))
-    steps = len(list(script.walk_revisions()))
-    for _ in range(steps - 1):
-        command.downgrade(alembic_config(empty_url), "-1")
-    migrate(empty_url)
-    assert counted(database) == before, "no row was lost on the way back and forth"
-    database.close()
+    with closing(Database.open(empty_url)) as database:
+        fill(database)
+        before = counted(database)
+        assert (
+            min(
+                before[name] for name in ("person", "pair", "booking", "booking_item", "commitment", "junior")
+            )
+            > 0
+        )
+        script = ScriptDirectory.from_config(alembic_config(empty_url))
+        steps = len(list(script.walk_revisions()))
+        for _ in range(steps - 1):
+            command.downgrade(alembic_config(empty_url), "-1")
+        engine = make_engine(empty_url)
+        first = set(inspect(engine).get_table_names())
+        engine.dispose()
+        migrate(empty_url)
+        after = counted(database)
+        kept = {name: count for name, count in before.items() if name in first}
+        assert {"person", "pair", "structure", "booking", "commitment"} <= set(kept)
+        assert {name: after[name] for name in kept} == kept, "no row was lost on the way back and forth"
 
 
 def test_the_check_of_the_ledger_is_in_the_database(database: Database) -> None:
