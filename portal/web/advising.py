@@ -24,7 +24,6 @@ from portal.domain.words import N_, Phrase
 from portal.i18n import Voice
 from portal.pictures import coverage_map as picture
 from portal.pictures.ink import Table
-from portal.pictures.svg import inline
 from portal.queries import catalogue as find_structures
 from portal.queries import glide_notes as find_notes
 from portal.queries import grinds as find_grinds
@@ -33,6 +32,7 @@ from portal.reference import Reference
 from portal.web.evidence import EvidenceRow, rows_of
 from portal.web.kept import Kept
 from portal.web.language import speak
+from portal.web.shown import on_page
 
 # An advice is some hundred kilobytes; the answers of one day's visitors fit.
 KEPT = 128
@@ -115,9 +115,8 @@ class Advised:
 @lru_cache(maxsize=KEPT)
 def _drawn(shown: CoverageMap, voice: Voice) -> tuple[Markup, Table]:
     title = voice.say(N_("Your days and what of them is covered"))
-    svg = inline(picture.draw(shown, voice), "coverage-map", title, picture.describe(shown, voice))
-    # Written by our own drawing; the words in it are escaped by the XML writer.
-    return Markup(svg), picture.table(shown, voice)  # noqa: S704
+    svg = on_page(picture.draw(shown, voice), "coverage-map", title, picture.describe(shown, voice))
+    return svg, picture.table(shown, voice)
 
 
 _kept: Kept[bytes, Advised | None] = Kept(KEPT)

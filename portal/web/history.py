@@ -15,12 +15,12 @@ from portal.domain.base_life import BaseGrind, BaseLife, Thickness, base_life
 from portal.domain.care import CareStage, care_for
 from portal.domain.words import N_
 from portal.pictures import base_life as picture
-from portal.pictures.svg import inline
 from portal.queries import grinds as find_grinds
 from portal.queries import workshop as find_workshop
 from portal.services.bookings import removal_for
 from portal.web.language import say, speak
 from portal.web.request import portal
+from portal.web.shown import on_page
 
 # How the care rules name the source of what the trade simply does.
 COMMON = "common practice"
@@ -85,9 +85,9 @@ def drawn(life: BaseLife) -> Markup | None:
     if life.reading is None:
         return None
     voice = speak()
-    svg = inline(picture.draw(life, voice), "base-life", say(N_("Base life")), picture.describe(life, voice))
-    # Written by our own drawing; the words in it are escaped by the XML writer.
-    return Markup(svg)  # noqa: S704
+    return on_page(
+        picture.draw(life, voice), "base-life", say(N_("Base life")), picture.describe(life, voice)
+    )
 
 
 def _thickness(tip: int | None, middle: int | None, tail: int | None) -> Thickness | None:

@@ -7,16 +7,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
-from markupsafe import Markup
-
 from portal.domain.layers import Layer
 from portal.domain.texture import Texture, texture
 from portal.domain.words import N_
 from portal.i18n import Voice
 from portal.pictures import relief, section, stacked
-from portal.pictures.ink import Table
-from portal.pictures.svg import inline
 from portal.web.language import speak
+from portal.web.shown import Shown, shown
 
 # A workshop has some dozens of structures; each holds some hundred kB at most.
 KEPT = 64
@@ -49,16 +46,6 @@ PROFILE = {
     "Rdq": (N_("Root mean square gradient"), ""),
     "Rmr": (N_("Material ratio at the mean line"), "%"),
 }
-
-
-@dataclass(frozen=True)
-class Shown:
-    """One picture, ready for a page, with its words and its numbers."""
-
-    title: str
-    svg: Markup
-    described: str
-    table: Table
 
 
 @dataclass(frozen=True)
@@ -106,16 +93,17 @@ def structure_pictures(layers: tuple[Layer, ...], uid: str = "structure") -> Str
 @lru_cache(maxsize=KEPT)
 def _made(layers: tuple[Layer, ...], voice: Voice, uid: str) -> StructurePictures:
     titles = ((relief, N_("Relief")), (section, N_("Cross-section")), (stacked, N_("Stacked sections")))
-    shown = []
-    for module, title in titles:
-        described = module.describe(layers, voice)
-        name = f"{uid}-{module.__name__.rpartition('.')[2]}"
-        svg = inline(module.draw(layers, voice), name, voice.say(title), described)
-        shown.append(
-            # Written by our own drawing; the words in it are escaped by the XML writer.
-            Shown(voice.say(title), Markup(svg), described, module.table(layers, voice))  # noqa: S704
+    pictures = tuple(
+        shown(
+            module.draw(layers, voice),
+            f"{uid}-{module.__name__.rpartition('.')[2]}",
+            voice.say(title),
+            module.describe(layers, voice),
+            module.table(layers, voice),
         )
-    return StructurePictures(tuple(shown), tuple(_groups(texture(layers), voice)))
+        for module, title in titles
+    )
+    return StructurePictures(pictures, tuple(_groups(texture(layers), voice)))
 
 
 def _groups(it: Texture, voice: Voice) -> Iterator[Group]:

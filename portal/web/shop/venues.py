@@ -13,7 +13,6 @@ from portal.domain.errors import NotNow
 from portal.domain.hourly import BadFile
 from portal.domain.words import N_, Phrase
 from portal.pictures import climate as picture
-from portal.pictures.svg import inline
 from portal.queries import venues as find_venues
 from portal.services import venues
 from portal.web.language import say, speak
@@ -21,6 +20,7 @@ from portal.web.request import actor, db, now, portal, transaction
 from portal.web.shop.blueprint import bp
 from portal.web.shop.refusals import leading_to
 from portal.web.shop.venue_forms import LoadVenueForm, VenueNameForm
+from portal.web.shown import on_page
 
 NO_FILE = Phrase(N_("Choose a file"))
 
@@ -116,14 +116,12 @@ def _pressure(climate: Climate) -> Phrase:
 
 def _drawn(climate: Climate) -> Markup:
     voice = speak()
-    svg = inline(
+    return on_page(
         picture.draw(climate, voice),
         "climate",
         say(N_("Winter days by temperature")),
         picture.describe(climate, voice),
     )
-    # Written by our own drawing; the words in it are escaped by the XML writer.
-    return Markup(svg)  # noqa: S704
 
 
 @bp.post("/venues/<int:venue_id>/keep")
