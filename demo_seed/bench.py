@@ -22,8 +22,11 @@ from portal.queries import workshop as find_workshop
 from portal.services import bookings, grinds
 from portal.services.bookings import Wanted
 from portal.services.grinds import NOT_MEASURED, GrindFacts, Points
+from portal.services.pairs import measure_camber
 
 NEW_BASE_UM = (1050, 1400)
+CAMBER_MM = (14, 32)
+USUAL_CM, OFF_THE_BENCH_CM = 190, 32
 REMARKS = (
     "Old structure ground out fully.",
     "Slight hollow behind the foot, gone after the second pass.",
@@ -62,6 +65,13 @@ class Bench:
         points = [middle + self.rng.randrange(-40, 50, 10) for _ in range(3)]
         if measured:
             self.base[pair.id] = points
+            self._measure_camber(pair)
+
+    def _measure_camber(self, pair: Pair) -> None:
+        # Spread without the world's dice, so that the rest of it stays what it was.
+        height = CAMBER_MM[0] + pair.id * 7 % (CAMBER_MM[1] - CAMBER_MM[0] + 1)
+        contact = (pair.length_cm or USUAL_CM) - OFF_THE_BENCH_CM
+        measure_camber(self.session, self.technicians[0], pair.id, float(height), contact)
 
     def structure_for(self, pair: Pair) -> Structure:
         """Mostly what the pair had before."""

@@ -11,6 +11,7 @@ import click
 
 from portal.cli.surroundings import now, opened_database
 from portal.config import Settings
+from portal.domain.pressure import DRAG_PCT, FORCE_N
 from portal.domain.prices import Item
 from portal.queries import workshop as find_workshop
 from portal.services import days
@@ -49,6 +50,16 @@ def workshop() -> None:
 @click.option("--address", help=r"Lines of the postal address, with \n between them.")
 @click.option("--timezone", help="An IANA name, such as Europe/Oslo.")
 @click.option("--currency", help="An ISO 4217 code, such as EUR.")
+@click.option(
+    "--wheel-force",
+    type=click.IntRange(*FORCE_N),
+    help="Newtons the drive wheel presses a ski on the stone with, for the pressure along the ski.",
+)
+@click.option(
+    "--wheel-drag",
+    type=click.IntRange(*DRAG_PCT),
+    help="Per cent of that force with which the wheel also pulls the ski along.",
+)
 def set_(
     name: str | None,
     email: str | None,
@@ -56,6 +67,8 @@ def set_(
     address: str | None,
     timezone: str | None,
     currency: str | None,
+    wheel_force: int | None,
+    wheel_drag: int | None,
 ) -> None:
     """Set up the workshop, or change what is given and leave the rest."""
     settings = Settings.from_environment()
@@ -80,6 +93,8 @@ def set_(
             address=address.replace("\\n", "\n") if address is not None else None,
             timezone=timezone,
             currency=currency,
+            wheel_force_n=wheel_force,
+            wheel_drag_pct=wheel_drag,
         )
         click.echo(f"The workshop is {made.name}.")
 

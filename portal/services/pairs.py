@@ -66,6 +66,15 @@ def edit(session: Session, actor: Actor, pair_id: int, facts: PairFacts) -> None
         setattr(pair, name, value)
 
 
+def measure_camber(
+    session: Session, actor: Actor, pair_id: int, camber_mm: float | None, contact_cm: int | None
+) -> None:
+    """Write down what the workshop measured of a pair's unloaded arch; nothing takes an old measurement away."""
+    pair = find_pairs.one(session, actor, pair_id)
+    insist(actor, Action.WORK_ON_PAIR, pair)
+    pair.camber_mm, pair.contact_cm = camber_mm, contact_cm
+
+
 def archive(session: Session, actor: Actor, pair_id: int, now: datetime) -> None:
     """Take a pair out of the lists; its history stays. ``NotNow`` while it is in an open booking."""
     find_pairs.lock(session, [pair_id])

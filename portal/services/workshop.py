@@ -22,6 +22,8 @@ def set_up(
     address: str | None = None,
     timezone: str | None = None,
     currency: str | None = None,
+    wheel_force_n: int | None = None,
+    wheel_drag_pct: int | None = None,
 ) -> Workshop:
     """Make the workshop, or change what is given and leave the rest; a new one needs a name."""
     workshop = find_workshop.the_or_none(session)
@@ -37,6 +39,8 @@ def set_up(
         "address": address,
         "timezone": timezone,
         "currency": currency,
+        "wheel_force_n": wheel_force_n,
+        "wheel_drag_pct": wheel_drag_pct,
     }
     for column, value in given.items():
         if value is not None:

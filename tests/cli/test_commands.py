@@ -192,6 +192,10 @@ def test_the_workshop_is_made_and_then_changed_bit_by_bit(
         "NOK",
         "--phone",
         "+00 555 0100",
+        "--wheel-force",
+        "310",
+        "--wheel-drag",
+        "25",
     )
     (workshop,) = every(database, Workshop)
     assert (workshop.name, workshop.timezone, workshop.currency) == (
@@ -201,6 +205,7 @@ def test_the_workshop_is_made_and_then_changed_bit_by_bit(
     )
     assert (workshop.email, workshop.phone) == ("desk@hollowmere.test", "+00 555 0100")
     assert workshop.address == "Mill Lane 4\n4711 Hollowmere"
+    assert (workshop.wheel_force_n, workshop.wheel_drag_pct) == (310, 25)
 
 
 @pytest.mark.parametrize(
@@ -210,6 +215,8 @@ def test_the_workshop_is_made_and_then_changed_bit_by_bit(
         ("--timezone", "../etc/passwd", "no such time zone"),
         ("--currency", "crowns", "three capital letters"),
         ("--email", "desk", "no e-mail address"),
+        ("--wheel-force", "9", "10<=x<=2000"),
+        ("--wheel-drag", "101", "0<=x<=100"),
     ],
 )
 def test_a_workshop_is_not_set_to_nonsense(

@@ -10,6 +10,7 @@ from portal.web.shop import (
     diamonds,
     editor,
     pairs,
+    pressure,
     requests,
     venues,
 )
@@ -26,6 +27,7 @@ __all__ = [
     "diamonds",
     "editor",
     "pairs",
+    "pressure",
     "requests",
     "venues",
 ]

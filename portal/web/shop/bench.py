@@ -12,6 +12,7 @@ from portal.domain.access import Action, insist
 from portal.domain.bookings import Stage, advance
 from portal.domain.words import N_, Phrase
 from portal.queries import bookings as find_bookings
+from portal.queries import catalogue as find_structures
 from portal.queries import grinds as find_grinds
 from portal.queries import people as find_people
 from portal.queries import workshop as find_workshop
@@ -20,6 +21,7 @@ from portal.web.language import say
 from portal.web.request import actor, db, now, today, transaction
 from portal.web.shop.blueprint import bp
 from portal.web.shop.forms import GrindForm, choice
+from portal.web.shop.pressure import pressure_of
 from portal.web.shop.refusals import leading_to_booking
 from portal.web.shop.structures import choices_for
 
@@ -68,13 +70,16 @@ def record(item_id: int) -> str | Response:
         return _keep(item, form)
     with leading_to_booking(item.booking_id, [(N_("The remarks you wrote"), form.remarks.data or "")]):
         advance(item.stage, Stage.GROUND)
+    here = find_workshop.the(db())
     return render_template(
         "shop/record.html",
         form=form,
         item=item,
         latest=find_grinds.latest_of_pairs(db(), [item.pair_id]).get(item.pair_id),
         thinnest_um=find_grinds.thinnest_now_um(db(), item.pair_id),
-        minimum_um=find_workshop.the(db()).minimum_um,
+        minimum_um=here.minimum_um,
+        pressure=pressure_of(item.pair, here),
+        layers=len(find_structures.value(item.structure).layers),
         back_url=url_for("shop.day"),
     )
 

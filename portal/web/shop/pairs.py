@@ -11,18 +11,21 @@ from portal.queries import pairs as find_pairs
 from portal.queries import workshop as find_workshop
 from portal.web.request import actor, db
 from portal.web.shop.blueprint import bp
+from portal.web.shop.pressure import pressure_of
 
 
 @bp.get("/pair/<int:pair_id>")
 def pair(pair_id: int) -> str:
     found = find_pairs.one(db(), actor(), pair_id)
     bookings = find_bookings.of_pair(db(), found.id)
+    here = find_workshop.the(db())
     return render_template(
         "shop/pair.html",
         pair=found,
         history=find_grinds.of_pair(db(), found.id),
         thinnest_um=find_grinds.thinnest_now_um(db(), found.id),
-        minimum_um=find_workshop.the(db()).minimum_um,
+        minimum_um=here.minimum_um,
+        pressure=pressure_of(found, here),
         bookings=bookings,
         # Fresh from the bench, the way on is the day's next pair.
         from_bench=request.args.get("item", type=int) is not None,
