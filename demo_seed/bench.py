@@ -54,6 +54,11 @@ class Bench:
             discipline: [row for row in rows if discipline in find_structures.value(row).disciplines]
             for discipline in Discipline
         }
+        # In whole µm: the most that any work can take off a base.
+        self.most_removal = {
+            discipline: max(bookings.removal_for(self.workshop, row, True) for row in fitting)
+            for discipline, fitting in self.structures.items()
+        }
         # Pair id -> the base as it is now; pairs that are not in it are never measured.
         self.base: dict[int, list[int]] = {}
         self.favourite: dict[int, Structure] = {}
@@ -89,11 +94,7 @@ class Bench:
         """Whether the base stands any work that could be asked for."""
         if pair.id not in self.base:
             return True
-        most = max(
-            bookings.removal_for(self.workshop, structure, True)
-            for structure in self.structures[pair.discipline]
-        )
-        return min(self.base[pair.id]) - most >= self.workshop.minimum_um
+        return min(self.base[pair.id]) - self.most_removal[pair.discipline] >= self.workshop.minimum_um
 
     def free_pairs(self, actor: Actor, club_id: int | None = None) -> list[Pair]:
         """The pairs of somebody or of a club that can be ordered."""

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-import pytest
-
 from portal.db.engine import Database
 from portal.queries import catalogue as find_structures
 from tests.browser.conftest import DESK, PHONE, Person
@@ -41,13 +39,10 @@ def test_the_preview_follows_the_fields_without_taking_the_focus(
         assert find_structures.newest(session, "harebell").version == 1
 
 
-@pytest.mark.parametrize(
-    ("scripts", "viewport"), [(True, DESK), (False, PHONE)], ids=["desk", "phone, no scripts"]
-)
 def test_a_structure_gets_another_layer_and_is_saved(
-    browse: Browse, database: Database, cast: Cast, scripts: bool, viewport: dict[str, int]
+    browse: Browse, database: Database, cast: Cast, scripts: bool
 ) -> None:
-    mia = browse(cast.mia, scripts=scripts, viewport=viewport, dark=not scripts)
+    mia = browse(cast.mia, scripts=scripts, viewport=DESK if scripts else PHONE, dark=not scripts)
     page = mia.go(CHANGE)
     mia.press("Add a layer: grooves")
     for name, value in (("pitch_mm", "2"), ("width_mm", "0.3"), ("depth_um", "18")):
