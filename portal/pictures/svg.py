@@ -9,6 +9,8 @@ from xml.etree import ElementTree
 from reportlab.graphics import renderSVG
 from reportlab.graphics.shapes import Drawing, Group, String
 
+__all__ = ["Drawing", "inline", "standalone"]
+
 SVG = "http://www.w3.org/2000/svg"
 _PERCENT = re.compile(r"rgb\((\d+)%,(\d+)%,(\d+)%\)")
 ElementTree.register_namespace("", SVG)

@@ -5,10 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from markupsafe import Markup
-from reportlab.graphics.shapes import Drawing
 
 from portal.pictures.ink import Table
-from portal.pictures.svg import inline
+from portal.pictures.svg import Drawing, inline
 
 
 @dataclass(frozen=True)
