@@ -28,6 +28,7 @@ RULES: dict[str, tuple[set[str], set[str]]] = {
     "portal.domain.climate": ({"domain"}, {"numpy"}),
     "portal.domain.draws": ({"domain"}, {"numpy"}),
     "portal.domain.evidence": ({"domain"}, {"numpy"}),
+    "portal.domain.planning.solver": ({"domain"}, {"ortools"}),
     "portal.domain.texture": ({"domain"}, {"numpy"}),
     "portal.domain.texture_numbers": ({"domain"}, {"numpy"}),
     "portal.db": ({"db", "domain"}, {"sqlalchemy"}),
@@ -136,6 +137,18 @@ def is_allowed(module: str, imported: str) -> bool:
     if top == module.split(".")[0]:
         return True
     return any(imported == name or imported.startswith(name + ".") for name in outside)
+
+
+def test_the_solver_is_loaded_by_commands_only() -> None:
+    """A web process neither waits for the solver to load nor lets anybody keep it busy."""
+    heavy = ("ortools", "portal.domain.planning.solver", "portal.domain.planning.plan.")
+    loading = {
+        module_of(path)
+        for path in files("portal")
+        for _line, name in imports_of(path)
+        if name.startswith(heavy)
+    }
+    assert loading == {"portal.cli.plan", "portal.domain.planning.plan", "portal.domain.planning.solver"}
 
 
 @pytest.mark.parametrize("path", list(files("portal", "demo_seed", "migrations")), ids=module_of)

@@ -18,6 +18,7 @@ COMMANDS = {
     "mail": "portal.cli.mail:mail",
     "serve": "portal.cli.serve:serve",
     "staff": "portal.cli.staff:staff",
+    "plan": "portal.cli.plan:plan",
     "texture": "portal.cli.texture:texture",
     "upgrade": "portal.cli.upgrade:upgrade",
     "weather": "portal.cli.weather:weather",

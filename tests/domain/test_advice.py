@@ -215,7 +215,7 @@ def test_wet_snow_in_hard_frost_does_not_turn_the_order_round(answers: Answers) 
 
 def test_every_degree_colder_never_asks_for_more_void() -> None:
     """A walk through whole winters degree by degree, from spring to hard frost, for many kinds of skiers."""
-    random_ = random.Random(31)  # noqa: S311 - the same walk each time
+    random_ = random.Random(31)
     for _ in range(25):
         kinds = {kind: random_.choice(list(HowOften)[:4]) for kind in SnowKind}
         kinds |= {

@@ -1,0 +1,84 @@
+"""The best plan of a small problem by trying everything, one minute of work after another; it shares no code with the planner.
+
+A shortest path over (day, minutes left, what the stone is dressed for, pairs it still serves, layers dressed for today, pairs
+done): dress the stone and cut a pair, cut another pair, or go home. Nobody dresses for a layer that was left on the same
+day, and nobody dresses without a pair to cut: both are how the workshop works, not how the planner does. Costs are compared in the planner's order: weighted pair-days late, then dressing minutes.
+"""
+
+from __future__ import annotations
+
+import heapq
+import itertools
+
+from portal.domain.planning.problem import AFTER_THE_END, Problem
+
+Done = tuple[tuple[int, ...], ...]
+State = tuple[int, int, str, int, frozenset[str], Done]
+
+
+def best(problem: Problem) -> tuple[int, int]:
+    """Weighted pair-days late and dressing minutes of the best plan for one grinder."""
+    (grinder,) = problem.grinders
+    layers = {layer.name: layer for layer in problem.layers}
+    lots = [(order, lot) for order in problem.orders for lot in order.lots]
+    days = problem.days
+    on = (grinder.dressed.layer, grinder.dressed.left) if grinder.dressed else ("", 0)
+    nothing: Done = tuple((0,) * len(lot.layers) for _order, lot in lots)
+    start: State = (0, days[0].minutes, *on, frozenset(), nothing)
+    tie = itertools.count()
+    queue: list[tuple[int, int, int, State | None]] = [(0, 0, next(tie), start)]
+    seen: dict[State, tuple[int, int]] = {start: (0, 0)}
+
+    def late_if(order_at: int, day: int) -> int:
+        order = problem.orders[order_at]
+        due = sum(one.day <= order.due for one in days) - 1
+        return order.weight * order.pairs * max(0, day - due)
+
+    def push(late: int, minutes: int, state: State) -> None:
+        if state not in seen or (late, minutes) < seen[state]:
+            seen[state] = (late, minutes)
+            heapq.heappush(queue, (late, minutes, next(tie), state))
+
+    def is_done(order_at: int, done: Done) -> bool:
+        order = problem.orders[order_at]
+        return all(
+            done[at][-1] == lot.pairs for at, (whose, lot) in enumerate(lots) if whose.name == order.name
+        )
+
+    while queue:
+        late, minutes, _tie, state = heapq.heappop(queue)
+        if state is None:
+            return late, minutes
+        if seen[state] < (late, minutes):
+            continue
+        day, left_minutes, on_stone, serves, today, done = state
+        if day + 1 < len(days):
+            push(late, minutes, (day + 1, days[day + 1].minutes, on_stone, serves, frozenset(), done))
+        else:
+            end = late + sum(
+                late_if(at, len(days) - 1 + AFTER_THE_END)
+                for at in range(len(problem.orders))
+                if not is_done(at, done)
+            )
+            heapq.heappush(queue, (end, minutes, next(tie), None))
+        for at, (order, lot) in enumerate(lots):
+            if order.arrives > days[day].day:
+                continue
+            for step, name in enumerate(lot.layers):
+                if done[at][step] >= (lot.pairs if step == 0 else done[at][step - 1]):
+                    continue
+                mine = (*done[at][:step], done[at][step] + 1, *done[at][step + 1 :])
+                after = (*done[:at], mine, *done[at + 1 :])
+                order_at = problem.orders.index(order)
+                more = late_if(order_at, day) if is_done(order_at, after) else 0
+                run, dress, life = (
+                    layers[name].run_minutes,
+                    layers[name].dress_minutes,
+                    layers[name].life_pairs,
+                )
+                if name == on_stone and serves and run <= left_minutes:
+                    push(late + more, minutes, (day, left_minutes - run, name, serves - 1, today, after))
+                if (name not in today or name == on_stone) and dress + run <= left_minutes:
+                    left = left_minutes - dress - run
+                    push(late + more, minutes + dress, (day, left, name, life - 1, today | {name}, after))
+    raise AssertionError("going home every day is always possible")

@@ -1,0 +1,427 @@
+"""Stone plans: small ones reckoned by hand, every plan tried, textbook machines, and a checker that replays them all."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date, timedelta
+from random import Random
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from portal.domain.checked import BadValue
+from portal.domain.planning.checker import replay
+from portal.domain.planning.plan import plan
+from portal.domain.planning.problem import (
+    Day,
+    Dressed,
+    Frozen,
+    Grinder,
+    Lot,
+    Order,
+    Plan,
+    Problem,
+    Run,
+    StoneLayer,
+    insist_it_can_be,
+)
+from tests.domain.every_plan import best
+
+FIRST = date(2026, 12, 7)
+STONE = (Grinder("stone"),)
+
+
+def day(number: int) -> date:
+    return FIRST + timedelta(days=number)
+
+
+def days(*minutes: int) -> tuple[Day, ...]:
+    return tuple(Day(day(number), many) for number, many in enumerate(minutes))
+
+
+def order(
+    name: str, lots: Sequence[tuple[int, str]], arrives: int = 0, due: int = 0, weight: int = 1
+) -> Order:
+    """``lots`` are pairs and layers, such as (3, "base fine")."""
+    return Order(
+        name,
+        day(arrives),
+        day(due),
+        tuple(Lot(f"{name}{at}", pairs, tuple(layers.split())) for at, (pairs, layers) in enumerate(lots)),
+        weight,
+    )
+
+
+def planned(problem: Problem, seconds: float = 5.0) -> Plan:
+    insist_it_can_be(problem)
+    made = plan(problem, seconds, Random(1), time.monotonic)
+    outcome = replay(problem, made.runs)
+    assert outcome.faults == ()
+    assert (outcome.late_pair_days, outcome.dressing_minutes, outcome.dressings) == (
+        made.late_pair_days,
+        made.dressing_minutes,
+        made.dressings,
+    )
+    assert made.bound.late_pair_days <= made.late_pair_days
+    assert made.bound.dressing_minutes <= made.dressing_minutes
+    return made
+
+
+# --- small ones, to be checked by hand -------------------------------------------------------------------------------
+
+
+def test_a_shared_first_layer_is_dressed_once() -> None:
+    # By structure it would be four dressings of 12 + 10 + 12 + 8 = 42 minutes; sharing the base it is 12 + 10 + 8 = 30.
+    problem = Problem(
+        days(120),
+        STONE,
+        (StoneLayer("base", 12, 4, 25), StoneLayer("x", 10, 3, 25), StoneLayer("y", 8, 3, 25)),
+        (order("a", [(3, "base x"), (3, "base y")]),),
+    )
+    made = planned(problem)
+    assert (made.dressings, made.dressing_minutes, made.late_pair_days, made.proved) == (3, 30, 0, True)
+    assert made.runs[0].layer == "base"
+    assert made.runs[0].pairs == 6
+
+
+def test_a_dressing_kept_overnight_serves_the_next_day() -> None:
+    # 10 + 6 * 5 = 40 fills the first day, and the stone is still dressed for the four pairs of the second.
+    problem = Problem(
+        days(40, 40), STONE, (StoneLayer("l", 10, 5, 25),), (order("a", [(6, "l"), (4, "l")], due=1),)
+    )
+    made = planned(problem)
+    assert (made.dressings, made.proved) == (1, True)
+    assert [run.dressings for run in made.runs] == [1, 0]
+
+
+def test_a_worn_stone_is_dressed_again() -> None:
+    # 12 pairs and a life of 5 are three dressings, whatever the order.
+    problem = Problem(
+        days(200), STONE, (StoneLayer("l", 10, 4, 5),), (order("a", [(4, "l"), (4, "l"), (4, "l")]),)
+    )
+    assert (planned(problem).dressings, planned(problem).proved) == (3, True)
+
+
+def test_the_last_run_of_a_day_saves_nothing_when_another_layer_must_come_first() -> None:
+    # In the evening the stone is dressed for x, but in the morning the new pairs need the base before it.
+    problem = Problem(
+        days(50, 50),
+        STONE,
+        (StoneLayer("base", 10, 5, 25), StoneLayer("x", 10, 5, 25)),
+        (order("a", [(2, "base x")]), order("b", [(2, "base x")], arrives=1, due=1)),
+    )
+    assert (planned(problem).dressings, planned(problem).proved) == (4, True)
+
+
+def test_pairs_wait_for_others_with_the_same_layer() -> None:
+    # A person who works off each day dresses three times; waiting, both layers are dressed once: 15 + 15 = 30 minutes.
+    problem = Problem(
+        days(60, 60, 60),
+        STONE,
+        (StoneLayer("x", 15, 4, 25), StoneLayer("y", 15, 4, 25)),
+        (
+            order("a", [(3, "x")], due=2),
+            order("b", [(3, "y")], due=2),
+            order("c", [(3, "x")], arrives=1, due=2),
+            order("d", [(2, "y")], arrives=2, due=2),
+        ),
+    )
+    made = planned(problem)
+    assert (made.dressings, made.dressing_minutes, made.late_pair_days, made.proved) == (2, 30, 0, True)
+
+
+def test_what_weighs_more_is_ready_first() -> None:
+    # A day holds one dressing and six pairs: 10 + 6 * 5 = 40. The six of weight 1 are one day late: 6 pair-days.
+    problem = Problem(
+        days(40, 40),
+        STONE,
+        (StoneLayer("x", 10, 5, 25), StoneLayer("y", 10, 5, 25)),
+        (order("race", [(6, "x")], weight=3), order("training", [(6, "y")])),
+    )
+    made = planned(problem)
+    assert (made.late_pair_days, [one.order for one in made.late], made.proved) == (6, ["training"], True)
+    assert made.bound.late_pair_days == 6
+
+
+# --- every plan, tried -----------------------------------------------------------------------------------------------
+
+
+def small(rng: Random) -> Problem:
+    """Up to six pairs, three layers, four days; pairs are lots of their own, so that trying all of them means all."""
+    layers = tuple(
+        StoneLayer(name, rng.choice((5, 10, 15)), rng.choice((5, 10)), rng.choice((2, 3, 9)))
+        for name in "fgh"
+    )
+    routes = ("f g", "f h", "f", "g", "g h", "f g h")
+    orders, left, number = [], rng.randint(3, 6), 0
+    while left:
+        pairs = min(left, rng.randint(1, 3))
+        arrives = rng.randint(0, 2)
+        lots = [(1, rng.choice(routes)) for _ in range(pairs)]
+        orders.append(
+            order(f"o{number}.", lots, arrives, min(3, arrives + rng.randint(0, 2)), rng.choice((1, 3)))
+        )
+        left, number = left - pairs, number + 1
+    dressed = rng.choice((None, Dressed("f", 1), Dressed("g", 2)))
+    minutes = rng.choice((25, 30, 45))
+    return Problem(
+        days(minutes, minutes, rng.choice((0, minutes)), minutes),
+        (Grinder("stone", dressed),),
+        layers,
+        tuple(orders),
+    )
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_no_plan_of_all_that_there_are_is_better(seed: int) -> None:
+    problem = small(Random(seed))
+    made = planned(problem)
+    late, minutes = best(problem)
+    assert made.late_pair_days == late
+    if late == 0:
+        assert made.dressing_minutes == minutes
+        assert made.proved
+    else:
+        # Among plans that are equally late in all, the dressings may differ by which order is the late one.
+        assert made.bound.late_pair_days <= late
+        assert made.dressing_minutes >= minutes
+
+
+# --- one machine, as in the textbooks --------------------------------------------------------------------------------
+
+
+def one_pair_a_day(jobs: Sequence[tuple[int, int, int, int]], length: int) -> Problem:
+    """(processing time, release, due, weight) of jobs on one machine; a unit of time is a day with one pair."""
+    return Problem(
+        days(*[1] * length),
+        STONE,
+        (StoneLayer("l", 0, 1, 100_000),),
+        tuple(
+            order(f"j{at}", [(spent, "l")], release, due - 1, weight)
+            for at, (spent, release, due, weight) in enumerate(jobs)
+        ),
+    )
+
+
+def test_pinedo_3_2_5_the_least_maximum_lateness_is_5() -> None:
+    # Pinedo, Scheduling, example 3.2.5, 1 | r_j | L_max without splitting jobs has the optimum 5. A lot may be split here,
+    # so this is the same example with preemption, where due-date order at each moment gives the optimum: also 5, by hand.
+    jobs = ((4, 0, 8), (2, 1, 12), (6, 3, 11), (5, 5, 10))
+
+    def late(allowed: int) -> int:
+        return planned(one_pair_a_day([(p, r, d + allowed, 1) for p, r, d in jobs], 20)).late_pair_days
+
+    least = preemptive_edd(jobs)
+    assert least == 5
+    assert late(least) == 0
+    assert late(least - 1) > 0
+
+
+def preemptive_edd(jobs: Sequence[tuple[int, int, int]]) -> int:
+    """L_max of the job with the earliest due date at each moment, optimal for 1 | r_j, prmp | L_max (Horn 1974)."""
+    left = [spent for spent, _release, _due in jobs]
+    now, worst = 0, -(10**9)
+    while any(left):
+        ready = [at for at, (_p, release, _due) in enumerate(jobs) if release <= now and left[at]]
+        now += 1
+        if ready:
+            at = min(ready, key=lambda one: jobs[one][2])
+            left[at] -= 1
+            if not left[at]:
+                worst = max(worst, now - jobs[at][2])
+    return worst
+
+
+def test_pinedo_3_6_3_the_least_weighted_tardiness_is_67() -> None:
+    # Pinedo, Scheduling, example 3.6.3: p 12, 8, 15, 9; w 4, 5, 3, 5; d 16, 26, 25, 27; enumeration of the 24 sequences
+    # gives 67. An order weighs weight times pairs, so the weights here are w * 360 / p and the sum is 360 times as large.
+    p, w, d = (12, 8, 15, 9), (4, 5, 3, 5), (16, 26, 25, 27)
+    jobs = [(p[at], 0, d[at], w[at] * 360 // p[at]) for at in range(4)]
+    made = planned(one_pair_a_day(jobs, 44), seconds=20)
+    assert made.late_pair_days == 67 * 360
+
+
+@settings(max_examples=15, deadline=None)
+@given(st.lists(st.tuples(st.integers(1, 4), st.integers(1, 14)), min_size=2, max_size=5))
+def test_due_date_order_has_the_least_maximum_lateness(jobs: list[tuple[int, int]]) -> None:
+    # Jackson 1955: earliest due date first minimises the maximum lateness of one machine.
+    now, worst = 0, -(10**9)
+    for spent, due in sorted(jobs, key=lambda one: one[1]):
+        now += spent
+        worst = max(worst, now - due)
+    length = sum(spent for spent, _due in jobs)
+
+    def late(allowed: int) -> int:
+        shifted = [(spent, 0, due + allowed, 1) for spent, due in jobs]
+        return planned(one_pair_a_day(shifted, length)).late_pair_days
+
+    assert late(worst) == 0
+    if all(due + worst - 1 <= length for _spent, due in jobs):
+        assert late(worst - 1) > 0
+
+
+# --- what holds for every plan ---------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_more_minutes_or_a_later_due_day_or_a_longer_life_are_never_worse(seed: int) -> None:
+    problem = small(Random(1000 + seed))
+    now = best(problem)
+    longer = replace(problem, days=tuple(replace(one, minutes=one.minutes + 10) for one in problem.days))
+    later = replace(
+        problem, orders=tuple(replace(one, due=one.due + timedelta(days=1)) for one in problem.orders)
+    )
+    sharper = replace(
+        problem, layers=tuple(replace(one, life_pairs=one.life_pairs + 2) for one in problem.layers)
+    )
+    for changed in (longer, later, sharper):
+        made = planned(changed)
+        assert made.late_pair_days <= now[0]
+        if made.late_pair_days == now[0] == 0:
+            assert made.dressing_minutes <= now[1]
+
+
+def test_frozen_work_stays_where_it_is() -> None:
+    problem = Problem(
+        days(60, 60),
+        STONE,
+        (StoneLayer("x", 15, 4, 25), StoneLayer("y", 15, 4, 25)),
+        (order("a", [(4, "x y")], due=1), order("b", [(4, "x")], due=1)),
+        frozen=(Frozen("a0", "x", day(1), "stone", 2),),
+    )
+    made = planned(problem)
+    assert (
+        sum(
+            pairs
+            for run in made.runs
+            if (run.day, run.layer) == (day(1), "x")
+            for lot, pairs in run.lots
+            if lot == "a0"
+        )
+        >= 2
+    )
+    assert made.late_pair_days == 0
+
+
+def test_two_grinders_share_the_work_of_one_day() -> None:
+    problem = Problem(
+        days(40),
+        (Grinder("one"), Grinder("two")),
+        (StoneLayer("x", 10, 5, 25), StoneLayer("y", 10, 5, 25)),
+        (order("a", [(6, "x")]), order("b", [(6, "y")])),
+    )
+    made = planned(problem)
+    assert (made.late_pair_days, made.dressings, made.proved) == (0, 2, True)
+    assert {run.grinder for run in made.runs} == {"one", "two"}
+
+
+def test_a_stone_that_is_dressed_before_the_first_day_is_used() -> None:
+    problem = Problem(
+        days(30),
+        (Grinder("stone", Dressed("l", 3)),),
+        (StoneLayer("l", 20, 10, 9),),
+        (order("a", [(3, "l")]),),
+    )
+    made = planned(problem)
+    assert (made.dressings, made.late_pair_days, made.proved) == (0, 0, True)
+
+
+def test_with_a_buffer_an_order_is_ready_the_day_before_it_is_due() -> None:
+    layers = (StoneLayer("x", 10, 5, 25),)
+    orders = (order("a", [(2, "x")], due=3), order("b", [(2, "x")], arrives=3, due=3))
+    problem = Problem(days(60, 60, 60, 60), STONE, layers, orders)
+    assert planned(problem).dressings == 1
+    made = planned(replace(problem, buffer_days=1))
+    assert made.dressings == 2 or [run.dressings for run in made.runs] == [1, 0]
+    assert made.runs[0].day <= day(2)
+    assert made.late_pair_days == 0
+
+
+def test_what_cannot_be_finished_is_late_by_three_days_past_the_end() -> None:
+    problem = Problem(days(30), STONE, (StoneLayer("x", 10, 10, 9),), (order("a", [(3, "x")], weight=2),))
+    made = planned(problem)
+    assert [(one.order, one.days) for one in made.late] == [("a", 3)]
+    assert made.late_pair_days == 2 * 3 * 3
+    assert made.bound.late_pair_days == 18
+
+
+# --- the checker refuses what is wrong -------------------------------------------------------------------------------
+
+SOUND = Problem(
+    days(60, 60),
+    STONE,
+    (StoneLayer("x", 10, 5, 4), StoneLayer("y", 10, 5, 4)),
+    (order("a", [(3, "x y")], due=1), order("b", [(2, "x")], arrives=1, due=1)),
+)
+RIGHT = (
+    Run(day(0), "stone", "x", 1, (("a0", 3),)),
+    Run(day(0), "stone", "y", 1, (("a0", 3),)),
+    Run(day(1), "stone", "x", 1, (("b0", 2),)),
+)
+WRONG = (
+    ((replace(RIGHT[0], dressings=0), *RIGHT[1:]), "the stone is dressed for nothing"),
+    ((RIGHT[1], RIGHT[0], RIGHT[2]), "3 pairs of lot a0, of which 0 wait for it"),
+    ((RIGHT[0], RIGHT[1], replace(RIGHT[2], day=day(0))), "lot b0 has not arrived"),
+    ((RIGHT[2], RIGHT[0], RIGHT[1]), "stands after a later day"),
+    ((replace(RIGHT[0], lots=(("a0", 4),)), *RIGHT[1:]), "4 pairs of lot a0, which has 3"),
+    ((replace(RIGHT[0], lots=(("a0", 3), ("b0", 2))), *RIGHT[1:]), "5 pairs on a dressing for 4"),
+    ((replace(RIGHT[0], dressings=4), *RIGHT[1:]), "minutes more than the day has"),
+    ((RIGHT[0], RIGHT[1], replace(RIGHT[2], layer="y")), "lot b0 does not need this layer"),
+    ((replace(RIGHT[0], grinder="another"), *RIGHT[1:]), "unknown layer, day or grinder"),
+    ((replace(RIGHT[0], lots=(("a0", 0),)), *RIGHT[1:]), "no pairs, or numbers below zero"),
+)
+
+
+def test_the_checker_lets_a_right_plan_through() -> None:
+    outcome = replay(SOUND, RIGHT)
+    assert (outcome.faults, outcome.late_pair_days, outcome.dressings, outcome.dressing_minutes) == (
+        (),
+        0,
+        3,
+        30,
+    )
+
+
+@pytest.mark.parametrize(("runs", "told"), WRONG)
+def test_the_checker_refuses_a_wrong_plan(runs: tuple[Run, ...], told: str) -> None:
+    assert any(told in fault for fault in replay(SOUND, runs).faults)
+
+
+def test_the_checker_misses_frozen_work_that_was_moved() -> None:
+    moved = replace(SOUND, frozen=(Frozen("a0", "x", day(1), "stone", 1),))
+    assert any("stay frozen" in fault for fault in replay(moved, RIGHT).faults)
+
+
+def test_two_grinders_do_not_both_take_the_same_waiting_pairs() -> None:
+    problem = replace(SOUND, grinders=(Grinder("stone"), Grinder("other")))
+    runs = (
+        Run(day(0), "stone", "x", 1, (("a0", 1),)),
+        Run(day(1), "stone", "x", 1, (("a0", 2), ("b0", 2))),
+        Run(day(1), "stone", "y", 1, (("a0", 2),)),
+        Run(day(1), "other", "y", 1, (("a0", 1),)),
+    )
+    assert replay(problem, runs).faults == ()
+    twice = (*runs[:2], replace(runs[2], lots=(("a0", 1),)), replace(runs[3], lots=(("a0", 2),)))
+    assert any("of which 1 wait for it" in fault for fault in replay(problem, twice).faults)
+
+
+# --- what cannot be, by name -----------------------------------------------------------------------------------------
+
+
+def test_frozen_work_in_the_wrong_order_is_refused() -> None:
+    problem = replace(
+        SOUND,
+        frozen=(Frozen("a0", "y", day(0), "stone", 3), Frozen("a0", "x", day(1), "stone", 3)),
+    )
+    with pytest.raises(BadValue, match="lot a0"):
+        plan(problem, 1, Random(1), time.monotonic)
+
+
+def test_frozen_work_for_which_a_day_is_too_short_is_refused() -> None:
+    problem = replace(SOUND, days=days(25, 60), frozen=(Frozen("a0", "x", day(0), "stone", 3),))
+    plan(problem, 1, Random(1), time.monotonic)
+    with pytest.raises(BadValue, match="too few minutes"):
+        plan(replace(problem, days=days(24, 60)), 1, Random(1), time.monotonic)
