@@ -124,7 +124,7 @@ class GlideForm(SnowForm):
         validate_choice=False,
     )
     remarks = TextAreaField(
-        N_("Remarks (optional)"), [Optional(), at_most(REMARKS_LENGTH)], filters=[trimmed]
+        N_("Remarks"), [Optional(), at_most(REMARKS_LENGTH)], filters=[trimmed]
     )
 
     @property
