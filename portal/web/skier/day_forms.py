@@ -123,9 +123,7 @@ class GlideForm(SnowForm):
         choices=labelled(Outcome),
         validate_choice=False,
     )
-    remarks = TextAreaField(
-        N_("Remarks"), [Optional(), at_most(REMARKS_LENGTH)], filters=[trimmed]
-    )
+    remarks = TextAreaField(N_("Remarks"), [Optional(), at_most(REMARKS_LENGTH)], filters=[trimmed])
 
     @property
     def conditions(self) -> Conditions:
