@@ -12,8 +12,10 @@ Sahling, Helber and Tempelmeier 2010, OR Spectrum 32).
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import Any
 
 NEVER = float("inf")
+Way = tuple[Any, int, int] | None
 
 
 class Ledger:
@@ -62,63 +64,60 @@ class Ledger:
     ) -> tuple[float, tuple[int, ...]] | None:
         """The slots with the least added dressing minutes plus ``finish[day of the last step]``; None where nothing fits.
 
-        Exact, by a dynamic programme over steps and days: steps that stand next to each other share a day only on the
-        same grinder, and then fit its free minutes together. Of equally cheap ones the latest days.
+        ``finish`` never falls from day to day. Exact, by a dynamic programme over days and steps: steps that stand next
+        to each other share a day only on the same grinder, and then fit its free minutes together. Of equally cheap ones
+        the latest days. ``noise`` makes dressings dearer by chance.
         """
         steps, grinders = len(layers), self.grinders
-        first, last = window[0][0], window[-1][1]
-        if first > last:
-            return None
-        width = last - first + 1
-        # best[b][d]: the least cost of having done b steps by the end of day first + d - 1, and where.
-        best: list[list[tuple[float, tuple[int, ...]] | None]] = [[(0.0, ())] * (width + 1)]
-        added = [self._added(layer, pairs, noise) for layer in layers]
-        for b in range(1, steps + 1):
-            row: list[tuple[float, tuple[int, ...]] | None] = [None] * (width + 1)
-            ends = b == steps
-            for d in range(width):
-                day = first + d
-                found = row[d]
-                least = found[0] if found is not None else NEVER
-                if ends:
-                    # A finishing day has a price of its own, so an earlier one is not inherited.
-                    found, least = None, NEVER
-                if window[b - 1][0] <= day <= window[b - 1][1]:
-                    price = finish[day] if ends else 0.0
-                    for slot in range(day * grinders, (day + 1) * grinders):
-                        minutes, cost, free = 0, price, self.free[slot]
-                        where: tuple[int, ...] = ()
-                        for a in range(b - 1, -1, -1):
-                            low, high = window[a]
-                            if not low <= day <= high:
-                                break
-                            need, dressing = added[a](slot)
-                            minutes += need
-                            if minutes > free:
-                                break
-                            cost += dressing
-                            where = (slot, *where)
-                            before = best[a][d]
-                            if before is not None and before[0] + cost <= least:
-                                least = before[0] + cost
-                                found = (least, before[1] + where)
-                row[d + 1] = found
-            best.append(row)
-        finished = [one for one in best[steps] if one is not None]
-        if not finished:
-            return None
-        return min(reversed(finished), key=lambda one: one[0])
+        # The least cost of having so many steps done by the evening before, and the way there: (way before, slot, steps).
+        cost: list[float] = [0.0, *[NEVER] * (steps - 1)]
+        way: list[Way] = [None] * steps
+        best, best_way = NEVER, None
+        for day in range(window[0][0], window[-1][1] + 1):
+            price = finish[day]
+            if price > best:
+                break
+            cost_then, way_then = cost.copy(), way.copy()
+            for slot in range(day * grinders, (day + 1) * grinders):
+                free = self.free[slot]
+                added: list[tuple[int, float]] = []
+                for begin in range(steps):
+                    if cost[begin] == NEVER or window[begin][0] > day:
+                        break
+                    minutes, total = 0, cost[begin]
+                    for step in range(begin, steps):
+                        low, high = window[step]
+                        if not low <= day <= high:
+                            break
+                        if len(added) <= step:
+                            # Steps before the first that is open today are never asked for.
+                            added += [(0, 0.0)] * (step - len(added))
+                            added.append(self._added(slot, layers[step], pairs, noise))
+                        minutes += added[step][0]
+                        if minutes > free:
+                            break
+                        total += added[step][1]
+                        done = step + 1
+                        if done == steps:
+                            if total + price <= best:
+                                best, best_way = total + price, (way[begin], slot, done - begin)
+                        elif total <= cost_then[done]:
+                            cost_then[done], way_then[done] = total, (way[begin], slot, done - begin)
+            cost, way = cost_then, way_then
+        return (best, _slots(best_way)) if best_way is not None else None
 
     def _added(
-        self, layer: int, pairs: int, noise: Callable[[], float] | None
-    ) -> Callable[[int], tuple[int, float]]:
+        self, slot: int, layer: int, pairs: int, noise: Callable[[], float] | None
+    ) -> tuple[int, float]:
         """What so many pairs more of a layer add to a slot: minutes in all, and those of dressings with some noise."""
-        dress, life, spent = self.dress[layer], self.life[layer], pairs * self.run[layer]
-        count = self.count
+        before, life = self.count[slot][layer], self.life[layer]
+        dressing = self.dress[layer] * (-(-(before + pairs) // life) + -before // life)
+        return pairs * self.run[layer] + dressing, dressing + noise() if noise and dressing else dressing
 
-        def of(slot: int) -> tuple[int, float]:
-            before = count[slot][layer]
-            dressing = dress * (-(-(before + pairs) // life) + -before // life)
-            return spent + dressing, dressing + noise() if noise and dressing else dressing
 
-        return of
+def _slots(way: Way) -> tuple[int, ...]:
+    slots: list[int] = []
+    while way is not None:
+        way, slot, steps = way
+        slots += [slot] * steps
+    return tuple(reversed(slots))

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from portal.domain.planning.pieces import Pieces
 from portal.domain.planning.problem import Run
@@ -34,16 +35,37 @@ class _Work:
         return self.waiting_on + self.waiting
 
     @property
-    def pairs(self) -> int:
-        return sum(count for group in (self.early, self.late) for _lot, count in group)
-
-    @property
     def late(self) -> list[tuple[str, int]]:
         return self.on + self.rest
 
 
-@dataclass(frozen=True)
-class _Morning:
+class _Slot:
+    """The work of one slot in numbers, made once for all the stones that it may begin with."""
+
+    __slots__ = ("dressings", "early", "enders", "minutes", "pairs", "spare", "waiting_on")
+
+    def __init__(self, pieces: Pieces, todo: Mapping[int, _Work], slot: int) -> None:
+        self.pairs: dict[int, int] = {}
+        self.early: dict[int, int] = {}
+        self.waiting_on: dict[int, int] = {}
+        # Layers that may be run last, but for pairs that wait and go on.
+        self.enders: list[int] = []
+        spent = 0
+        for layer, one in todo.items():
+            self.waiting_on[layer] = waiting_on = _count(one.waiting_on)
+            self.early[layer] = early = waiting_on + _count(one.waiting)
+            on = _count(one.on)
+            self.pairs[layer] = pairs = early + on + _count(one.rest)
+            spent += pairs * pieces.run[layer]
+            if not on:
+                self.enders.append(layer)
+        self.dressings = {layer: -(-pairs // pieces.life[layer]) for layer, pairs in self.pairs.items()}
+        self.minutes = sum(pieces.dress[layer] * count for layer, count in self.dressings.items())
+        # What is left of the day for dressings.
+        self.spare = pieces.capacity[slot] - spent
+
+
+class _Morning(NamedTuple):
     """One way through a day: pairs run on the carried stone, the layer that is run last, dressing minutes, the evening."""
 
     first: tuple[int, int] | None
@@ -118,11 +140,11 @@ def _best_ways(
     came_from: list[dict[Stone, tuple[Stone, _Morning | None]]] = []
     for day in range(pieces.days):
         slot = day * pieces.grinders + grinder
-        todo = work.get(slot)
+        todo = _Slot(pieces, work[slot], slot) if slot in work else None
         after: dict[Stone, int] = {}
         back: dict[Stone, tuple[Stone, _Morning | None]] = {}
         for stone, minutes in states.items():
-            for way in _ways(pieces, todo, slot, stone) if todo else [None]:
+            for way in _ways(pieces, todo, stone) if todo else [None]:
                 evening = stone if way is None else way.evening
                 total = minutes + (0 if way is None else way.minutes)
                 if evening not in after or total < after[evening]:
@@ -139,41 +161,43 @@ def _best_ways(
     return found[::-1]
 
 
-def _ways(pieces: Pieces, todo: Mapping[int, _Work], slot: int, stone: Stone) -> list[_Morning]:
+def _ways(pieces: Pieces, work: _Slot, stone: Stone) -> list[_Morning]:
     """The ways through a day that begins with ``stone`` and that its minutes allow."""
-    spent = sum(pieces.run[layer] * one.pairs for layer, one in todo.items())
     ways = []
-    for taken in _taken(pieces, todo, stone):
-        first = (stone[0], taken) if stone is not None and taken else None
-        rest = {
-            layer: one.pairs - (taken if first and first[0] == layer else 0) for layer, one in todo.items()
-        }
-        dressings = {layer: -(-count // pieces.life[layer]) for layer, count in rest.items() if count}
-        minutes = sum(pieces.dress[layer] * count for layer, count in dressings.items())
-        if minutes + spent > pieces.capacity[slot]:
+    carried = stone[0] if stone is not None else -1
+    for taken in _taken(pieces, work, stone):
+        first = (carried, taken) if taken else None
+        minutes, rest = work.minutes, 0
+        if first is not None:
+            rest = work.pairs[carried] - taken
+            fewer = work.dressings[carried] - -(-rest // pieces.life[carried])
+            minutes -= fewer * pieces.dress[carried]
+        if minutes > work.spare:
             continue
-        if not dressings:
+        if first is not None and not rest and len(work.pairs) == 1 and stone is not None:
             # All of it ran on the dressing that was there.
-            layer, left = stone or (0, 0)
-            ways.append(_Morning(first, None, 0, (layer, left - taken) if left > taken else None))
-        for layer, count in dressings.items():
-            one = todo[layer]
-            if not one.on and _count(one.waiting_on) <= (taken if first and first[0] == layer else 0):
-                left = count * pieces.life[layer] - rest[layer]
+            left = stone[1] - taken
+            ways.append(_Morning(first, None, 0, (carried, left) if left else None))
+            continue
+        for layer in work.enders:
+            mine = taken if layer == carried else 0
+            pairs = work.pairs[layer] - mine
+            if pairs and work.waiting_on[layer] <= mine:
+                left = -pairs % pieces.life[layer]
                 ways.append(_Morning(first, layer, minutes, (layer, left) if left else None))
     return ways
 
 
-def _taken(pieces: Pieces, todo: Mapping[int, _Work], stone: Stone) -> set[int]:
+def _taken(pieces: Pieces, work: _Slot, stone: Stone) -> set[int]:
     """How many pairs are worth running on the carried stone: the most, or fewer where that means a dressing more.
 
     A dressing more today leaves a stone for tomorrow, when there may be no minutes for one.
     """
-    if stone is None or stone[0] not in todo:
+    if stone is None or stone[0] not in work.pairs:
         return {0}
-    one, life = todo[stone[0]], pieces.life[stone[0]]
-    most = min(stone[1], _count(one.early))
-    fewer = {one.pairs - dressings * life - 1 for dressings in range(-(-one.pairs // life))}
+    pairs, life = work.pairs[stone[0]], pieces.life[stone[0]]
+    most = min(stone[1], work.early[stone[0]])
+    fewer = {pairs - dressings * life - 1 for dressings in range(work.dressings[stone[0]])}
     return {0, most, *(taken for taken in fewer if 0 < taken < most)}
 
 

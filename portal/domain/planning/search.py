@@ -21,7 +21,9 @@ Placed = Mapping[int, tuple[int, ...]]
 LATE_MINUTES = 40.0
 NOISE_MINUTES = (0.0, 4.0, 12.0, 25.0)
 WARM, COLD = 15.0, 0.5
-MOST_TAKEN = 40
+MOST_TAKEN = 16
+# Plans so near to the best are sometimes asked what they save overnight.
+NEAR_MINUTES, NEAR_CHANCE = 30.0, 0.02
 # A round of the annealing, after which it is warm again.
 ROUND = 2000
 
@@ -51,6 +53,15 @@ class Search:
         self.ledger = empty_ledger(pieces)
         self.placed: dict[int, tuple[int, ...]] = {}
         self.movable = [number for number, piece in enumerate(pieces.pieces) if piece.layers]
+        self.outside = set(self.movable)
+        # The open pieces of each order, and those that stand on each slot, by layer.
+        self.open_of = [
+            [number for number in numbers if pieces.pieces[number].layers] for numbers in pieces.of_order
+        ]
+        self.on: list[list[set[int]]] = [[set() for _ in pieces.layers] for _ in pieces.capacity]
+        self.alike: dict[tuple[int, ...], list[int]] = {}
+        for number in self.movable:
+            self.alike.setdefault(pieces.pieces[number].layers, []).append(number)
         self.price = [
             [
                 LATE_MINUTES * weight * (late + past)
@@ -58,26 +69,33 @@ class Search:
             ]
             for order, weight in enumerate(pieces.weights)
         ]
+        self.ends = [self._end(order) for order in range(len(self.open_of))]
+        self.late_price = sum(price[end] for price, end in zip(self.price, self.ends, strict=True))
         self.best: Found | None = None
 
     # --- what it costs ---
 
-    def end(self, order: int, without: int | None = None) -> int:
+    @property
+    def cost(self) -> float:
+        return self.ledger.dressing_minutes + self.late_price
+
+    def _end(self, order: int) -> int:
         """The number of the day on which an order is finished; the number of days for never."""
-        day = self.pieces.held_until[order]
-        for number in self.pieces.of_order[order]:
-            if number == without or not self.pieces.pieces[number].layers:
-                continue
+        day = max(0, self.pieces.held_until[order])
+        for number in self.open_of[order]:
             slots = self.placed.get(number)
             if slots is None:
                 return self.pieces.days
             day = max(day, slots[-1] // self.pieces.grinders)
-        return max(day, 0)
+        return day
 
-    def cost(self) -> float:
-        return self.ledger.dressing_minutes + sum(
-            price[self.end(order)] for order, price in enumerate(self.price)
-        )
+    def _reckon(self, orders: Iterable[int]) -> None:
+        """Bring the ends of these orders up to date, and what they cost."""
+        for order in orders:
+            end = self._end(order)
+            if end != self.ends[order]:
+                self.late_price += self.price[order][end] - self.price[order][self.ends[order]]
+                self.ends[order] = end
 
     def score(self) -> Score | None:
         """With the dressings that are saved overnight."""
@@ -93,48 +111,51 @@ class Search:
             if slots is not None:
                 piece = self.pieces.pieces[number]
                 self.ledger.place(piece.layers, piece.pairs, slots, -1)
+                for layer, slot in zip(piece.layers, slots, strict=True):
+                    self.on[slot][layer].discard(number)
                 taken[number] = slots
+        self.outside.update(taken)
+        self._reckon({self.pieces.pieces[number].order for number in taken})
         return taken
 
     def put(self, placed: Placed) -> None:
         for number, slots in placed.items():
-            piece = self.pieces.pieces[number]
-            self.ledger.place(piece.layers, piece.pairs, slots)
-            self.placed[number] = slots
+            self._set(number, slots)
+        self._reckon({self.pieces.pieces[number].order for number in placed})
+
+    def _set(self, number: int, slots: tuple[int, ...]) -> None:
+        piece = self.pieces.pieces[number]
+        self.ledger.place(piece.layers, piece.pairs, slots)
+        for layer, slot in zip(piece.layers, slots, strict=True):
+            self.on[slot][layer].add(number)
+        self.placed[number] = slots
+        self.outside.discard(number)
 
     def insert(self, number: int, noise: Callable[[], float] | None = None) -> None:
         """Put a piece where it costs least; it stays out where nothing fits."""
         piece = self.pieces.pieces[number]
         price = self.price[piece.order]
-        others = self.end(piece.order, without=number)
-        if others >= self.pieces.days:
-            others = self._end_of_placed(piece.order)
-        base = price[others] if others >= 0 else 0.0
-        finish = [price[max(day, others)] - base for day in range(self.pieces.days)]
+        others = max(0, self.pieces.held_until[piece.order])
+        for one in self.open_of[piece.order]:
+            slots = self.placed.get(one)
+            if slots is not None:
+                others = max(others, slots[-1] // self.pieces.grinders)
+        base = price[others]
+        finish = [0.0] * others + [one - base for one in price[others:]]
         found = self.ledger.cheapest(piece.layers, piece.pairs, piece.window, finish, noise)
         if found is not None:
-            self.ledger.place(piece.layers, piece.pairs, found[1])
-            self.placed[number] = found[1]
-
-    def _end_of_placed(self, order: int) -> int:
-        """The last day of what is placed of an order."""
-        days = [
-            self.placed[number][-1] // self.pieces.grinders
-            for number in self.pieces.of_order[order]
-            if number in self.placed
-        ]
-        return max([self.pieces.held_until[order], *days])
+            self._set(number, found[1])
+            self._reckon((piece.order,))
 
     def greedy(self) -> None:
         """Every piece in its turn: what is due first, then what weighs most, then the large ones."""
         pieces = self.pieces
 
-        def turn(number: int) -> tuple[int, float, int]:
+        def turn(number: int) -> tuple[int, int, int]:
             piece = pieces.pieces[number]
-            late = pieces.past[piece.order]
-            return (-late[-1], -pieces.weights[piece.order] / max(1, len(late)), -piece.pairs)
+            return (-pieces.past[piece.order][-1], -pieces.weights[piece.order], -piece.pairs)
 
-        for number in sorted((one for one in self.movable if one not in self.placed), key=turn):
+        for number in sorted(self.outside, key=turn):
             self.insert(number)
         self.keep()
 
@@ -155,24 +176,23 @@ class Search:
         """Ruin and recreate until it is time to ``stop``, which is asked between moves, or after so many of them."""
         if not self.movable:
             return
-        cost = self.cost()
-        kept = cost
+        cost = kept = self.cost
         step = 0
         while step < moves and not stop():
             heat = WARM * (COLD / WARM) ** ((step % ROUND) / ROUND)
             if step and step % ROUND == 0 and self.best is not None:
                 self.take(list(self.placed))
                 self.put(self.best.placed)
-                cost = self.cost()
+                cost = self.cost
             step += 1
             before = self.take(self._ruined())
-            out = [number for number in self.movable if number not in self.placed]
+            out = list(self.outside)
             self._recreate(out)
-            after = self.cost()
+            after = self.cost
             if after < cost - heat * math.log(max(1e-300, self.rng.random())):
                 cost = after
                 # A plan that is a little worse by day can be better overnight, so what comes near is looked at as well.
-                if after < kept + 1e-9 or (after < kept + 30 and self.rng.random() < 0.02):
+                if after < kept - 1e-9 or (after < kept + NEAR_MINUTES and self.rng.random() < NEAR_CHANCE):
                     self.keep()
                     kept = min(kept, after)
             else:
@@ -181,37 +201,33 @@ class Search:
 
     def _ruined(self) -> list[int]:
         """Which pieces are taken out this time."""
-        rng, placed, pieces = self.rng, self.placed, self.pieces
-        if not placed:
-            return []
+        rng, pieces = self.rng, self.pieces
         number = rng.choice(self.movable)
-        slots = placed.get(number)
+        slots = self.placed.get(number)
         if slots is None:
-            day = rng.randrange(pieces.days)
-            return self._some(
-                [one for one in placed if any(s // pieces.grinders == day for s in placed[one])]
-            )
+            return self._some(self._of_day(rng.randrange(pieces.days)))
         step = rng.randrange(len(slots))
         layer, slot = pieces.pieces[number].layers[step], slots[step]
         dice = rng.random()
-        if dice < 0.5:
+        if dice < 0.6:
             # One run: all that the dressing was for.
-            taken = [one for one in placed if self._is_on(one, layer, slot)]
-        elif dice < 0.7:
-            day = slot // pieces.grinders
-            taken = [one for one in placed if any(s // pieces.grinders == day for s in placed[one])]
-        elif dice < 0.9:
-            layers = pieces.pieces[number].layers
-            taken = [one for one in placed if pieces.pieces[one].layers == layers]
-        else:
-            orders = {pieces.pieces[one].order for one in rng.sample(self.movable, min(3, len(self.movable)))}
-            taken = [one for order in orders for one in pieces.of_order[order] if one in placed]
-        return self._some(taken)
+            return self._some(sorted(self.on[slot][layer]))
+        if dice < 0.75:
+            return self._some(self._of_day(slot // pieces.grinders))
+        if dice < 0.9:
+            return self._some(self.alike[pieces.pieces[number].layers])
+        orders = {pieces.pieces[one].order for one in rng.sample(self.movable, min(3, len(self.movable)))}
+        return self._some([one for order in sorted(orders) for one in self.open_of[order]])
 
-    def _is_on(self, number: int, layer: int, slot: int) -> bool:
-        return any(
-            mine == layer and where == slot
-            for mine, where in zip(self.pieces.pieces[number].layers, self.placed[number], strict=True)
+    def _of_day(self, day: int) -> list[int]:
+        grinders = self.pieces.grinders
+        return sorted(
+            {
+                one
+                for slot in range(day * grinders, (day + 1) * grinders)
+                for pieces in self.on[slot]
+                for one in pieces
+            }
         )
 
     def _some(self, numbers: list[int]) -> list[int]:
@@ -219,6 +235,7 @@ class Search:
 
     def _recreate(self, out: list[int]) -> None:
         rng, pieces = self.rng, self.pieces
+        out.sort()
         rng.shuffle(out)
         if rng.random() < 0.5:
             out.sort(key=lambda number: -pieces.past[pieces.pieces[number].order][-1])
