@@ -2,8 +2,8 @@
 
 All of them keep to the minutes of the day, go on with a dressing that is on the stone when the next run needs it, and dress
 again when it is worn. When they choose the work of a day they reckon a dressing for each layer, also for one that may still
-be on the stone in the morning. A pair that they begin is finished on the same day; only pairs with more layers than a whole
-day has minutes for go on the next day.
+be on the stone in the morning. Except for the first and for the last few minutes of the fourth, a part of a lot gets all its
+layers on one day, unless a whole day is too short for them.
 """
 
 from __future__ import annotations
