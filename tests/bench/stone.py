@@ -189,6 +189,12 @@ def buffer_bars(buffered: list[Instance]) -> Iterator[Bar]:
         40.0,
         at_least=True,
     )
+    orders = sum(len(one.problem.orders) for one in buffered)
+    yield Bar(
+        "a day before: % of all orders on the day they are due",
+        sum(one.on_the_last_day * len(one.problem.orders) for one in buffered) / orders,
+        10.0,
+    )
     yield Bar(
         "a day before: % of the orders on the day they are due, worst",
         max(one.on_the_last_day for one in buffered),
