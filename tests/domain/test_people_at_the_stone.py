@@ -144,6 +144,12 @@ def test_first_come_first_served_does_not_look_at_the_day_that_is_due() -> None:
         assert done_by(person, problem).late_pair_days == 0
 
 
+def test_first_come_first_served_fills_a_day_with_a_part_of_a_lot() -> None:
+    # 10 + 6 * 1 minutes today, and the other three pairs with the same dressing tomorrow.
+    problem = shop([16, 3], "x 10/1/25", [(9, "x", 0, 1)])
+    assert [run.pairs for run in first_come_first_served(problem)] == [6, 3]
+
+
 @pytest.mark.parametrize("person", EVERYBODY, ids=list(PEOPLE))
 def test_a_pair_for_which_a_day_is_too_short_goes_on_the_next_day(person: Person) -> None:
     # 20 + 5 minutes a layer, and 30 a day.
