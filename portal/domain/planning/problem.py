@@ -135,7 +135,7 @@ class Late:
 
 @dataclass(frozen=True)
 class Bound:
-    """What no plan can be below; dressing minutes given that no order is later than in this plan."""
+    """What no plan of the same parts of lots can be below; dressing minutes given that no order is later than in this plan."""
 
     late_pair_days: int
     dressing_minutes: int
@@ -145,7 +145,8 @@ class Bound:
 class Plan:
     """Runs in the order of work, and what they add up to.
 
-    ``late_pair_days`` are weight times pairs of the order times days late. ``proved`` says that no plan is better.
+    ``late_pair_days`` are weight times pairs of the order times days late. ``proved`` says that no plan of the same parts
+    of lots (``pieces.py`` cuts them) is better.
     """
 
     runs: tuple[Run, ...]
