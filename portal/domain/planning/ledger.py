@@ -19,9 +19,9 @@ Way = tuple[Any, int, int] | None
 
 
 class Ledger:
-    """Slots with minutes; ``count[slot][layer]`` are pairs. Not safe to share between threads."""
+    """Slots with free minutes; ``count[slot][layer]`` are pairs. Not safe to share between threads."""
 
-    __slots__ = ("capacity", "count", "dress", "dressing_minutes", "free", "grinders", "life", "run")
+    __slots__ = ("count", "dress", "dressing_minutes", "free", "grinders", "life", "run")
 
     def __init__(
         self,
@@ -31,14 +31,11 @@ class Ledger:
         life: Sequence[int],
         grinders: int = 1,
     ) -> None:
-        self.capacity, self.grinders = tuple(capacity), grinders
+        self.grinders = grinders
         self.dress, self.run, self.life = tuple(dress), tuple(run), tuple(life)
         self.free = list(capacity)
         self.count = [[0] * len(self.dress) for _ in capacity]
         self.dressing_minutes = 0
-
-    def dressings(self, slot: int, layer: int) -> int:
-        return -(-self.count[slot][layer] // self.life[layer])
 
     def change(self, slot: int, layer: int, pairs: int) -> None:
         """Put ``pairs`` of a layer on a slot, or take them off where the number is below zero."""

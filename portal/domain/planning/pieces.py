@@ -71,6 +71,23 @@ class Pieces:
     def grinders(self) -> int:
         return len(self.problem.grinders)
 
+    @cached_property
+    def open_of(self) -> tuple[tuple[int, ...], ...]:
+        """The pieces of each order that still need a layer."""
+        return tuple(
+            tuple(number for number in numbers if self.pieces[number].layers) for numbers in self.of_order
+        )
+
+    def end(self, order: int, placed: Mapping[int, Sequence[int]]) -> int:
+        """The number of the day on which an order is finished when so placed; the number of days for never."""
+        day = max(0, self.held_until[order])
+        for number in self.open_of[order]:
+            slots = placed.get(number)
+            if slots is None:
+                return self.days
+            day = max(day, slots[-1] // self.grinders)
+        return day
+
 
 def pieces_of(problem: Problem) -> Pieces:
     """``BadValue`` where frozen work is out of order."""

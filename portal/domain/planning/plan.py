@@ -95,7 +95,7 @@ def _beside(
     known = _best(search)
     seconds = end - clock()
     if seconds <= 0:
-        return Solved(None, 0, proved=False)
+        return Solved(None, 0)
     solver = Solver(search.pieces, search.rng.randrange(2**31))
     answers: list[Solved] = []
     thread = Thread(target=lambda: answers.append(work(solver, known, seconds)))

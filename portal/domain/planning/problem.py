@@ -206,7 +206,7 @@ def asked_from_json(data: object) -> Asked:
         orders=tuple(
             _order(one, ("orders", at)) for at, one in enumerate(rows(given["orders"], ("orders",)))
         ),
-        frozen=tuple(_frozen(one, ("frozen", at)) for at, one in enumerate(_maybe_rows(given, "frozen", ()))),
+        frozen=tuple(_frozen(one, ("frozen", at)) for at, one in enumerate(_maybe_rows(given, "frozen"))),
         buffer_days=whole(given.get("buffer_days", 0), ("buffer_days",), *BUFFER_DAYS),
     )
     insist_it_can_be(problem)
@@ -217,10 +217,10 @@ def asked_from_json(data: object) -> Asked:
     )
 
 
-def _maybe_rows(given: Mapping[str, Any], name: str, place: Place) -> list[Any]:
+def _maybe_rows(given: Mapping[str, Any], name: str) -> list[Any]:
     data = given.get(name, [])
     if not isinstance(data, list):
-        raise BadValue((*place, name), "a list is needed")
+        raise BadValue((name,), "a list is needed")
     return data
 
 

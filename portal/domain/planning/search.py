@@ -7,7 +7,7 @@ out and how strongly the chance plays in are our own choices, found by trying.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from random import Random
 
@@ -54,10 +54,7 @@ class Search:
         self.placed: dict[int, tuple[int, ...]] = {}
         self.movable = [number for number, piece in enumerate(pieces.pieces) if piece.layers]
         self.outside = set(self.movable)
-        # The open pieces of each order, and those that stand on each slot, by layer.
-        self.open_of = [
-            [number for number in numbers if pieces.pieces[number].layers] for numbers in pieces.of_order
-        ]
+        # The pieces that stand on each slot, by layer.
         self.on: list[list[set[int]]] = [[set() for _ in pieces.layers] for _ in pieces.capacity]
         self.alike: dict[tuple[int, ...], list[int]] = {}
         for number in self.movable:
@@ -69,7 +66,7 @@ class Search:
             ]
             for order, weight in enumerate(pieces.weights)
         ]
-        self.ends = [self._end(order) for order in range(len(self.open_of))]
+        self.ends = [pieces.end(order, self.placed) for order in range(len(pieces.of_order))]
         self.late_price = sum(price[end] for price, end in zip(self.price, self.ends, strict=True))
         self.best: Found | None = None
 
@@ -79,27 +76,13 @@ class Search:
     def cost(self) -> float:
         return self.ledger.dressing_minutes + self.late_price
 
-    def _end(self, order: int) -> int:
-        """The number of the day on which an order is finished; the number of days for never."""
-        day = max(0, self.pieces.held_until[order])
-        for number in self.open_of[order]:
-            slots = self.placed.get(number)
-            if slots is None:
-                return self.pieces.days
-            day = max(day, slots[-1] // self.pieces.grinders)
-        return day
-
     def _reckon(self, orders: Iterable[int]) -> None:
         """Bring the ends of these orders up to date, and what they cost."""
         for order in orders:
-            end = self._end(order)
+            end = self.pieces.end(order, self.placed)
             if end != self.ends[order]:
                 self.late_price += self.price[order][end] - self.price[order][self.ends[order]]
                 self.ends[order] = end
-
-    def score(self) -> Score | None:
-        """With the dressings that are saved overnight."""
-        return score_of(self.pieces, self.placed)
 
     # --- moves ---
 
@@ -136,7 +119,7 @@ class Search:
         piece = self.pieces.pieces[number]
         price = self.price[piece.order]
         others = max(0, self.pieces.held_until[piece.order])
-        for one in self.open_of[piece.order]:
+        for one in self.pieces.open_of[piece.order]:
             slots = self.placed.get(one)
             if slots is not None:
                 others = max(others, slots[-1] // self.pieces.grinders)
@@ -159,13 +142,11 @@ class Search:
             self.insert(number)
         self.keep()
 
-    def keep(self) -> bool:
+    def keep(self) -> None:
         """Remember the state if it is the best so far."""
-        score = self.score()
+        score = score_of(self.pieces, self.placed)
         if score is not None and (self.best is None or score < self.best.score):
             self.best = Found(dict(self.placed), score)
-            return True
-        return False
 
     def start_from(self, placed: Placed) -> None:
         self.take(list(self.placed))
@@ -217,7 +198,7 @@ class Search:
         if dice < 0.9:
             return self._some(self.alike[pieces.pieces[number].layers])
         orders = {pieces.pieces[one].order for one in rng.sample(self.movable, min(3, len(self.movable)))}
-        return self._some([one for order in sorted(orders) for one in self.open_of[order]])
+        return self._some([one for order in sorted(orders) for one in pieces.open_of[order]])
 
     def _of_day(self, day: int) -> list[int]:
         grinders = self.pieces.grinders
@@ -246,7 +227,7 @@ class Search:
 
 
 def empty_ledger(pieces: Pieces) -> Ledger:
-    """The ledger with frozen work only. A slot that this fills over its minutes has no minutes left, not fewer."""
+    """The ledger with frozen work only. Where that is more than a day has, the minutes left are below zero."""
     ledger = Ledger(pieces.capacity, pieces.dress, pieces.run, pieces.life, pieces.grinders)
     for piece in pieces.pieces:
         for layer, slot in zip(piece.route, piece.fixed, strict=True):
@@ -261,18 +242,8 @@ def score_of(pieces: Pieces, placed: Placed) -> Score | None:
     if minutes is None:
         return None
     late = past = 0
-    for order, numbers in enumerate(pieces.of_order):
-        end = _end(pieces, placed, order, numbers)
-        late += pieces.weights[order] * pieces.late[order][end]
-        past += pieces.weights[order] * pieces.past[order][end]
+    for order, weight in enumerate(pieces.weights):
+        end = pieces.end(order, placed)
+        late += weight * pieces.late[order][end]
+        past += weight * pieces.past[order][end]
     return Score(late, past, minutes)
-
-
-def _end(pieces: Pieces, placed: Placed, order: int, numbers: Sequence[int]) -> int:
-    day = max(0, pieces.held_until[order])
-    for number in numbers:
-        if pieces.pieces[number].layers:
-            if number not in placed:
-                return pieces.days
-            day = max(day, placed[number][-1] // pieces.grinders)
-    return day

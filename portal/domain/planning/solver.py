@@ -40,11 +40,10 @@ def _weighted(terms: Iterable[tuple[int, Expression]]) -> cp_model.LinearExpr:
 
 @dataclass(frozen=True)
 class Solved:
-    """``placed`` is better than what was known, or None; ``bound`` holds for every plan; ``proved`` that nothing is better."""
+    """``placed`` is better than what was known, or None; ``bound`` holds for every plan of these pieces."""
 
     placed: Placed | None
     bound: int
-    proved: bool
 
 
 class Solver:
@@ -86,19 +85,19 @@ class Solver:
         solver.parameters.random_seed = self.seed
         self._running = solver
         if self._stopped:
-            return Solved(None, 0, proved=False)
+            return Solved(None, 0)
         status = solver.solve(model.cp)
         self._running = None
         if status == cp_model.INFEASIBLE:
             # Nothing is better than what was known, so that is the best there is.
-            return Solved(None, known, proved=True)
+            return Solved(None, known)
         if status == cp_model.OPTIMAL:
-            return Solved(model.placed(solver), round(solver.objective_value), proved=True)
+            return Solved(model.placed(solver), round(solver.objective_value))
         bound = max(0, math.ceil(solver.best_objective_bound - 1e-6))
         if status == cp_model.FEASIBLE:
-            return Solved(model.placed(solver), bound, proved=False)
+            return Solved(model.placed(solver), bound)
         # What is looked for is below what is known, so the bound cannot be above that.
-        return Solved(None, min(bound, known), proved=False)
+        return Solved(None, min(bound, known))
 
 
 class _Model:
@@ -371,9 +370,8 @@ class _Model:
         """Weighted pair-days late of all orders."""
         pieces, grinders = self.pieces, self.pieces.grinders
         terms, constant = [], 0
-        for order, numbers in enumerate(pieces.of_order):
+        for order, mine in enumerate(pieces.open_of):
             late, weight = pieces.late[order], pieces.weights[order]
-            mine = [number for number in numbers if pieces.pieces[number].layers]
             base = late[max(0, pieces.held_until[order])]
             constant += weight * base
             if not mine:
