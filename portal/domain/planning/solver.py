@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 
-from portal.domain.planning.pieces import Pieces
+from portal.domain.planning.pieces import Piece, Pieces
 from portal.domain.planning.search import Found, Placed
 
 # With two cores, proofs come from cores of contradictions and from the search on linear relaxations; the mixture that
@@ -23,6 +23,7 @@ WORKERS, SUBSOLVERS = 3, ("core", "lb_tree_search")
 Literal = cp_model.IntVar
 Expression = cp_model.LinearExpr | int
 Step = tuple[int, int]
+Place = tuple[int, int]
 
 
 def _sum(terms: Iterable[Expression]) -> cp_model.LinearExpr:
@@ -111,24 +112,46 @@ class _Model:
         self.cut: dict[Step, dict[int, Literal]] = {}
         # Optional pieces: those that may stay undone.
         self.undone: dict[int, Literal] = {}
-        # slot -> layer -> [(pairs, whether)] and pairs of frozen work.
-        self.on_slot: dict[int, dict[int, list[tuple[int, Literal]]]] = defaultdict(lambda: defaultdict(list))
+        # By slot and layer: (piece, open step, whether) of everything that could be cut there.
+        self.steps: dict[Place, list[tuple[int, int, Literal]]] = defaultdict(list)
+        # Pairs of frozen work by slot and layer, those of them whose layer before is frozen on the same slot, and where some
+        # go on to another layer on it.
         self.held: dict[int, dict[int, int]] = defaultdict(lambda: defaultdict(int))
+        self.held_on_held: dict[Place, int] = defaultdict(int)
+        self.held_goes_on: set[Place] = set()
         for piece in pieces.pieces:
-            for layer, slot in zip(piece.route, piece.fixed, strict=True):
-                if slot is not None:
-                    self.held[slot][layer] += piece.pairs
+            self._hold(piece)
         for number in self.numbers:
             self._place(number, optional=number not in must)
         self._boths: dict[tuple[int, int, int], Literal] = {}
-        self.dressings: dict[tuple[int, int], Literal] = {}
-        self.dressed: dict[tuple[int, int], Literal] = {}
-        self.first: dict[tuple[int, int], Literal] = {}
+        self.pairs = {
+            place: _weighted((pieces.pieces[number].pairs, literal) for number, _step, literal in steps)
+            + self.held[place[0]][place[1]]
+            for place, steps in self.steps.items()
+        }
+        for slot, layers in self.held.items():
+            for layer, count in layers.items():
+                if (slot, layer) not in self.pairs:
+                    self.pairs[slot, layer] = _weighted(()) + count
+        self.dressings: dict[Place, Literal] = {}
+        self.dressed: dict[Place, Literal] = {}
+        self.first: dict[Place, Literal] = {}
         self._stone()
         self._minutes()
         self._cuts()
 
     # --- pieces ---
+
+    def _hold(self, piece: Piece) -> None:
+        """Count the frozen work of a piece."""
+        for step, (layer, slot) in enumerate(zip(piece.route, piece.fixed, strict=True)):
+            if slot is None:
+                continue
+            self.held[slot][layer] += piece.pairs
+            if step and piece.fixed[step - 1] == slot:
+                self.held_on_held[slot, layer] += piece.pairs
+            if slot in piece.fixed[step + 1 :]:
+                self.held_goes_on.add((slot, layer))
 
     def _place(self, number: int, *, optional: bool) -> None:
         piece, grinders = self.pieces.pieces[number], self.pieces.grinders
@@ -142,7 +165,7 @@ class _Model:
             }
             self.cut[number, step] = where
             for slot, literal in where.items():
-                self.on_slot[slot][piece.layers[step]].append((piece.pairs, literal))
+                self.steps[slot, piece.layers[step]].append((number, step, literal))
         undone = self.cp.new_bool_var(f"o{number}") if optional else None
         if undone is not None:
             self.undone[number] = undone
@@ -184,8 +207,8 @@ class _Model:
                 self.cp.add(dressings >= dressed)
                 self.cp.add(dressings <= -(-pairs // pieces.life[layer]) * dressed)
                 self.dressings[slot, layer], self.dressed[slot, layer] = dressings, dressed
-        on: dict[tuple[int, int], Expression] = {}
-        left: dict[tuple[int, int], Expression] = {}
+        on: dict[Place, Expression] = {}
+        left: dict[Place, Expression] = {}
         for grinder, stone in enumerate(pieces.dressed):
             if stone is not None:
                 on[grinder - pieces.grinders, stone[0]] = 1
@@ -196,23 +219,20 @@ class _Model:
         for (slot, layer), dressings in self.dressings.items():
             carried = on.get((slot - pieces.grinders, layer), 0)
             first = self.first.get((slot, layer), 0)
-            life, today = pieces.life[layer], self._pairs(slot, layer) - first
+            life, today = pieces.life[layer], self.pairs[slot, layer] - first
             self.cp.add(today <= life * dressings)
             # Nobody dresses in the evening for the pairs of tomorrow: each dressing has a pair of today.
             self.cp.add(today >= life * dressings - (life - 1) * self.dressed[slot, layer])
-            for _pairs, literal in self.on_slot[slot][layer]:
+            for _number, _step, literal in self.steps.get((slot, layer), ()):
                 # Implied, and what makes the linear relaxation strong.
                 self.cp.add(literal <= self.dressed[slot, layer] + carried)
 
     def _most_pairs(self, slot: int, layer: int) -> int:
-        return self.held[slot][layer] + sum(pairs for pairs, _literal in self.on_slot[slot][layer])
+        return self.held[slot][layer] + sum(
+            self.pieces.pieces[number].pairs for number, _step, _literal in self.steps.get((slot, layer), ())
+        )
 
-    def _pairs(self, slot: int, layer: int) -> cp_model.LinearExpr:
-        return _weighted(self.on_slot[slot][layer]) + self.held[slot][layer]
-
-    def _night(
-        self, slot: int, on: dict[tuple[int, int], Expression], left: dict[tuple[int, int], Expression]
-    ) -> None:
+    def _night(self, slot: int, on: dict[Place, Expression], left: dict[Place, Expression]) -> None:
         """What the stone carries into the slot is used first, and what it carries out of it."""
         pieces, before = self.pieces, slot - self.pieces.grinders
         here = [layer for layer in self.layers if (slot, layer) in self.dressings]
@@ -222,6 +242,7 @@ class _Model:
             life = pieces.life[layer]
             carried = (before, layer) in on
             name = f"{slot}.{layer}"
+            first: Expression = 0
             if layer in here and carried:
                 first = self.first[slot, layer] = self.cp.new_int_var(0, life, f"f{name}")
                 self.cp.add(first <= left[before, layer])
@@ -234,19 +255,17 @@ class _Model:
                 last = self.cp.new_bool_var(f"last{name}")
                 ways.append(last)
                 self.cp.add_implication(last, self.dressed[slot, layer])
-                first_or_none = self.first.get((slot, layer), 0)
                 self.cp.add(
-                    remains <= life * self.dressings[slot, layer] - self._pairs(slot, layer) + first_or_none
+                    remains <= life * self.dressings[slot, layer] - self.pairs[slot, layer] + first
                 ).only_enforce_if(last)
-                self._last_goes_nowhere(slot, layer, last)
+                self._last_goes_nowhere(slot, layer, last, first)
             if carried:
                 keep = self.cp.new_bool_var(f"keep{name}")
                 ways.append(keep)
                 self.cp.add(keep <= on[before, layer])
                 for other in here:
                     self.cp.add_implication(keep, ~self.dressed[slot, other])
-                used = self.first.get((slot, layer), 0)
-                self.cp.add(remains <= left[before, layer] - used).only_enforce_if(keep)
+                self.cp.add(remains <= left[before, layer] - first).only_enforce_if(keep)
             self.cp.add(_sum(ways) == stays)
             on[slot, layer], left[slot, layer] = stays, remains
             evening.append(stays)
@@ -269,36 +288,19 @@ class _Model:
             self._boths[key] = both
         return self._boths[key]
 
-    def _steps(self, slot: int, layer: int) -> list[tuple[int, int, Literal]]:
-        """(piece, open step, whether) of everything that could be cut there."""
-        return [
-            (number, step, where[slot])
-            for (number, step), where in self.cut.items()
-            if slot in where and self.pieces.pieces[number].layers[step] == layer
-        ]
-
     def _early(self, slot: int, layer: int) -> cp_model.LinearExpr:
         """Pairs that wait for the layer since the days before."""
         pieces, fresh = self.pieces.pieces, []
-        for number, step, _literal in self._steps(slot, layer):
+        for number, step, _literal in self.steps.get((slot, layer), ()):
             both = self._both(number, step - 1, slot) if step else None
             if both is not None:
                 fresh.append((pieces[number].pairs, both))
-        return self._pairs(slot, layer) - _weighted(fresh) - self._held_after_held(slot, layer)
+        return self.pairs[slot, layer] - _weighted(fresh) - self.held_on_held.get((slot, layer), 0)
 
-    def _held_after_held(self, slot: int, layer: int) -> int:
-        """Frozen pairs whose layer before is frozen on the same slot."""
-        return sum(
-            piece.pairs
-            for piece in self.pieces.pieces
-            for step in range(1, len(piece.route))
-            if piece.route[step] == layer and piece.fixed[step] == slot and piece.fixed[step - 1] == slot
-        )
-
-    def _last_goes_nowhere(self, slot: int, layer: int, last: Literal) -> None:
+    def _last_goes_nowhere(self, slot: int, layer: int, last: Literal, first: Expression) -> None:
         """Pairs of the last run of a day need no other layer on it, but those of the first run may."""
         goes_on = []
-        for number, step, _literal in self._steps(slot, layer):
+        for number, step, _literal in self.steps.get((slot, layer), ()):
             both = self._both(number, step, slot)
             if both is None:
                 continue
@@ -306,11 +308,9 @@ class _Model:
             before = self._both(number, step - 1, slot) if step else None
             if before is not None:
                 self.cp.add_bool_or([~last, ~before, ~both])
-        self.cp.add(_weighted(goes_on) <= self.first.get((slot, layer), 0)).only_enforce_if(last)
-        for piece in self.pieces.pieces:
-            for step, mine in enumerate(piece.route):
-                if mine == layer and piece.fixed[step] == slot and slot in piece.fixed[step + 1 :]:
-                    self.cp.add(last == 0)
+        self.cp.add(_weighted(goes_on) <= first).only_enforce_if(last)
+        if (slot, layer) in self.held_goes_on:
+            self.cp.add(last == 0)
 
     # --- days ---
 
@@ -323,7 +323,7 @@ class _Model:
                 for layer, count in self.held[slot].items()
             )
             dressings = _weighted((pieces.dress[layer], self.dressings[slot, layer]) for layer in here)
-            spent = dressings + _weighted((pieces.run[layer], self._pairs(slot, layer)) for layer in here)
+            spent = dressings + _weighted((pieces.run[layer], self.pairs[slot, layer]) for layer in here)
             # Frozen work that is more than the day has stays; nothing comes on top of it.
             self.cp.add(spent <= max(pieces.capacity[slot], held))
 
