@@ -69,7 +69,7 @@ def edit(session: Session, actor: Actor, pair_id: int, facts: PairFacts) -> None
 def measure_camber(
     session: Session, actor: Actor, pair_id: int, camber_mm: float | None, contact_cm: int | None
 ) -> None:
-    """Write down what the workshop measured of a pair's unloaded arch; nothing takes an old measurement away."""
+    """Write down what the workshop measured of a pair's unloaded arch, in place of what stood there; None for not measured."""
     pair = find_pairs.one(session, actor, pair_id)
     insist(actor, Action.WORK_ON_PAIR, pair)
     pair.camber_mm, pair.contact_cm = camber_mm, contact_cm

@@ -390,7 +390,7 @@ def test_the_checker_refuses_a_wrong_plan(runs: tuple[Run, ...], told: str) -> N
     assert any(told in fault for fault in replay(SOUND, runs).faults)
 
 
-def test_the_checker_misses_frozen_work_that_was_moved() -> None:
+def test_the_checker_notices_frozen_work_that_was_moved() -> None:
     moved = replace(SOUND, frozen=(Frozen("a0", "x", day(1), "stone", 1),))
     assert any("stay frozen" in fault for fault in replay(moved, RIGHT).faults)
 

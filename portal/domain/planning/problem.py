@@ -92,7 +92,7 @@ class Frozen:
 
 @dataclass(frozen=True)
 class Problem:
-    """All of it. ``buffer_days`` before its due day is when an order should be ready, as long as nothing gets late by it."""
+    """All of it. ``buffer_days`` before its due day is when an order should be ready; being late weighs more."""
 
     days: tuple[Day, ...]
     grinders: tuple[Grinder, ...]

@@ -13,7 +13,6 @@ from portal.domain.pressure import CAMBER_MM, CONTACT_CM, Camber, Wheel, pressur
 from portal.domain.words import N_, Phrase
 from portal.pictures import pressure_line as picture
 from portal.queries import pairs as find_pairs
-from portal.queries import workshop as find_workshop
 from portal.services import pairs
 from portal.web.forms import PortalForm, Problem
 from portal.web.language import say, speak
@@ -41,7 +40,7 @@ def pressure_of(pair: Pair, workshop: Workshop) -> Pressure | None:
         return None
     line = pressure_line(
         Camber(pair.camber_mm, 10.0 * pair.contact_cm),
-        Wheel(float(workshop.wheel_force_n), workshop.wheel_drag_pct / 100),
+        Wheel(workshop.wheel_force_n, workshop.wheel_drag_pct / 100),
     )
     voice = speak()
     drawn = shown(
@@ -109,5 +108,4 @@ def camber(pair_id: int) -> str | Response:
             )
         flash(say(Phrase(N_("The camber of %(pair)s is saved."), {"pair": title})))
         return redirect(pair_url, 303)
-    here = find_workshop.the(db())
-    return render_template("shop/camber.html", form=form, pair=pair, workshop=here, back_url=pair_url)
+    return render_template("shop/camber.html", form=form, pair=pair, back_url=pair_url)
