@@ -88,9 +88,9 @@ fix: .venv/test.stamp ## format and mend what can be mended by itself
 
 lock: .venv/test.stamp ## write the two lock files anew from pyproject.toml
 	$(BIN)/uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-emit-index-url --no-header \
-		--no-annotate --group build pyproject.toml -o requirements.lock
+		--no-annotate --no-strip-extras --group build pyproject.toml -o requirements.lock
 	$(BIN)/uv pip compile --quiet --universal --python-version 3.11 --generate-hashes --no-emit-index-url --no-header \
-		--no-annotate --group build --extra test -c requirements.lock pyproject.toml -o tests/requirements.lock
+		--no-annotate --no-strip-extras --group build --extra test -c requirements.lock pyproject.toml -o tests/requirements.lock
 
 migration: .venv/test.stamp ## write a migration from what changed in the tables: make migration m="add a column"
 	$(BIN)/python -m migrations.write "$(m)"
