@@ -226,12 +226,12 @@ def _promised(problem: Problem) -> Problem:
         for number in pieces.of_order[order]:
             piece = pieces.pieces[number]
             window = [(low, due) for low, _high in piece.window]
-            found = ledger.cheapest(piece.layers, piece.pairs, window, anything)
+            found = ledger.cheapest(piece.layers, piece.minutes, piece.pairs, window, anything)
             if found is None:
                 for undone, slots in done:
-                    ledger.place(undone.layers, undone.pairs, slots, -1)
+                    ledger.place(undone.layers, undone.minutes, undone.pairs, slots, -1)
                 return False
-            ledger.place(piece.layers, piece.pairs, found[1])
+            ledger.place(piece.layers, piece.minutes, piece.pairs, found[1])
             done.append((piece, found[1]))
         return True
 

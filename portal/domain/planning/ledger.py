@@ -3,9 +3,9 @@
 On a day every layer is run in one go, in an order that every lot follows, so work that fits the minutes of its days can be
 done: the ledger always holds a plan. The committed minutes of a slot are
 
-    sum over layers of  run minutes x pairs  +  dressing minutes x ceil(pairs / life)
+    sum over layers of  run minutes of its pairs  +  dressing minutes x ceil(pairs / life)
 
-with no dressing kept overnight. In the literature: capacitated lot sizing with set-up times, big buckets (Buschkühl,
+with no dressing kept overnight. The run minutes of a pair come with it, since extras make one pair longer than another. In the literature: capacitated lot sizing with set-up times, big buckets (Buschkühl,
 Sahling, Helber and Tempelmeier 2010, OR Spectrum 32).
 """
 
@@ -21,39 +21,41 @@ Way = tuple[Any, int, int] | None
 class Ledger:
     """Slots with free minutes; ``count[slot][layer]`` are pairs. Not safe to share between threads."""
 
-    __slots__ = ("count", "dress", "dressing_minutes", "free", "grinders", "life", "run")
+    __slots__ = ("count", "dress", "dressing_minutes", "free", "grinders", "life")
 
     def __init__(
         self,
         capacity: Sequence[int],
         dress: Sequence[int],
-        run: Sequence[int],
         life: Sequence[int],
         grinders: int = 1,
     ) -> None:
         self.grinders = grinders
-        self.dress, self.run, self.life = tuple(dress), tuple(run), tuple(life)
+        self.dress, self.life = tuple(dress), tuple(life)
         self.free = list(capacity)
         self.count = [[0] * len(self.dress) for _ in capacity]
         self.dressing_minutes = 0
 
-    def change(self, slot: int, layer: int, pairs: int) -> None:
-        """Put ``pairs`` of a layer on a slot, or take them off where the number is below zero."""
+    def change(self, slot: int, layer: int, pairs: int, minutes: int) -> None:
+        """Put ``pairs`` of a layer, each of so many run minutes, on a slot; take them off where the number is below zero."""
         count, life = self.count[slot], self.life[layer]
         before = count[layer]
         count[layer] = after = before + pairs
         dressing = self.dress[layer] * (-(-after // life) + -before // life)
         self.dressing_minutes += dressing
-        self.free[slot] -= pairs * self.run[layer] + dressing
+        self.free[slot] -= pairs * minutes + dressing
 
-    def place(self, layers: Sequence[int], pairs: int, slots: Sequence[int], by: int = 1) -> None:
-        """Put a piece on its slots (``by`` 1) or take it off (``by`` -1)."""
-        for layer, slot in zip(layers, slots, strict=True):
-            self.change(slot, layer, by * pairs)
+    def place(
+        self, layers: Sequence[int], minutes: Sequence[int], pairs: int, slots: Sequence[int], by: int = 1
+    ) -> None:
+        """Put a piece on its slots (``by`` 1) or take it off (``by`` -1); layers, run minutes and slots of each step."""
+        for layer, spent, slot in zip(layers, minutes, slots, strict=True):
+            self.change(slot, layer, by * pairs, spent)
 
     def cheapest(
         self,
         layers: Sequence[int],
+        minutes: Sequence[int],
         pairs: int,
         window: Sequence[tuple[int, int]],
         finish: Sequence[float],
@@ -81,7 +83,7 @@ class Ledger:
                 for begin in range(steps):
                     if cost[begin] == NEVER or window[begin][0] > day:
                         break
-                    minutes, total = 0, cost[begin]
+                    spent, total = 0, cost[begin]
                     for step in range(begin, steps):
                         low, high = window[step]
                         if not low <= day <= high:
@@ -89,9 +91,9 @@ class Ledger:
                         if len(added) <= step:
                             # Steps before the first that is open today are never asked for.
                             added += [(0, 0.0)] * (step - len(added))
-                            added.append(self._added(slot, layers[step], pairs, noise))
-                        minutes += added[step][0]
-                        if minutes > free:
+                            added.append(self._added(slot, layers[step], minutes[step], pairs, noise))
+                        spent += added[step][0]
+                        if spent > free:
                             break
                         total += added[step][1]
                         done = step + 1
@@ -104,12 +106,12 @@ class Ledger:
         return (best, _slots(best_way)) if best_way is not None else None
 
     def _added(
-        self, slot: int, layer: int, pairs: int, noise: Callable[[], float] | None
+        self, slot: int, layer: int, minutes: int, pairs: int, noise: Callable[[], float] | None
     ) -> tuple[int, float]:
         """What so many pairs more of a layer add to a slot: minutes in all, and those of dressings with some noise."""
         before, life = self.count[slot][layer], self.life[layer]
         dressing = self.dress[layer] * (-(-(before + pairs) // life) + -before // life)
-        return pairs * self.run[layer] + dressing, dressing + noise() if noise and dressing else dressing
+        return pairs * minutes + dressing, dressing + noise() if noise and dressing else dressing
 
 
 def _slots(way: Way) -> tuple[int, ...]:

@@ -27,6 +27,8 @@ class Piece:
     route: tuple[int, ...]
     fixed: tuple[int | None, ...]
     window: tuple[tuple[int, int], ...]
+    # Run minutes a pair of each open layer.
+    minutes: tuple[int, ...]
 
     @cached_property
     def layers(self) -> tuple[int, ...]:
@@ -126,7 +128,10 @@ def pieces_of(problem: Problem) -> Pieces:
             for pairs, fixed in _cut_up(lot, frozen, slots, most):
                 windows = _windows(lot, fixed, first, len(days), len(grinders))
                 numbers.append(len(made))
-                made.append(Piece(lot.name, at, pairs, route, fixed, windows))
+                minutes = tuple(
+                    stone[layer].run_minutes for layer, slot in zip(route, fixed, strict=True) if slot is None
+                )
+                made.append(Piece(lot.name, at, pairs, route, fixed, windows, minutes))
         of_order.append(tuple(numbers))
     return Pieces(
         problem=problem,

@@ -93,7 +93,7 @@ class Search:
             slots = self.placed.pop(number, None)
             if slots is not None:
                 piece = self.pieces.pieces[number]
-                self.ledger.place(piece.layers, piece.pairs, slots, -1)
+                self.ledger.place(piece.layers, piece.minutes, piece.pairs, slots, -1)
                 for layer, slot in zip(piece.layers, slots, strict=True):
                     self.on[slot][layer].discard(number)
                 taken[number] = slots
@@ -108,7 +108,7 @@ class Search:
 
     def _set(self, number: int, slots: tuple[int, ...]) -> None:
         piece = self.pieces.pieces[number]
-        self.ledger.place(piece.layers, piece.pairs, slots)
+        self.ledger.place(piece.layers, piece.minutes, piece.pairs, slots)
         for layer, slot in zip(piece.layers, slots, strict=True):
             self.on[slot][layer].add(number)
         self.placed[number] = slots
@@ -125,7 +125,7 @@ class Search:
                 others = max(others, slots[-1] // self.pieces.grinders)
         base = price[others]
         finish = [0.0] * others + [one - base for one in price[others:]]
-        found = self.ledger.cheapest(piece.layers, piece.pairs, piece.window, finish, noise)
+        found = self.ledger.cheapest(piece.layers, piece.minutes, piece.pairs, piece.window, finish, noise)
         if found is not None:
             self._set(number, found[1])
             self._reckon((piece.order,))
@@ -228,11 +228,11 @@ class Search:
 
 def empty_ledger(pieces: Pieces) -> Ledger:
     """The ledger with frozen work only. Where that is more than a day has, the minutes left are below zero."""
-    ledger = Ledger(pieces.capacity, pieces.dress, pieces.run, pieces.life, pieces.grinders)
+    ledger = Ledger(pieces.capacity, pieces.dress, pieces.life, pieces.grinders)
     for piece in pieces.pieces:
         for layer, slot in zip(piece.route, piece.fixed, strict=True):
             if slot is not None:
-                ledger.change(slot, layer, piece.pairs)
+                ledger.change(slot, layer, piece.pairs, pieces.run[layer])
     return ledger
 
 
