@@ -14,6 +14,7 @@ from portal.domain.planning.pieces import pieces_of
 from portal.domain.planning.plan import plan
 from portal.domain.planning.problem import Plan, Problem
 from portal.domain.planning.search import Search
+from tests.bench.again import again_bars
 from tests.bench.bars import Bar, seconds
 from tests.bench.people import (
     PEOPLE,
@@ -99,7 +100,7 @@ class Instance:
 
 
 def stone_bars() -> Iterator[Bar]:
-    """Every bar, with a table of the plans behind it; about four minutes."""
+    """Every bar, with a table of the plans behind it; about five minutes."""
     normal = {
         pairs: [Instance(workshop(seed, pairs, "normal"), seconds) for seed in SEEDS]
         for pairs, seconds in NORMAL_SECONDS.items()
@@ -125,6 +126,9 @@ def stone_bars() -> Iterator[Bar]:
     tell("normal", all_normal)
     yield from gap_bars(normal)
     yield from fewer_bars(large)
+    yield from again_bars(
+        {pairs: [(one.problem, one.plan) for one in ones] for pairs, ones in normal.items()}
+    )
     tell("normal, ready a day before", buffered)
     yield from buffer_bars(buffered)
     tell("peak", peak)

@@ -83,6 +83,18 @@ def test_what_is_left_out_has_its_usual_value() -> None:
     assert (asked.seconds, asked.seed, asked.problem.buffer_days, asked.problem.frozen) == (5.0, 1, 0, ())
 
 
+def test_work_that_moved_is_told_where_there_is_a_plan_before() -> None:
+    # In the evening the stone was dressed for the fine layer, and for the base of the other lot it would be dressed again in
+    # the morning: 12 minutes. Moving three pairs costs 3 * 0.5.
+    before = [FROZEN, FROZEN | {"layer": "fine"}, FROZEN | {"lot": "b1b", "date": "2026-12-08"}]
+    printed = json.loads(run(ASKED | {"before": before}).stdout)
+    assert (printed["dressing_minutes"], printed["moved"], printed["proved"]) == (30, 3, True)
+    assert printed["bound"] == {"late_pair_days": 0, "dressing_minutes": 30, "with_moves": 31.5}
+    dear = json.loads(run(ASKED | {"before": before, "move_minutes": 100}).stdout)
+    assert (dear["dressing_minutes"], dear["moved"], dear["proved"]) == (42, 0, True)
+    assert "moved" not in json.loads(run(ASKED).stdout)
+
+
 def lot(asked: dict[str, Any]) -> dict[str, Any]:
     found: dict[str, Any] = asked["orders"][0]["lots"][0]
     return found
@@ -124,6 +136,8 @@ WRONG: tuple[tuple[Callable[[dict[str, Any]], object], str], ...] = (
         lambda it: it.update(frozen=[FROZEN | {"layer": "fine"}, FROZEN | {"date": "2026-12-08"}]),
         "frozen: lot b1a: what is frozen leaves no day for",
     ),
+    (lambda it: it.update(before=[FROZEN | {"pairs": 0}]), "before[0].pairs: a number from 1 to"),
+    (lambda it: it.update(move_minutes=-1), "move_minutes: a number from 0 to 1000 is needed"),
     (lambda it: it.update(seconds=-1), "seconds: a number from 0 to 3600 is needed"),
 )
 

@@ -2,7 +2,8 @@
 
 A shortest path over (day, minutes left, what the stone is dressed for, pairs it still serves, layers dressed for today, pairs
 done): dress the stone and cut a pair, cut another pair, or go home. Nobody dresses for a layer that was left on the same
-day, and nobody dresses without a pair to cut: both are how the workshop works, not how the planner does. Costs are compared in the planner's order: weighted pair-days late, then dressing minutes.
+day, and nobody dresses without a pair to cut: both are how the workshop works, not how the planner does. Costs are compared
+in the planner's order: weighted pair-days late, then dressing minutes with what moving work costs.
 """
 
 from __future__ import annotations
@@ -13,28 +14,39 @@ import itertools
 from portal.domain.planning.problem import AFTER_THE_END, Problem
 
 Done = tuple[tuple[int, ...], ...]
-State = tuple[int, int, str, int, frozenset[str], Done]
+# (lot, step, day) of a plan before: pairs.
+Stood = dict[tuple[int, int, int], int]
+State = tuple[int, int, str, int, frozenset[str], tuple[tuple[int, int], ...], Done]
 
 
-def best(problem: Problem) -> tuple[int, int]:
-    """Weighted pair-days late and dressing minutes of the best plan for one grinder."""
+def best(problem: Problem) -> tuple[int, float]:
+    """Weighted pair-days late, and dressing minutes plus ``move_minutes`` for each pair and layer of the plan before that
+    stands on another day, of the best plan for one grinder."""
     (grinder,) = problem.grinders
     layers = {layer.name: layer for layer in problem.layers}
     lots = [(order, lot) for order in problem.orders for lot in order.lots]
     days = problem.days
     on = (grinder.dressed.layer, grinder.dressed.left) if grinder.dressed else ("", 0)
     nothing: Done = tuple((0,) * len(lot.layers) for _order, lot in lots)
-    start: State = (0, days[0].minutes, *on, frozenset(), nothing)
+    start: State = (0, days[0].minutes, *on, frozenset(), (), nothing)
     tie = itertools.count()
-    queue: list[tuple[int, int, int, State | None]] = [(0, 0, next(tie), start)]
-    seen: dict[State, tuple[int, int]] = {start: (0, 0)}
+    queue: list[tuple[int, float, int, State | None]] = [(0, 0, next(tie), start)]
+    seen: dict[State, tuple[int, float]] = {start: (0, 0)}
+    stood: Stood = {}
+    for one in problem.before:
+        at = [lot.name for _order, lot in lots].index(one.lot)
+        key = (at, lots[at][1].layers.index(one.layer), [each.day for each in days].index(one.day))
+        stood[key] = stood.get(key, 0) + one.pairs
+    many = {(at, step) for at, step, _day in stood}
+    # Every pair that does not stay is charged while searching; those that stood nowhere are taken off in the end.
+    stood_nowhere = sum(lots[at][1].pairs for at, _step in many) - sum(stood.values())
 
     def late_if(order_at: int, day: int) -> int:
         order = problem.orders[order_at]
         due = sum(one.day <= order.due for one in days) - 1
         return order.weight * order.pairs * max(0, day - due)
 
-    def push(late: int, minutes: int, state: State) -> None:
+    def push(late: int, minutes: float, state: State) -> None:
         if state not in seen or (late, minutes) < seen[state]:
             seen[state] = (late, minutes)
             heapq.heappush(queue, (late, minutes, next(tie), state))
@@ -48,19 +60,20 @@ def best(problem: Problem) -> tuple[int, int]:
     while queue:
         late, minutes, _tie, state = heapq.heappop(queue)
         if state is None:
-            return late, minutes
+            return late, minutes - stood_nowhere * problem.move_minutes
         if seen[state] < (late, minutes):
             continue
-        day, left_minutes, on_stone, serves, today, done = state
+        day, left_minutes, on_stone, serves, today, stayed, done = state
         if day + 1 < len(days):
-            push(late, minutes, (day + 1, days[day + 1].minutes, on_stone, serves, frozenset(), done))
+            push(late, minutes, (day + 1, days[day + 1].minutes, on_stone, serves, frozenset(), (), done))
         else:
             end = late + sum(
                 late_if(at, len(days) - 1 + AFTER_THE_END)
                 for at in range(len(problem.orders))
                 if not is_done(at, done)
             )
-            heapq.heappush(queue, (end, minutes, next(tie), None))
+            undone = sum(lots[at][1].pairs - done[at][step] for at, step in many)
+            heapq.heappush(queue, (end, minutes + undone * problem.move_minutes, next(tie), None))
         for at, (order, lot) in enumerate(lots):
             if order.arrives > days[day].day:
                 continue
@@ -76,9 +89,20 @@ def best(problem: Problem) -> tuple[int, int]:
                     layers[name].dress_minutes,
                     layers[name].life_pairs,
                 )
+                stays, charge = stayed, 0.0
+                if (at, step) in many:
+                    if stayed.count((at, step)) < stood.get((at, step, day), 0):
+                        stays = tuple(sorted((*stayed, (at, step))))
+                    else:
+                        charge = problem.move_minutes
+                spent = minutes + charge
                 if name == on_stone and serves and run <= left_minutes:
-                    push(late + more, minutes, (day, left_minutes - run, name, serves - 1, today, after))
+                    push(late + more, spent, (day, left_minutes - run, name, serves - 1, today, stays, after))
                 if (name not in today or name == on_stone) and dress + run <= left_minutes:
                     left = left_minutes - dress - run
-                    push(late + more, minutes + dress, (day, left, name, life - 1, today | {name}, after))
+                    push(
+                        late + more,
+                        spent + dress,
+                        (day, left, name, life - 1, today | {name}, stays, after),
+                    )
     raise AssertionError("going home every day is always possible")

@@ -22,6 +22,8 @@ class Outcome:
     unfinished: tuple[str, ...]
     # The day on which the last pair of each order is done; orders that are not finished are not in it.
     finished: dict[str, date]
+    # Pairs and layers of the plan before that stand on another day or grinder now, or nowhere.
+    moved: int
 
 
 def replay(problem: Problem, runs: Iterable[Run]) -> Outcome:
@@ -138,12 +140,28 @@ class _Replay:
             dressing_minutes=self.dressing_minutes,
             unfinished=tuple(unfinished),
             finished=finished,
+            moved=self._moved(),
         )
 
     def _end(self, lot: str, layer: str, pairs: int) -> date | None:
         """The day on which the last of so many pairs got its last layer."""
         done = self.done.get((lot, layer), Counter())
         return max(day for day, _grinder in done) if sum(done.values()) >= pairs else None
+
+    def _moved(self) -> int:
+        """Pairs of a lot are as good as one another, so what has as many pairs as before on a day and grinder stayed."""
+        days, grinders = set(self.days), {grinder.name for grinder in self.problem.grinders}
+        stood: dict[tuple[str, str], Counter[tuple[date, str]]] = {}
+        for one in self.problem.before:
+            known = one.lot in self.lots and one.layer in self.lots[one.lot][1].layers
+            if known and one.day in days and one.grinder in grinders:
+                stood.setdefault((one.lot, one.layer), Counter())[one.day, one.grinder] += one.pairs
+        moved = 0
+        for key, before in stood.items():
+            stayed = (before & self.done.get(key, Counter())).total()
+            # Of a lot that has fewer pairs than before, only those that are left can have moved.
+            moved += min(before.total(), self.lots[key[0]][1].pairs) - stayed
+        return moved
 
     def _check_frozen(self) -> None:
         wanted: Counter[tuple[str, str, date, str]] = Counter()

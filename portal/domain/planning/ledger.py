@@ -11,7 +11,7 @@ Sahling, Helber and Tempelmeier 2010, OR Spectrum 32).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 NEVER = float("inf")
@@ -60,12 +60,14 @@ class Ledger:
         window: Sequence[tuple[int, int]],
         finish: Sequence[float],
         noise: Callable[[], float] | None = None,
+        charges: Sequence[tuple[float, Mapping[int, float]]] | None = None,
     ) -> tuple[float, tuple[int, ...]] | None:
         """The slots with the least added dressing minutes plus ``finish[day of the last step]``; None where nothing fits.
 
         ``finish`` never falls from day to day. Exact, by a dynamic programme over days and steps: steps that stand next
         to each other share a day only on the same grinder, and then fit its free minutes together. Of equally cheap ones
-        the latest days. ``noise`` makes dressings dearer by chance.
+        the latest days. ``noise`` makes dressings dearer by chance; ``charges`` are minutes that each step costs besides, on
+        any slot and on those that are named.
         """
         steps, grinders = len(layers), self.grinders
         # The least cost of having so many steps done by the evening before, and the way there: (way before, slot, steps).
@@ -91,7 +93,11 @@ class Ledger:
                         if len(added) <= step:
                             # Steps before the first that is open today are never asked for.
                             added += [(0, 0.0)] * (step - len(added))
-                            added.append(self._added(slot, layers[step], minutes[step], pairs, noise))
+                            more = self._added(slot, layers[step], minutes[step], pairs, noise)
+                            if charges is not None:
+                                anywhere, there = charges[step]
+                                more = more[0], more[1] + there.get(slot, anywhere)
+                            added.append(more)
                         spent += added[step][0]
                         if spent > free:
                             break

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from portal.domain.checked import BadValue
+from portal.domain.planning.moves import Before, before_of
 from portal.domain.planning.problem import AFTER_THE_END, Frozen, Lot, Problem, layers_in_order
 
 # A lot is cut up for the search; larger pieces are found a place faster, smaller ones fill a day better.
@@ -18,6 +19,8 @@ MOST_PAIRS = 8
 class Piece:
     """Pairs of one lot that stay together. Layers by number, ``fixed`` the slots of those that are frozen.
 
+    ``home`` are the slots of the layers in the plan that people work from, None where a layer is frozen or stood nowhere.
+
     ``window`` is the first and the last day, by number, of each layer that is still open.
     """
 
@@ -26,6 +29,7 @@ class Piece:
     pairs: int
     route: tuple[int, ...]
     fixed: tuple[int | None, ...]
+    home: tuple[int | None, ...]
     window: tuple[tuple[int, int], ...]
     # Run minutes a pair of each open layer.
     minutes: tuple[int, ...]
@@ -64,6 +68,7 @@ class Pieces:
     past: tuple[tuple[int, ...], ...]
     # (layer, pairs it still serves) of each stone before the first day.
     dressed: tuple[tuple[int, int] | None, ...]
+    before: Before
 
     @property
     def days(self) -> int:
@@ -79,6 +84,25 @@ class Pieces:
         return tuple(
             tuple(number for number in numbers if self.pieces[number].layers) for numbers in self.of_order
         )
+
+    def home(self, number: int) -> tuple[int, ...] | None:
+        """Where the open layers of a piece stood in the plan before; None where that is not known or cannot be kept."""
+        piece = self.pieces[number]
+        slots: list[int] = []
+        for slot, fixed in zip(piece.home, piece.fixed, strict=True):
+            if fixed is None:
+                if slot is None:
+                    return None
+                slots.append(slot)
+        low_high = zip(slots, piece.window, strict=True)
+        if not all(low <= slot // self.grinders <= high for slot, (low, high) in low_high):
+            return None
+        whole = piece.slots(slots)
+        return tuple(slots) if all(map(self._can_follow, whole, whole[1:])) else None
+
+    def _can_follow(self, slot: int, after: int) -> bool:
+        """Whether a step may stand on a slot when the one before it stands on another: later, or on the same grinder."""
+        return after == slot or after // self.grinders > slot // self.grinders
 
     def end(self, order: int, placed: Mapping[int, Sequence[int]]) -> int:
         """The number of the day on which an order is finished when so placed; the number of days for never."""
@@ -100,6 +124,7 @@ def pieces_of(problem: Problem) -> Pieces:
     days = [day.day for day in problem.days]
     grinders = {grinder.name: at for at, grinder in enumerate(problem.grinders)}
     most_minutes = max(day.minutes for day in problem.days)
+    before = before_of(problem, number)
 
     made: list[Piece] = []
     of_order: list[tuple[int, ...]] = []
@@ -125,13 +150,14 @@ def pieces_of(problem: Problem) -> Pieces:
                 ),
             )
             route = tuple(number[name] for name in lot.layers)
-            for pairs, fixed in _cut_up(lot, frozen, slots, most):
+            stood = [before.pairs.get((lot.name, layer), {}) for layer in route]
+            for pairs, fixed, home in _cut_up(lot, frozen, slots, stood, most):
                 windows = _windows(lot, fixed, first, len(days), len(grinders))
                 numbers.append(len(made))
                 minutes = tuple(
                     stone[layer].run_minutes for layer, slot in zip(route, fixed, strict=True) if slot is None
                 )
-                made.append(Piece(lot.name, at, pairs, route, fixed, windows, minutes))
+                made.append(Piece(lot.name, at, pairs, route, fixed, home, windows, minutes))
         of_order.append(tuple(numbers))
     return Pieces(
         problem=problem,
@@ -158,6 +184,7 @@ def pieces_of(problem: Problem) -> Pieces:
             else None
             for grinder in problem.grinders
         ),
+        before=before,
     )
 
 
@@ -183,38 +210,53 @@ def no_later(pieces: Pieces, placed: Mapping[int, Sequence[int]]) -> Pieces:
 
 
 Fixed = tuple[int | None, ...]
+# Pairs, the slots on which their steps are frozen, and those on which they stood.
+Part = tuple[int, Fixed, Fixed]
 
 
-def _cut_up(lot: Lot, frozen: list[Frozen], slots: dict[Frozen, int], most: int) -> list[tuple[int, Fixed]]:
-    """Parts of a lot by what of them is frozen, none of them with more than ``most`` pairs."""
-    parts: list[tuple[int, Fixed]] = [(lot.pairs, (None,) * len(lot.layers))]
+def _cut_up(
+    lot: Lot, frozen: list[Frozen], slots: dict[Frozen, int], stood: Sequence[Mapping[int, int]], most: int
+) -> list[tuple[int, Fixed, Fixed]]:
+    """Parts of a lot by what of them is frozen and where they stood before, none of them with more than ``most`` pairs."""
+    nowhere: Fixed = (None,) * len(lot.layers)
+    parts: list[Part] = [(lot.pairs, nowhere, nowhere)]
     for step, name in enumerate(lot.layers):
         for one in sorted((one for one in frozen if one.layer == name), key=lambda one: one.day):
-            parts = _freeze(parts, step, slots[one], one.pairs)
+            parts = _stand(parts, step, slots[one], one.pairs, frozen=True)
+    for step, pairs_of in enumerate(stood):
+        for slot, pairs in sorted(pairs_of.items()):
+            there = sum(count for count, fixed, _home in parts if fixed[step] == slot)
+            parts = _stand(parts, step, slot, pairs - there, frozen=False)
     cut = []
-    for pairs, fixed in parts:
+    for pairs, fixed, home in parts:
         count = -(-pairs // most)
         # As even as can be: 9 become 5 and 4 rather than 8 and 1.
-        cut += [(pairs // count + (at < pairs % count), fixed) for at in range(count)]
+        cut += [(pairs // count + (at < pairs % count), fixed, home) for at in range(count)]
     return cut
 
 
-def _freeze(parts: list[tuple[int, Fixed]], step: int, slot: int, pairs: int) -> list[tuple[int, Fixed]]:
-    """Fix a step of so many pairs, first of those whose step before is fixed, the earliest of them first."""
+def _stand(parts: list[Part], step: int, slot: int, pairs: int, *, frozen: bool) -> list[Part]:
+    """Let a step of so many pairs stand on a slot, first of those whose step before stands, the earliest of them first."""
 
-    def turn(part: tuple[int, Fixed]) -> tuple[bool, int]:
-        before = part[1][step - 1] if step else None
+    def turn(part: Part) -> tuple[bool, int]:
+        _count, fixed, home = part
+        before = (fixed[step - 1] if home[step - 1] is None else home[step - 1]) if step else None
         return (before is None, before or 0)
 
     left, after = pairs, []
-    for count, fixed in sorted(parts, key=turn):
-        taken = min(count, left) if fixed[step] is None else 0
+    for count, fixed, home in sorted(parts, key=turn):
+        taken = max(0, min(count, left)) if fixed[step] is None and home[step] is None else 0
         if taken:
-            after.append((taken, (*fixed[:step], slot, *fixed[step + 1 :])))
+            here: Fixed = tuple(slot if at == step else None for at in range(len(fixed)))
+            after.append((taken, _over(here, fixed), home) if frozen else (taken, fixed, _over(here, home)))
             left -= taken
         if count > taken:
-            after.append((count - taken, fixed))
+            after.append((count - taken, fixed, home))
     return after
+
+
+def _over(here: Fixed, rest: Fixed) -> Fixed:
+    return tuple(there if one is None else one for one, there in zip(here, rest, strict=True))
 
 
 def _windows(lot: Lot, fixed: Fixed, first: int, days: int, grinders: int) -> tuple[tuple[int, int], ...]:

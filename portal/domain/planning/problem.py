@@ -15,6 +15,7 @@ LIFE_PAIRS = (1, 100_000)
 PAIRS = (1, 10_000)
 WEIGHT = (0, 1000)
 BUFFER_DAYS = (0, 60)
+MOVE_MINUTES = (0.0, 1000.0)
 SECONDS = (0.0, 3600.0)
 SEED = (0, 2**31 - 1)
 # An order that is not finished within the days of the list counts as finished so many days after the last one.
@@ -81,7 +82,7 @@ class Grinder:
 
 @dataclass(frozen=True)
 class Frozen:
-    """Work that stays where it is: pairs of a lot that get a layer on this day and grinder."""
+    """Where work stands: pairs of a lot that get a layer on this day and grinder."""
 
     lot: str
     layer: str
@@ -92,7 +93,11 @@ class Frozen:
 
 @dataclass(frozen=True)
 class Problem:
-    """All of it. ``buffer_days`` before its due day is when an order should be ready; being late weighs more."""
+    """All of it. ``buffer_days`` before its due day is when an order should be ready; being late weighs more.
+
+    ``before`` is where work stands in the plan that people already work from; parts of it may be missing. Each pair and
+    layer of it that stands on another day or grinder now costs ``move_minutes``, as if they were dressing minutes.
+    """
 
     days: tuple[Day, ...]
     grinders: tuple[Grinder, ...]
@@ -100,6 +105,8 @@ class Problem:
     orders: tuple[Order, ...]
     frozen: tuple[Frozen, ...] = ()
     buffer_days: int = 0
+    before: tuple[Frozen, ...] = ()
+    move_minutes: float = 0.5
 
     @property
     def pairs(self) -> int:
@@ -135,10 +142,21 @@ class Late:
 
 @dataclass(frozen=True)
 class Bound:
-    """What no plan of the same parts of lots can be below; dressing minutes given that no order is later than in this plan."""
+    """What no plan of the same parts of lots can be below; minutes given that no order is later than in this plan.
+
+    ``with_moves`` are dressing minutes plus what is charged for moved work, where there is a plan that people work from.
+    """
 
     late_pair_days: int
     dressing_minutes: int
+    with_moves: float | None = None
+
+    def to_json(self) -> dict[str, Any]:
+        known: dict[str, Any] = {
+            "late_pair_days": self.late_pair_days,
+            "dressing_minutes": self.dressing_minutes,
+        }
+        return known if self.with_moves is None else known | {"with_moves": self.with_moves}
 
 
 @dataclass(frozen=True)
@@ -146,7 +164,8 @@ class Plan:
     """Runs in the order of work, and what they add up to.
 
     ``late_pair_days`` are weight times pairs of the order times days late. ``proved`` says that no plan of the same parts
-    of lots (``pieces.py`` cuts them) is better.
+    of lots (``pieces.py`` cuts them) is better. ``moved`` counts pairs and layers that stand on another day or grinder
+    than in the plan that people work from; None where there is none.
     """
 
     runs: tuple[Run, ...]
@@ -156,9 +175,19 @@ class Plan:
     late_pair_days: int
     bound: Bound
     proved: bool
+    moved: int | None = None
+
+    @property
+    def work(self) -> tuple[Frozen, ...]:
+        """Where its work stands, as the ``before`` of the next problem."""
+        return tuple(
+            Frozen(lot, run.layer, run.day, run.grinder, pairs)
+            for run in self.runs
+            for lot, pairs in run.lots
+        )
 
     def to_json(self) -> dict[str, Any]:
-        return {
+        made: dict[str, Any] = {
             "runs": [
                 {
                     "date": run.day.isoformat(),
@@ -173,12 +202,10 @@ class Plan:
             "dressings": self.dressings,
             "dressing_minutes": self.dressing_minutes,
             "late_pair_days": self.late_pair_days,
-            "bound": {
-                "late_pair_days": self.bound.late_pair_days,
-                "dressing_minutes": self.bound.dressing_minutes,
-            },
+            "bound": self.bound.to_json(),
             "proved": self.proved,
         }
+        return made if self.moved is None else made | {"moved": self.moved}
 
 
 @dataclass(frozen=True)
@@ -193,7 +220,10 @@ class Asked:
 def asked_from_json(data: object) -> Asked:
     """Read what ``rillbook plan`` is given; ``BadValue`` for what cannot be, by name and place."""
     given = table(
-        data, (), ("days", "grinders", "layers", "orders"), ("frozen", "buffer_days", "seconds", "seed")
+        data,
+        (),
+        ("days", "grinders", "layers", "orders"),
+        ("frozen", "before", "move_minutes", "buffer_days", "seconds", "seed"),
     )
     problem = Problem(
         days=tuple(_day(one, ("days", at)) for at, one in enumerate(rows(given["days"], ("days",)))),
@@ -208,6 +238,8 @@ def asked_from_json(data: object) -> Asked:
         ),
         frozen=tuple(_frozen(one, ("frozen", at)) for at, one in enumerate(_maybe_rows(given, "frozen"))),
         buffer_days=whole(given.get("buffer_days", 0), ("buffer_days",), *BUFFER_DAYS),
+        before=tuple(_frozen(one, ("before", at)) for at, one in enumerate(_maybe_rows(given, "before"))),
+        move_minutes=number(given.get("move_minutes", 0.5), ("move_minutes",), *MOVE_MINUTES),
     )
     insist_it_can_be(problem)
     return Asked(

@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from random import Random
 
 from portal.domain.planning.ledger import Ledger
+from portal.domain.planning.moves import HUNDREDTHS, Moves
 from portal.domain.planning.overnight import minutes_of
 from portal.domain.planning.pieces import Pieces
 
@@ -30,11 +31,16 @@ ROUND = 2000
 
 @dataclass(frozen=True, order=True)
 class Score:
-    """How good a plan is, in strict order: weighted pair-days late, the same against the buffer, dressing minutes."""
+    """How good a plan is, in strict order: weighted pair-days late, the same against the buffer, the cost.
+
+    The cost is in hundredths of a minute: ``minutes`` of dressings, and what is charged for ``moved`` work.
+    """
 
     late: int
     past: int
-    minutes: int
+    cost: int
+    minutes: int = field(compare=False)
+    moved: int = field(default=0, compare=False)
 
 
 @dataclass(frozen=True)
@@ -51,6 +57,7 @@ class Search:
     def __init__(self, pieces: Pieces, rng: Random) -> None:
         self.pieces, self.rng = pieces, rng
         self.ledger = empty_ledger(pieces)
+        self.moves = frozen_moves(pieces)
         self.placed: dict[int, tuple[int, ...]] = {}
         self.movable = [number for number, piece in enumerate(pieces.pieces) if piece.layers]
         self.outside = set(self.movable)
@@ -74,7 +81,8 @@ class Search:
 
     @property
     def cost(self) -> float:
-        return self.ledger.dressing_minutes + self.late_price
+        moves = self.moves
+        return self.ledger.dressing_minutes + self.late_price + moves.charge * moves.moved / HUNDREDTHS
 
     def _reckon(self, orders: Iterable[int]) -> None:
         """Bring the ends of these orders up to date, and what they cost."""
@@ -96,6 +104,7 @@ class Search:
                 self.ledger.place(piece.layers, piece.minutes, piece.pairs, slots, -1)
                 for layer, slot in zip(piece.layers, slots, strict=True):
                     self.on[slot][layer].discard(number)
+                    self.moves.change(piece.lot, layer, slot, -piece.pairs)
                 taken[number] = slots
         self.outside.update(taken)
         self._reckon({self.pieces.pieces[number].order for number in taken})
@@ -111,6 +120,7 @@ class Search:
         self.ledger.place(piece.layers, piece.minutes, piece.pairs, slots)
         for layer, slot in zip(piece.layers, slots, strict=True):
             self.on[slot][layer].add(number)
+            self.moves.change(piece.lot, layer, slot, piece.pairs)
         self.placed[number] = slots
         self.outside.discard(number)
 
@@ -125,7 +135,10 @@ class Search:
                 others = max(others, slots[-1] // self.pieces.grinders)
         base = price[others]
         finish = [0.0] * others + [one - base for one in price[others:]]
-        found = self.ledger.cheapest(piece.layers, piece.minutes, piece.pairs, piece.window, finish, noise)
+        charges = self.moves.charges(piece.lot, piece.layers, piece.pairs)
+        found = self.ledger.cheapest(
+            piece.layers, piece.minutes, piece.pairs, piece.window, finish, noise, charges
+        )
         if found is not None:
             self._set(number, found[1])
             self._reckon((piece.order,))
@@ -142,6 +155,29 @@ class Search:
             self.insert(number)
         self.keep()
 
+    def first_plan(self) -> None:
+        """Start from the plan before, as far as there is one that can be kept, and find a place for the rest."""
+        if self.pieces.before.pairs:
+            self._go_home()
+        self.greedy()
+        if self.pieces.before.pairs and (self.best is None or self.best.score.late or self.best.score.past):
+            self.take(list(self.placed))
+            self.greedy()
+            if self.best is not None:
+                self.start_from(self.best.placed)
+
+    def _go_home(self) -> None:
+        """Put pieces where they stood: all of them, or else those that fit without a dressing kept overnight."""
+        homes = {number: slots for number in self.movable if (slots := self.pieces.home(number)) is not None}
+        self.put(homes)
+        if score_of(self.pieces, self.placed) is not None:
+            return
+        self.take(homes)
+        for number, slots in homes.items():
+            self.put({number: slots})
+            if any(self.ledger.free[slot] < 0 for slot in slots):
+                self.take([number])
+
     def keep(self) -> None:
         """Remember the state if it is the best so far."""
         score = score_of(self.pieces, self.placed)
@@ -153,25 +189,30 @@ class Search:
         self.put(placed)
         self.keep()
 
+    def keep_better(self, placed: Placed) -> None:
+        """Go on from a plan that somebody else found, if it is better than the best."""
+        score = score_of(self.pieces, placed)
+        if score is not None and (self.best is None or score < self.best.score):
+            self.start_from(placed)
+
     def anneal(self, stop: Callable[[], bool], moves: float = math.inf) -> None:
         """Ruin and recreate until it is time to ``stop``, which is asked between moves, or after so many of them."""
         if not self.movable:
             return
-        cost = kept = self.cost
+        kept = self.cost
         step = 0
         while step < moves and not stop():
             heat = WARM * (COLD / WARM) ** ((step % ROUND) / ROUND)
             if step and step % ROUND == 0 and self.best is not None:
                 self.take(list(self.placed))
                 self.put(self.best.placed)
-                cost = self.cost
             step += 1
+            cost = self.cost
             before = self.take(self._ruined())
             out = list(self.outside)
             self._recreate(out)
             after = self.cost
             if after < cost - heat * math.log(max(1e-300, self.rng.random())):
-                cost = after
                 # A plan that is a little worse by day can be better overnight, so what comes near is looked at as well.
                 if after < kept - 1e-9 or (after < kept + NEAR_MINUTES and self.rng.random() < NEAR_CHANCE):
                     self.keep()
@@ -226,6 +267,16 @@ class Search:
             self.insert(number, noise)
 
 
+def frozen_moves(pieces: Pieces) -> Moves:
+    """What has moved with frozen work only."""
+    moves = Moves(pieces.before)
+    for piece in pieces.pieces:
+        for layer, slot in zip(piece.route, piece.fixed, strict=True):
+            if slot is not None:
+                moves.change(piece.lot, layer, slot, piece.pairs)
+    return moves
+
+
 def empty_ledger(pieces: Pieces) -> Ledger:
     """The ledger with frozen work only. Where that is more than a day has, the minutes left are below zero."""
     ledger = Ledger(pieces.capacity, pieces.dress, pieces.life, pieces.grinders)
@@ -246,4 +297,9 @@ def score_of(pieces: Pieces, placed: Placed) -> Score | None:
         end = pieces.end(order, placed)
         late += weight * pieces.late[order][end]
         past += weight * pieces.past[order][end]
-    return Score(late, past, minutes)
+    moves = frozen_moves(pieces)
+    for number, slots in placed.items() if pieces.before.pairs else ():
+        piece = pieces.pieces[number]
+        for layer, slot in zip(piece.layers, slots, strict=True):
+            moves.change(piece.lot, layer, slot, piece.pairs)
+    return Score(late, past, HUNDREDTHS * minutes + moves.charge * moves.moved, minutes, moves.moved)

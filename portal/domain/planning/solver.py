@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 
+from portal.domain.planning.moves import HUNDREDTHS
 from portal.domain.planning.pieces import Piece, Pieces
 from portal.domain.planning.search import Found, Placed
 
@@ -41,24 +42,36 @@ def _weighted(terms: Iterable[tuple[int, Expression]]) -> cp_model.LinearExpr:
 
 @dataclass(frozen=True)
 class Solved:
-    """``placed`` is better than what was known, or None; ``bound`` holds for every plan of these pieces."""
+    """``placed`` is better than what was known, or None; ``bound`` holds for every plan of these pieces.
+
+    It counts weighted pair-days, or the cost in hundredths of a minute.
+    """
 
     placed: Placed | None
     bound: int
 
 
 class Solver:
-    """One problem; ``stop`` ends a running ``fewest_dressings`` or ``least_late`` from another thread."""
+    """One problem; ``stop`` ends a running ``least_cost`` or ``least_late`` from another thread."""
 
     def __init__(self, pieces: Pieces, seed: int = 1) -> None:
         self.pieces, self.seed = pieces, seed
         self._running: cp_model.CpSolver | None = None
         self._stopped = False
+        self._newest: Placed | None = None
 
     def stop(self) -> None:
         self._stopped = True
         if self._running is not None:
             self._running.stop_search()
+
+    def newest(self) -> Placed | None:
+        """What was found since this was asked the last time, from whatever thread."""
+        newest, self._newest = self._newest, None
+        return newest
+
+    def found(self, placed: Placed) -> None:
+        self._newest = placed
 
     def least_late(self, known: Found, seconds: float) -> Solved:
         """Fewer weighted pair-days late than ``known``, and their bound; dressings count only as minutes."""
@@ -69,14 +82,14 @@ class Solver:
         model.hint(known.placed)
         return self._solve(model, seconds, known.score.late)
 
-    def fewest_dressings(self, known: Found, seconds: float) -> Solved:
-        """Fewer dressing minutes than ``known``, and their bound; what has a place there has one in every plan."""
+    def least_cost(self, known: Found, seconds: float) -> Solved:
+        """Fewer dressings and moves than ``known``, and their bound; what has a place there has one in every plan."""
         model = _Model(self.pieces, must=known.placed)
-        minutes = model.dressing_minutes()
-        model.cp.minimize(minutes)
-        model.cp.add(minutes <= known.score.minutes - 1)
+        cost = model.cost()
+        model.cp.minimize(cost)
+        model.cp.add(cost <= known.score.cost - 1)
         model.hint(known.placed)
-        return self._solve(model, seconds, known.score.minutes)
+        return self._solve(model, seconds, known.score.cost)
 
     def _solve(self, model: _Model, seconds: float, known: int) -> Solved:
         solver = cp_model.CpSolver()
@@ -87,7 +100,7 @@ class Solver:
         self._running = solver
         if self._stopped:
             return Solved(None, 0)
-        status = solver.solve(model.cp)
+        status = solver.solve(model.cp, _Noted(self, model))
         self._running = None
         if status == cp_model.INFEASIBLE:
             # Nothing is better than what was known, so that is the best there is.
@@ -99,6 +112,17 @@ class Solver:
             return Solved(model.placed(solver), bound)
         # What is looked for is below what is known, so the bound cannot be above that.
         return Solved(None, min(bound, known))
+
+
+class _Noted(cp_model.CpSolverSolutionCallback):
+    """Hands on each solution when it is found."""
+
+    def __init__(self, solver: Solver, model: _Model) -> None:
+        super().__init__()
+        self.solver, self.model = solver, model
+
+    def on_solution_callback(self) -> None:
+        self.solver.found(self.model.placed(self))
 
 
 class _Model:
@@ -361,10 +385,36 @@ class _Model:
 
     # --- what is asked for ---
 
-    def dressing_minutes(self) -> cp_model.LinearExpr:
-        return _weighted(
-            (self.pieces.dress[layer], dressings) for (_slot, layer), dressings in self.dressings.items()
-        )
+    def cost(self) -> cp_model.LinearExpr:
+        """Dressing minutes and what is charged for moved work, in hundredths of a minute."""
+        dressings = [
+            (HUNDREDTHS * self.pieces.dress[layer], dressings)
+            for (_slot, layer), dressings in self.dressings.items()
+        ]
+        before = self.pieces.before
+        if not before.charge:
+            return _weighted(dressings)
+        stayed = [(-before.charge, stays) for stays in self._stayed()]
+        most = sum(sum(stood.values()) for stood in before.pairs.values()) - before.gone
+        return _weighted(dressings + stayed) + before.charge * most
+
+    def _stayed(self) -> Iterable[Expression]:
+        """Of each lot, layer and slot of the plan before, how many of the pairs stand there."""
+        here: dict[tuple[str, int, int], list[tuple[int, Expression]]] = defaultdict(list)
+        for number, piece in enumerate(self.pieces.pieces):
+            open_step = 0
+            for layer, slot in zip(piece.route, piece.fixed, strict=True):
+                if slot is not None:
+                    here[piece.lot, layer, slot].append((piece.pairs, 1))
+                    continue
+                for where, literal in self.cut[number, open_step].items():
+                    here[piece.lot, layer, where].append((piece.pairs, literal))
+                open_step += 1
+        for (lot, layer), stood in self.pieces.before.pairs.items():
+            for slot, pairs in stood.items():
+                stays = self.cp.new_int_var(0, pairs, f"s{lot}.{layer}.{slot}")
+                self.cp.add(stays <= _weighted(here[lot, layer, slot]))
+                yield stays
 
     def lateness(self) -> cp_model.LinearExpr:
         """Weighted pair-days late of all orders."""
@@ -398,7 +448,7 @@ class _Model:
             for slot, literal in where.items():
                 self.cp.add_hint(literal, number in placed and placed[number][step] == slot)
 
-    def placed(self, solver: cp_model.CpSolver) -> Placed:
+    def placed(self, solver: cp_model.CpSolver | _Noted) -> Placed:
         found: dict[int, tuple[int, ...]] = {}
         for number in self.numbers:
             if number in self.undone and solver.boolean_value(self.undone[number]):
