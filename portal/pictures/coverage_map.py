@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from reportlab.graphics.shapes import Drawing, Path, Rect
+from reportlab.graphics.shapes import Drawing, Rect
 from reportlab.lib.colors import Color
 
 from portal.domain.coverage import CoverageMap
@@ -136,21 +136,9 @@ class _Plot:
         self.drawing.add(box)
 
     def _hatch(self, x: float, y: float, width: float, height: float, covered: float) -> None:
-        """Lines at 45 degrees, cut at the edges by hand: a clip would need an id of its own."""
-        if covered < PARTLY:
-            return
-        apart = CLOSE_PT if covered >= WELL else WIDE_PT
-        # One path for all lines of a box, since a map has some hundreds of them.
-        lines = Path()
-        lines.strokeColor, lines.strokeWidth, lines.fillColor = INK, 0.55, None
-        start = x - height + apart / 2
-        while start < x + width:
-            from_x, to_x = max(start, x), min(start + height, x + width)
-            if to_x > from_x:
-                lines.moveTo(round(from_x, 1), round(y + from_x - start, 1))
-                lines.lineTo(round(to_x, 1), round(y + to_x - start, 1))
-            start += apart
-        self.drawing.add(lines)
+        """Closely, widely or not at all."""
+        if covered >= PARTLY:
+            self.pen.hatch(x, y, width, height, CLOSE_PT if covered >= WELL else WIDE_PT)
 
     def _axis(self) -> None:
         foot = self._y(len(self.shown.kinds) - 1)

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
 from typing import Literal, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
-from reportlab.graphics.shapes import Drawing, Group, PolyLine, String
+from reportlab.graphics.shapes import Drawing, Group, Path, PolyLine, String
 from reportlab.lib.colors import Color
 
 from portal.domain.words import Phrase
@@ -22,6 +22,7 @@ INK, SOFT, HAIR = Color(0, 0, 0), Color(0.38, 0.38, 0.38), Color(0.8, 0.8, 0.8)
 PAPER = Color(1, 1, 1)
 # Width and letters that a phone of 320 px shows without shrinking them.
 WIDTH, LETTERS = 288, 10
+BETWEEN = "  \N{MIDDLE DOT}  "
 DASHED, DOTTED = (5, 3), (1, 2.2)
 FONT = "Helvetica"
 Anchor = Literal["start", "middle", "end"]
@@ -34,7 +35,8 @@ class Speaker(Protocol):
     def plural(self, one: str, many: str, n: int) -> str: ...
     def mm(self, um: int, places: int = 2) -> str: ...
     def number(self, value: float, places: int = 0) -> str: ...
-    def short_date(self, day: date) -> str: ...
+    def date(self, day: dt.date) -> str: ...
+    def short_date(self, day: dt.date) -> str: ...
 
 
 @dataclass(frozen=True)
@@ -80,6 +82,20 @@ class Pen:
             )
         )
 
+    def hatch(self, x: float, y: float, width: float, height: float, apart: float) -> None:
+        """Lines at 45 degrees, cut at the edges by hand: a clip would need an id of its own."""
+        # One path for all lines of a box, since a drawing may have some hundreds of them.
+        lines = Path()
+        lines.strokeColor, lines.strokeWidth, lines.fillColor = INK, 0.55, None
+        start = x - height + apart / 2
+        while start < x + width:
+            from_x, to_x = max(start, x), min(start + height, x + width)
+            if to_x > from_x:
+                lines.moveTo(round(from_x, 1), round(y + from_x - start, 1))
+                lines.lineTo(round(to_x, 1), round(y + to_x - start, 1))
+            start += apart
+        self.on.add(lines)
+
 
 def round_step(span: float, most: int) -> float:
     """The smallest of 1, 2, 5, 10, ... (times a power of ten) that divides ``span`` into at most ``most`` parts."""
@@ -106,3 +122,31 @@ def thinned(x: Array, y: Array, tolerance: float) -> tuple[Array, Array]:
             keep[middle] = True
             spans += [(first, middle), (middle, last)]
     return x[keep], y[keep]
+
+
+def wrapped(words: Sequence[str], most: int) -> list[str]:
+    """Lines of at most so many letters; one that is longer than a line is cut with an ellipsis."""
+    lines: list[str] = []
+    for one in words:
+        shown = one if len(one) <= most else one[: most - 1] + "\N{HORIZONTAL ELLIPSIS}"
+        if lines and len(lines[-1]) + len(BETWEEN) + len(shown) <= most:
+            lines[-1] += BETWEEN + shown
+        else:
+            lines.append(shown)
+    return lines
+
+
+def spread(middles: Sequence[float], widths: Sequence[float], left: float, right: float) -> list[float]:
+    """The middles, moved as little to the right and then to the left as keeps so wide things apart and in their room."""
+    shrunk = min(1.0, (right - left) / max(1.0, sum(widths)))
+    halves = [width * shrunk / 2 for width in widths]
+    at = list(middles)
+    edge = left
+    for number, half in enumerate(halves):
+        at[number] = max(at[number], edge + half)
+        edge = at[number] + half
+    edge = right
+    for number in reversed(range(len(at))):
+        at[number] = min(at[number], edge - halves[number])
+        edge = at[number] - halves[number]
+    return at
