@@ -57,6 +57,8 @@ class Action(StrEnum):
     SEE_CATALOGUE = "see_catalogue"
     EDIT_CATALOGUE = "edit_catalogue"
     MANAGE_VENUE = "manage_venue"
+    PLAN_STONE = "plan_stone"
+    ACCEPT_PLAN = "accept_plan"
 
 
 Rule = Callable[[Actor, Any], bool]
@@ -100,6 +102,9 @@ RULES: dict[Action, tuple[Rule, ...]] = {
     Action.SEE_CATALOGUE: (works_here,),
     Action.EDIT_CATALOGUE: (runs_the_shop,),
     Action.MANAGE_VENUE: (runs_the_shop,),
+    # The stone is the workshop's own too. Whoever stands at it may take a plan: no promise to a skier changes by it.
+    Action.PLAN_STONE: (works_here,),
+    Action.ACCEPT_PLAN: (works_here,),
 }
 
 

@@ -49,6 +49,8 @@ OWN_BOOKING, CLUB_BOOKING = Thing(person_id=1), Thing(person_id=1, club_id=7)
         (Action.SEE_CATALOGUE, Thing(), [BENCH, SHOP]),
         (Action.EDIT_CATALOGUE, Thing(), [SHOP]),
         (Action.MANAGE_VENUE, Thing(), [SHOP]),
+        (Action.PLAN_STONE, Thing(), [BENCH, SHOP]),
+        (Action.ACCEPT_PLAN, Thing(), [BENCH, SHOP]),
     ],
 )
 def test_who_may_do_what(action: Action, thing: Thing, who: list[Actor]) -> None:
