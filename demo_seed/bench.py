@@ -164,7 +164,7 @@ class Bench:
         for item in booking.items:
             self.check_in(item, booking.hand_in_on)
         for item in booking.items:
-            self.grind(item, item.commitment.work_day.day if item.commitment else booking.ready_on)
+            self.grind(item, item.ground_on or booking.ready_on)
         for item in booking.items:
             self.hand_back(item, collected)
 

@@ -187,7 +187,7 @@ class Present:
 
     def _minutes_free(self, day: date) -> int:
         row = find_days.between(self.bench.session, day, day)[0]
-        return row.minutes_available - row.minutes_committed
+        return row.minutes_in_all - row.minutes_committed
 
     def _countered(self, booking: Booking, ago: int, later: int) -> Booking:
         """The shop offers a later day than was asked for."""

@@ -15,9 +15,9 @@ from portal.reference import Reference
 from portal.services import catalogue, days, workshop
 
 TIMEZONE = "Europe/Helsinki"
-MINUTES = 300
+MINUTES = 330
 # One of the weeks ahead has little stone time, so that it is nearly full.
-SHORT_MINUTES = 100
+SHORT_MINUTES = 150
 AHEAD = timedelta(weeks=10)
 BEHIND = timedelta(weeks=5)
 SEASON_STARTS, SEASON_ENDS = (11, 1), (4, 10)
@@ -73,10 +73,11 @@ def open_days(session: Session, rng: Random, today: date) -> None:
     session.flush()  # The days are read back to close some of them.
     for first, last in spans:
         rows = find_days.locked(session, first, last)
+        held = find_days.held(session, rows)
         for row in rows:
             is_holiday = (row.day.month, row.day.day) in {(12, 24), (12, 25), (12, 26), (1, 1)}
             is_near = abs((row.day - today).days) < 21
             if is_holiday or (not is_near and rng.random() < 0.04):
-                days.set_minutes(row, 0)
+                days.set_minutes(row, held[row.id], 0)
                 row.note = "Closed"
     session.flush()  # Bookings lock the days they find.

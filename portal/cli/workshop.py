@@ -8,18 +8,21 @@ from decimal import Decimal
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import click
+from sqlalchemy.orm import Session
 
 from portal.cli.surroundings import now, opened_database
 from portal.config import Settings
+from portal.db.workshop import Workshop
 from portal.domain.pressure import DRAG_PCT, FORCE_N
 from portal.domain.prices import Item
 from portal.queries import workshop as find_workshop
-from portal.services import days
+from portal.services import bookings, days
 from portal.services import workshop as workshops
 from portal.services.addresses import normal_email
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 MOST_MINUTES = 24 * 60
+MOST_GRINDERS, MOST_DRESS_MINUTES, MOST_LIFE_PAIRS = 8, 240, 1000
 MOST_PERCENT = 100
 
 
@@ -60,6 +63,21 @@ def workshop() -> None:
     type=click.IntRange(*DRAG_PCT),
     help="Per cent of that force with which the wheel also pulls the ski along.",
 )
+@click.option(
+    "--grinders",
+    type=click.IntRange(1, MOST_GRINDERS),
+    help="Machines that run side by side, from today on; 1 in a new workshop.",
+)
+@click.option(
+    "--dress-minutes",
+    type=click.IntRange(0, MOST_DRESS_MINUTES),
+    help="Minutes of a dressing with its test cut, from today on; 12 in a new workshop.",
+)
+@click.option(
+    "--life-pairs",
+    type=click.IntRange(1, MOST_LIFE_PAIRS),
+    help="Pairs that one dressing serves, from today on; 25 in a new workshop.",
+)
 def set_(
     name: str | None,
     email: str | None,
@@ -69,6 +87,9 @@ def set_(
     currency: str | None,
     wheel_force: int | None,
     wheel_drag: int | None,
+    grinders: int | None,
+    dress_minutes: int | None,
+    life_pairs: int | None,
 ) -> None:
     """Set up the workshop, or change what is given and leave the rest."""
     settings = Settings.from_environment()
@@ -97,6 +118,17 @@ def set_(
             wheel_drag_pct=wheel_drag,
         )
         click.echo(f"The workshop is {made.name}.")
+        if any(given is not None for given in (grinders, dress_minutes, life_pairs)):
+            session.flush()
+            changed = days.set_stone(
+                session,
+                made,
+                bookings.day_at(made, now()),
+                grinders=grinders,
+                dress_minutes=dress_minutes,
+                life_pairs=life_pairs,
+            )
+            click.echo(f"Days reckoned anew: {changed}.")
 
 
 def _is_zone(name: str) -> bool:
@@ -123,8 +155,16 @@ def open_(first: datetime, last: datetime, weekdays: frozenset[int], minutes: in
         raise click.UsageError("The last day is before the first.")
     settings = Settings.from_environment()
     with opened_database(settings) as database, database.write.begin() as session:
+        _the_workshop(session)
         changed = days.open_days(session, first.date(), last.date(), weekdays, minutes)
     click.echo(f"Opened or changed: {changed} days.")
+
+
+def _the_workshop(session: Session) -> Workshop:
+    here = find_workshop.the_or_none(session)
+    if here is None:
+        raise click.UsageError("There is no workshop yet: begin with `rillbook workshop set`.")
+    return here
 
 
 class Money(click.ParamType[Decimal]):
@@ -152,9 +192,7 @@ def price(item: str, amount: Decimal, first: datetime | None) -> None:
     """Set what ITEM costs, tax included, until its next price. Bookings keep the prices they were made with."""
     settings = Settings.from_environment()
     with opened_database(settings) as database, database.write.begin() as session:
-        here = find_workshop.the_or_none(session)
-        if here is None:
-            raise click.UsageError("There is no workshop yet: begin with `rillbook workshop set`.")
+        here = _the_workshop(session)
         day = first.date() if first else now().astimezone(ZoneInfo(here.timezone)).date()
         workshops.set_price(session, Item(item), amount, day)
         click.echo(f"{item}: {amount:.2f} {here.currency} from {day} on.")

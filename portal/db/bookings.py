@@ -86,9 +86,18 @@ class BookingItem(Base):
     booking: Mapped[Booking] = relationship(back_populates="items", lazy="raise_on_sql")
     pair: Mapped[Pair] = relationship(lazy="raise_on_sql")
     structure: Mapped[Structure] = relationship(lazy="raise_on_sql")
-    commitment: Mapped[Commitment | None] = relationship(
-        back_populates="item", lazy="raise_on_sql", cascade="all, delete-orphan", passive_deletes=True
+    commitments: Mapped[list[Commitment]] = relationship(
+        back_populates="item",
+        lazy="raise_on_sql",
+        cascade="all, delete-orphan",
+        passive_deletes=True,
+        order_by=Commitment.step,
     )
+
+    @property
+    def ground_on(self) -> date | None:
+        """The day on which the ledger has its last step, if it has a place."""
+        return self.commitments[-1].work_day.day if self.commitments else None
 
 
 class CounterOffer(Base):

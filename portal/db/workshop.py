@@ -31,6 +31,11 @@ class Workshop(Base):
     # machine has its own, and both are only starting values from common practice.
     wheel_force_n: Mapped[int] = mapped_column(default=250, server_default="250")
     wheel_drag_pct: Mapped[int] = mapped_column(default=30, server_default="30")
+    # Machines that run side by side, each with its own stone.
+    grinders: Mapped[int] = mapped_column(default=1, server_default="1")
+    # A dressing with its test cut, and the pairs it serves: common practice, each workshop has its own.
+    dress_minutes: Mapped[int] = mapped_column(default=12, server_default="12")
+    life_pairs: Mapped[int] = mapped_column(default=25, server_default="25")
     # How far ahead a day can be promised.
     horizon_days: Mapped[int] = mapped_column(default=60, server_default="60")
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from datetime import date
 
-from sqlalchemy import Select, func, or_, select
+from sqlalchemy import ColumnElement, Select, exists, func, or_, select
 from sqlalchemy.orm import Session, joinedload, selectinload
 
 from portal.db.bookings import (
@@ -38,7 +38,7 @@ _OFFERS = selectinload(Booking.offers)
 _WHOLE = (
     *_LISTED,
     _ITEMS.joinedload(BookingItem.pair).joinedload(Pair.owner),
-    _ITEMS.joinedload(BookingItem.commitment).joinedload(Commitment.work_day),
+    _ITEMS.selectinload(BookingItem.commitments).joinedload(Commitment.work_day),
     _OFFERS.selectinload(CounterOffer.changes).joinedload(OfferedStructure.structure),
     selectinload(Booking.events).joinedload(BookingEvent.person),
 )
@@ -204,12 +204,10 @@ def on_stone(session: Session, day: date) -> list[BookingItem]:
     """What the stone has to do on ``day``, by structure: pairs that are here with a place by then, and those of that day that are not here yet."""
     rows = (
         _items_of_day()
-        .join(Commitment, Commitment.booking_item_id == BookingItem.id)
-        .join(WorkDay, WorkDay.id == Commitment.work_day_id)
         .where(
             or_(
-                (WorkDay.day <= day) & (BookingItem.stage == Stage.CHECKED_IN),
-                (WorkDay.day == day) & (BookingItem.stage == Stage.AWAITED),
+                _has_a_step(WorkDay.day <= day) & (BookingItem.stage == Stage.CHECKED_IN),
+                _has_a_step(WorkDay.day == day) & (BookingItem.stage == Stage.AWAITED),
             )
         )
         .order_by(BookingItem.structure_id, Booking.ready_on, BookingItem.id)
@@ -218,16 +216,29 @@ def on_stone(session: Session, day: date) -> list[BookingItem]:
 
 
 def here_for_later(session: Session, day: date) -> list[BookingItem]:
-    """Pairs that are here already and whose place on the stone is after ``day``, the nearest first, each with its place."""
+    """Pairs that are here already and have their first step after ``day``, the nearest first, each with its places."""
+    first = (
+        select(func.min(WorkDay.day))
+        .join(Commitment, Commitment.work_day_id == WorkDay.id)
+        .where(Commitment.booking_item_id == BookingItem.id)
+        .scalar_subquery()
+    )
     rows = (
         _items_of_day()
-        .options(joinedload(BookingItem.commitment).joinedload(Commitment.work_day))
-        .join(Commitment, Commitment.booking_item_id == BookingItem.id)
-        .join(WorkDay, WorkDay.id == Commitment.work_day_id)
-        .where(WorkDay.day > day, BookingItem.stage == Stage.CHECKED_IN)
-        .order_by(WorkDay.day, BookingItem.structure_id, BookingItem.id)
+        .options(selectinload(BookingItem.commitments).joinedload(Commitment.work_day))
+        .where(first > day, BookingItem.stage == Stage.CHECKED_IN)
+        .order_by(first, BookingItem.structure_id, BookingItem.id)
     )
     return list(session.scalars(rows.limit(PAGE * 4)))
+
+
+def _has_a_step(when: ColumnElement[bool]) -> ColumnElement[bool]:
+    """Whether a pair has a step on the ledger on such a day."""
+    return exists(
+        select(Commitment.id)
+        .join(WorkDay, WorkDay.id == Commitment.work_day_id)
+        .where(Commitment.booking_item_id == BookingItem.id, when)
+    )
 
 
 def to_hand_back(session: Session) -> list[BookingItem]:

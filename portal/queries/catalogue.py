@@ -11,7 +11,9 @@ from sqlalchemy.orm import InstrumentedAttribute, Session, joinedload
 from portal.db import catalogue as tables
 from portal.db.bookings import BookingItem
 from portal.db.grinds import Grind
+from portal.db.workshop import Workshop
 from portal.domain.errors import NotFound
+from portal.domain.planning.routes import Work, work_for
 from portal.domain.structures import Catalogue, Family, Structure
 
 _WHOLE = joinedload(tables.Structure.family)
@@ -20,6 +22,22 @@ _WHOLE = joinedload(tables.Structure.family)
 def value(row: tables.Structure) -> Structure:
     """The structure as the computations see it."""
     return Structure.from_json(row.stated)
+
+
+def work(workshop: Workshop, structure: tables.Structure, *, flattening: bool, saturation: bool) -> Work:
+    """The steps on the stone of a pair that gets this structure and these extras."""
+    return work_for(
+        value(structure),
+        flattening=flattening,
+        saturation=saturation,
+        flattening_minutes=workshop.flattening_minutes,
+        saturation_minutes=workshop.saturation_minutes,
+    )
+
+
+def work_of(workshop: Workshop, item: BookingItem) -> Work:
+    """The steps of a booked pair, which comes with its structure."""
+    return work(workshop, item.structure, flattening=item.flattening, saturation=item.saturation)
 
 
 def families(session: Session) -> list[tables.StructureFamily]:

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
 from datetime import date
 
 from sqlalchemy import func, select
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, joinedload, selectinload
 
+from portal.db.bookings import BookingItem
 from portal.db.days import Commitment, WorkDay
-from portal.domain.planning.promise import DayRoom
+from portal.domain.planning.promise import DayRoom, Dressing
+from portal.domain.planning.routes import UNKNOWN
 
 
 def between(session: Session, first: date, last: date) -> list[WorkDay]:
@@ -21,24 +23,9 @@ def between(session: Session, first: date, last: date) -> list[WorkDay]:
     )
 
 
-def rooms(session: Session, first: date, last: date) -> list[DayRoom]:
-    """The same as values for the promise."""
-    return as_rooms(between(session, first, last))
-
-
-def rooms_without(session: Session, item_ids: Collection[int], first: date, last: date) -> list[DayRoom]:
-    """As ``rooms``, as if the minutes held for these booking items were free: for moving them elsewhere."""
-    rows = session.execute(
-        select(Commitment.work_day_id, func.sum(Commitment.minutes))
-        .where(Commitment.booking_item_id.in_(item_ids))
-        .group_by(Commitment.work_day_id)
-    )
-    held = {row[0]: row[1] for row in rows}
-    return [
-        DayRoom(row.day, row.minutes_available, row.minutes_committed - held.get(row.id, 0))
-        for row in between(session, first, last)
-        if row.minutes_available > 0
-    ]
+def rooms(session: Session, first: date, last: date, without_items: Collection[int] = ()) -> list[DayRoom]:
+    """The same as values for the promise, as if what is held for ``without_items`` (booking items) were free."""
+    return as_rooms(session, between(session, first, last), without_items)
 
 
 def neighbours(session: Session, day: date) -> tuple[date | None, date | None]:
@@ -49,13 +36,51 @@ def neighbours(session: Session, day: date) -> tuple[date | None, date | None]:
     return before, after
 
 
-def as_rooms(rows: Iterable[WorkDay]) -> list[DayRoom]:
-    """Rows as values, without the days on which the stone stands still."""
-    return [
-        DayRoom(row.day, row.minutes_available, row.minutes_committed)
-        for row in rows
-        if row.minutes_available > 0
-    ]
+def as_rooms(session: Session, rows: Iterable[WorkDay], without_items: Collection[int] = ()) -> list[DayRoom]:
+    """Rows as values with what is committed on them, without the days on which the stone stands still."""
+    rows = [row for row in rows if row.minutes_available > 0]
+    held = _held(session, rows, without_items)
+    return [as_room(row, held.get(row.id, {})) for row in rows]
+
+
+# Pairs and their run minutes, by grinder and layer.
+Held = dict[tuple[int, str], tuple[int, int]]
+
+
+def as_room(row: WorkDay, held: Held) -> DayRoom:
+    """A day as a value."""
+    return DayRoom(
+        row.day,
+        row.minutes_available,
+        Dressing(row.dress_minutes, row.life_pairs),
+        row.grinders,
+        {key: pairs for key, (pairs, _minutes) in held.items()},
+        {key: minutes for key, (_pairs, minutes) in held.items()},
+    )
+
+
+def held(session: Session, rows: Sequence[WorkDay]) -> dict[int, Held]:
+    """What is committed on these days, by the number of the day's row."""
+    return _held(session, rows, ())
+
+
+def _held(session: Session, rows: Sequence[WorkDay], without_items: Collection[int]) -> dict[int, Held]:
+    if not rows:
+        return {}
+    days = [row.day for row in rows]
+    key = (Commitment.work_day_id, Commitment.grinder, Commitment.layer)
+    asked = (
+        select(*key, func.count(), func.sum(Commitment.minutes))
+        .join(WorkDay, WorkDay.id == Commitment.work_day_id)
+        .where(WorkDay.day >= min(days), WorkDay.day <= max(days))
+        .group_by(*key)
+    )
+    if without_items:
+        asked = asked.where(Commitment.booking_item_id.not_in(without_items))
+    found: dict[int, Held] = {row.id: {} for row in rows}
+    for day, grinder, layer, pairs, minutes in session.execute(asked):
+        found.setdefault(day, {})[grinder, layer] = (pairs, minutes)
+    return found
 
 
 def locked(session: Session, first: date, last: date) -> list[WorkDay]:
@@ -70,18 +95,46 @@ def locked(session: Session, first: date, last: date) -> list[WorkDay]:
     return list(session.scalars(rows))
 
 
+def without_layers(session: Session, rows: Sequence[WorkDay]) -> list[BookingItem]:
+    """Pairs on these days that were committed before days knew layers, with their structure and their place."""
+    asked = (
+        select(BookingItem)
+        .options(
+            joinedload(BookingItem.structure),
+            selectinload(BookingItem.commitments).joinedload(Commitment.work_day),
+        )
+        .join(Commitment, Commitment.booking_item_id == BookingItem.id)
+        .where(Commitment.work_day_id.in_([row.id for row in rows]), Commitment.layer == UNKNOWN)
+        .order_by(BookingItem.id)
+    )
+    return list(session.scalars(asked))
+
+
 def is_work_day(session: Session, day: date) -> bool:
     """Whether the workshop is open on ``day``."""
     return session.scalar(select(func.count()).where(WorkDay.day == day, WorkDay.minutes_available > 0)) == 1
 
 
 def drift(session: Session) -> list[tuple[date, int, int]]:
-    """Days whose committed minutes differ from the sum of their commitments: (day, on the row, summed). Must be empty."""
-    summed = func.coalesce(func.sum(Commitment.minutes), 0)
-    rows = (
-        select(WorkDay.day, WorkDay.minutes_committed, summed)
-        .outerjoin(Commitment, Commitment.work_day_id == WorkDay.id)
-        .group_by(WorkDay.id, WorkDay.day, WorkDay.minutes_committed)
-        .having(WorkDay.minutes_committed != summed)
-    )
-    return [(row[0], row[1], row[2]) for row in session.execute(rows)]
+    """Days whose committed minutes are not those of their commitments and dressings: (day, on the row, reckoned). Must be empty."""
+    return [
+        (row.day, row.minutes_committed, room.minutes_committed)
+        for row, room in _all_as_rooms(session)
+        if row.minutes_committed != room.minutes_committed
+    ]
+
+
+def oversold(session: Session) -> list[tuple[date, int, int]]:
+    """Grinders with more minutes promised on a day than they have: (day, grinder, minutes too many). Must be empty."""
+    return [
+        (row.day, grinder, room.committed(grinder) - (row.minutes_available if grinder < row.grinders else 0))
+        for row, room in _all_as_rooms(session)
+        for grinder in sorted({grinder for grinder, _layer in room.pairs})
+        if room.committed(grinder) > (row.minutes_available if grinder < row.grinders else 0)
+    ]
+
+
+def _all_as_rooms(session: Session) -> list[tuple[WorkDay, DayRoom]]:
+    rows = list(session.scalars(select(WorkDay).order_by(WorkDay.day)))
+    on_days = held(session, rows)
+    return [(row, as_room(row, on_days.get(row.id, {}))) for row in rows]

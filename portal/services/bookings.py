@@ -19,7 +19,8 @@ from portal.domain.access import Action, Actor, insist
 from portal.domain.base_life import would_pass_minimum
 from portal.domain.bookings import Event, Stage, Status, move
 from portal.domain.errors import NotFound, NotNow
-from portal.domain.planning.promise import NoRoom, Offer, first_possible, offers
+from portal.domain.planning.promise import NoRoom, Offer, first_possible, offers, places_up_to
+from portal.domain.planning.routes import Work, minutes_of
 from portal.domain.prices import Bill, Item, Line, bill
 from portal.domain.words import N_, Phrase
 from portal.mail.messages import Kind
@@ -30,7 +31,7 @@ from portal.queries import grinds as find_grinds
 from portal.queries import pairs as find_pairs
 from portal.queries import workshop as find_workshop
 from portal.services import notices
-from portal.services.days import commit_minutes, release_minutes
+from portal.services.days import commit, release
 
 
 @dataclass(frozen=True)
@@ -49,12 +50,8 @@ class Wanted:
 
 
 def minutes_for(workshop: Workshop, structure: Structure, flattening: bool, saturation: bool) -> int:
-    """Bench minutes for one pair: its structure and its extras."""
-    return (
-        find_structures.value(structure).minutes
-        + (workshop.flattening_minutes if flattening else 0)
-        + (workshop.saturation_minutes if saturation else 0)
-    )
+    """Bench minutes for one pair, its structure and its extras, without dressings."""
+    return minutes_of(find_structures.work(workshop, structure, flattening=flattening, saturation=saturation))
 
 
 def removal_for(workshop: Workshop, structure: Structure, flattening: bool) -> int:
@@ -68,7 +65,7 @@ def possible_days(
     """Every workshop day after ``hand_in`` as far ahead as the workshop promises, with what can be promised on it."""
     workshop = find_workshop.the(session)
     rooms = find_days.rooms(session, hand_in, last_day(workshop, today))
-    return offers(_minutes(session, workshop, wanted), rooms, hand_in)
+    return offers(_works(session, workshop, wanted), rooms, hand_in)
 
 
 def hand_in_days(session: Session, today: date) -> list[date]:
@@ -141,7 +138,7 @@ def request(
                 minutes=minutes_for(workshop, structure, one.flattening, one.saturation),
                 stage=Stage.AWAITED,
                 # Said, so that nobody asks the database for what a new item cannot have.
-                commitment=None,
+                commitments=[],
             )
             for one, pair, structure in zip(wanted, pairs, structures, strict=True)
         ],
@@ -150,7 +147,8 @@ def request(
     )
     charge(booking, price(session, wanted, today, club_id))
     session.add(booking)
-    _hold(session, workshop, booking.items, [item.minutes for item in booking.items], hand_in, ready, today)
+    works = [find_structures.work_of(workshop, item) for item in booking.items]
+    _hold(session, workshop, booking.items, works, hand_in, ready, today)
     record(booking, Event.REQUESTED, actor, now)
     # The letters name the booking's number in their links.
     session.flush()
@@ -210,15 +208,20 @@ def counter(
     for item in booking.items:
         if item.id in changes:
             _insist_it_suits(session, workshop, item.pair, changes[item.id], item.flattening)
-    minutes = [
-        minutes_for(workshop, changes.get(item.id, item.structure), item.flattening, item.saturation)
+    works = [
+        find_structures.work(
+            workshop,
+            changes.get(item.id, item.structure),
+            flattening=item.flattening,
+            saturation=item.saturation,
+        )
         for item in booking.items
     ]
     if booking.open_offer is not None:
         booking.open_offer.answered_at, booking.open_offer.accepted = now, False
     # A hand-in day that has passed cannot be kept: nothing is placed on days that are over.
     booking.hand_in_on = max(booking.hand_in_on, today)
-    _hold(session, workshop, booking.items, minutes, booking.hand_in_on, ready, today)
+    _hold(session, workshop, booking.items, works, booking.hand_in_on, ready, today)
     booking.status = status
     booking.offers.append(
         CounterOffer(
@@ -318,10 +321,13 @@ def charge(booking: Booking, asked: Bill) -> None:
     ]
 
 
-def _minutes(session: Session, workshop: Workshop, wanted: Sequence[Wanted]) -> list[int]:
+def _works(session: Session, workshop: Workshop, wanted: Sequence[Wanted]) -> list[Work]:
+    structures = {
+        number: find_structures.current(session, number) for number in {one.structure_id for one in wanted}
+    }
     return [
-        minutes_for(
-            workshop, find_structures.current(session, one.structure_id), one.flattening, one.saturation
+        find_structures.work(
+            workshop, structures[one.structure_id], flattening=one.flattening, saturation=one.saturation
         )
         for one in wanted
     ]
@@ -391,7 +397,7 @@ def base_too_thin(
 
 
 def _lock_days(session: Session, items: Sequence[BookingItem], first: date, last: date) -> list[WorkDay]:
-    held = [item.commitment.work_day.day for item in items if item.commitment is not None]
+    held = [one.work_day.day for item in items for one in item.commitments]
     return find_days.locked(session, min([first, *held]), max([last, *held]))
 
 
@@ -399,7 +405,7 @@ def _hold(
     session: Session,
     workshop: Workshop,
     items: Sequence[BookingItem],
-    minutes: Sequence[int],
+    works: Sequence[Work],
     hand_in: date,
     ready: date,
     today: date,
@@ -407,22 +413,20 @@ def _hold(
     """Find places up to ``ready`` on the locked ledger and write them; what the items held before is given back first."""
     horizon = last_day(workshop, today)
     rows = _lock_days(session, items, hand_in, ready)
-    release_minutes(rows, items)
-    session.flush()  # The old commitment must be gone before the new one takes its place.
-    made = offers(
-        minutes, find_days.as_rooms(row for row in rows if hand_in < row.day <= min(ready, horizon)), hand_in
-    )
-    if not made or made[-1].day != ready or made[-1].places is None:
-        later = offers(minutes, find_days.rooms(session, hand_in, horizon), hand_in)
+    release(session, rows, items)
+    room = find_days.as_rooms(session, (row for row in rows if row.day <= horizon))
+    places = places_up_to(works, room, hand_in, ready)
+    if places is None:
+        later = offers(works, find_days.rooms(session, hand_in, horizon), hand_in)
         raise NoRoom(
             ready, first_possible([offer for offer in later if offer.day > ready]) or first_possible(later)
         )
-    commit_minutes(rows, items, minutes, made[-1].places)
+    commit(session, rows, items, works, places)
 
 
 def _free(session: Session, booking: Booking) -> None:
     rows = _lock_days(session, booking.items, booking.ready_on, booking.ready_on)
-    release_minutes(rows, booking.items)
+    release(session, rows, booking.items)
 
 
 def _to_decide(session: Session, actor: Actor, booking_id: int) -> Booking:

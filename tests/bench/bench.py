@@ -1,4 +1,7 @@
-"""Speed as ratios within one run, since machines differ: ``make bench``. Exit status 1 when a bar is missed."""
+"""Speed as ratios within one run where machines differ, promises and plans against their bars: ``make bench``.
+
+Exit status 1 when a bar is missed.
+"""
 
 from __future__ import annotations
 
@@ -8,7 +11,6 @@ import tempfile
 import warnings
 from collections.abc import Callable, Iterator
 from dataclasses import replace
-from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
@@ -26,7 +28,6 @@ from portal.domain.coverage import membership
 from portal.domain.draws import DRAWS
 from portal.domain.dressing import Dressing, Hand
 from portal.domain.layers import Form, Layer, Profile
-from portal.domain.planning.promise import DayRoom, offers
 from portal.domain.questions import answers_from
 from portal.domain.structures import Catalogue
 from portal.domain.texture import patch_for, surface, texture
@@ -37,10 +38,11 @@ from portal.services import snow_answers
 from portal.web import advising
 from tests import make
 from tests.bench.bars import Bar, judge, seconds
+from tests.bench.promise import promise_bars
 from tests.bench.stone import stone_bars
 from tests.cast import Cast
 from tests.databases import PostgresMaker, SqliteMaker, postgres_server
-from tests.make import NOW, TODAY
+from tests.make import NOW
 from tests.page import Visitor
 
 STRUCTURES = 30
@@ -63,14 +65,6 @@ STORED: dict[str, Any] = {
     "purpose": {"purpose": "all_round", "special_kind": None},
     "weak": [],
 }
-
-
-def promise_ratio() -> float:
-    """Offers for 60 pairs over 60 days against offers for one pair."""
-    rooms = [DayRoom(TODAY + timedelta(days=n), 300, (n * 37) % 200) for n in range(60)]
-    one = seconds(lambda: offers([12], rooms, TODAY))
-    sixty = seconds(lambda: offers([12] * 60, rooms, TODAY))
-    return sixty / one
 
 
 def page_ratio(url: str) -> float:
@@ -201,14 +195,17 @@ def portal_bars() -> Iterator[Bar]:
         )
         for name, ratio in advice_page_ratios(postgres.fresh()).items():
             yield Bar(name, ratio, ADVICE_PAGE_BARS[name])
-        yield Bar("offers for 60 pairs / for one", promise_ratio(), 60.0)
         yield Bar("texture of three layers / surfalize", texture_ratio(), 1.0)
         yield Bar("requests page with 60 rows / with one, SQLite", page_ratio(sqlite), 12.0)
         yield Bar("requests page with 60 rows / with one, PostgreSQL", page_ratio(postgres.fresh()), 12.0)
         postgres.admin.dispose()
 
 
-PARTS: dict[str, Callable[[], Iterator[Bar]]] = {"portal": portal_bars, "stone": stone_bars}
+PARTS: dict[str, Callable[[], Iterator[Bar]]] = {
+    "portal": portal_bars,
+    "promise": promise_bars,
+    "stone": stone_bars,
+}
 
 
 def main() -> int:

@@ -196,6 +196,12 @@ def test_the_workshop_is_made_and_then_changed_bit_by_bit(
         "310",
         "--wheel-drag",
         "25",
+        "--grinders",
+        "2",
+        "--dress-minutes",
+        "9",
+        "--life-pairs",
+        "30",
     )
     (workshop,) = every(database, Workshop)
     assert (workshop.name, workshop.timezone, workshop.currency) == (
@@ -206,6 +212,7 @@ def test_the_workshop_is_made_and_then_changed_bit_by_bit(
     assert (workshop.email, workshop.phone) == ("desk@hollowmere.test", "+00 555 0100")
     assert workshop.address == "Mill Lane 4\n4711 Hollowmere"
     assert (workshop.wheel_force_n, workshop.wheel_drag_pct) == (310, 25)
+    assert (workshop.grinders, workshop.dress_minutes, workshop.life_pairs) == (2, 9, 30)
 
 
 @pytest.mark.parametrize(
@@ -217,6 +224,9 @@ def test_the_workshop_is_made_and_then_changed_bit_by_bit(
         ("--email", "desk", "no e-mail address"),
         ("--wheel-force", "9", "10<=x<=2000"),
         ("--wheel-drag", "101", "0<=x<=100"),
+        ("--grinders", "0", "1<=x<=8"),
+        ("--dress-minutes", "-1", "0<=x<=240"),
+        ("--life-pairs", "0", "1<=x<=1000"),
     ],
 )
 def test_a_workshop_is_not_set_to_nonsense(
@@ -228,22 +238,46 @@ def test_a_workshop_is_not_set_to_nonsense(
 
 def test_days_are_opened_on_the_weekdays_that_were_named(environ: dict[str, str], database: Database) -> None:
     words = ("workshop", "open", "2026-12-07", "2026-12-20", "--weekdays", "mon,Wed", "--minutes", "240")
+    assert "begin with `rillbook workshop set`" in run(environ, *words, status=2).stderr
+    with database.write.begin() as session:
+        make.workshop(session, dress_minutes=7, life_pairs=20)
     assert run(environ, *words).stdout == "Opened or changed: 4 days.\n"
     assert run(environ, *words).stdout == "Opened or changed: 0 days.\n"
     days = every(database, WorkDay)
     assert sorted(row.day for row in days) == [date(2026, 12, day) for day in (7, 9, 14, 16)]
-    assert {row.minutes_available for row in days} == {240}
+    assert {(row.minutes_available, row.dress_minutes, row.life_pairs) for row in days} == {(240, 7, 20)}
 
 
 def test_fewer_minutes_than_are_promised_are_refused_in_one_line(
     environ: dict[str, str], database: Database
 ) -> None:
     with database.write.begin() as session:
-        session.add(WorkDay(day=date(2026, 12, 7), minutes_available=240, minutes_committed=60))
-    words = ("workshop", "open", "2026-12-07", "2026-12-07", "--weekdays", "mon", "--minutes", "30")
+        make.workshop(session)
+        make.catalogue(session)
+        make.open_days(session, date(2026, 12, 7), weeks=1)
+        minutes = make.booking(session, make.person(session)).items[0].minutes
+    words = ("workshop", "open", "2026-12-11", "2026-12-11", "--weekdays", "fri", "--minutes", "1")
     result = run(environ, *words, status=1)
-    assert result.stderr.startswith("rillbook: 60 minutes are promised")
-    assert every(database, WorkDay)[0].minutes_available == 240
+    assert result.stderr.startswith(f"rillbook: {minutes} minutes are promised")
+    assert {row.minutes_available for row in every(database, WorkDay)} == {240}
+
+
+def test_a_change_of_dressings_reckons_the_days_to_come_anew_or_says_which_has_too_few_minutes(
+    environ: dict[str, str], database: Database
+) -> None:
+    with database.write.begin() as session:
+        make.workshop(session)
+        make.catalogue(session)
+        make.open_days(session, date(2100, 12, 6), weeks=1, minutes=60)
+        skier = make.person(session)
+        make.booking(
+            session, skier, hand_in=date(2100, 12, 6), ready=date(2100, 12, 7), today=date(2100, 12, 6)
+        )
+    answer = run(environ, "workshop", "set", "--dress-minutes", "5").stdout
+    assert answer.endswith("Days reckoned anew: 6.\n")
+    refused = run(environ, "workshop", "set", "--dress-minutes", "60", status=1).stderr
+    assert "2100-12-07 has 60 stone minutes" in refused
+    assert {row.dress_minutes for row in every(database, WorkDay)} == {5}
 
 
 @pytest.mark.parametrize(

@@ -13,6 +13,7 @@ from sqlalchemy import func, inspect, select, text
 from sqlalchemy.exc import IntegrityError
 
 from portal.cli.upgrade import alembic_config
+from portal.db.days import Commitment
 from portal.db.engine import Database, make_engine
 from portal.db.tables import Base
 from tests import make
@@ -71,6 +72,11 @@ def test_each_step_can_be_taken_with_rows_in_the_tables(empty_url: str) -> None:
     with closing(Database.open(empty_url)) as database:
         fill(database)
         before = counted(database)
+        # A step of a pair was not known at first: going back leaves the last one of each pair.
+        with database.read() as session:
+            before["commitment"] = (
+                session.scalar(select(func.count(Commitment.booking_item_id.distinct()))) or 0
+            )
         assert (
             min(
                 before[name] for name in ("person", "pair", "booking", "booking_item", "commitment", "junior")

@@ -56,7 +56,7 @@ def test_a_request_holds_its_minutes_and_tells_both_sides(session: Session, cast
     assert made.status is Status.REQUESTED
     assert made.total == Decimal("49.00")
     assert committed(session) == made.items[0].minutes > 0
-    assert made.items[0].commitment.work_day.day == FRIDAY, "the latest day keeps the near ones open"
+    assert made.items[0].ground_on == FRIDAY, "the latest day keeps the near ones open"
     assert subjects(session, "alice@example.test") == [f"We have your request {made.reference}"]
     assert subjects(session, "mia@example.test") == [f"New request {made.reference} from Alice"]
     assert subjects(session, "tina@example.test") == []
@@ -117,8 +117,7 @@ def test_a_counter_offer_holds_the_offered_day_and_is_accepted(session: Session,
         now=NOW,
     )
     assert made.status is Status.COUNTERED
-    assert item.commitment is not None
-    assert item.commitment.work_day.day == monday
+    assert item.ground_on == monday
     assert made.ready_on == FRIDAY, "what was asked stays until the answer"
     offer = made.open_offer
     assert offer is not None
@@ -126,7 +125,7 @@ def test_a_counter_offer_holds_the_offered_day_and_is_accepted(session: Session,
         bookings.confirm(session, cast.mia, made.id, NOW)
     bookings.accept(session, cast.alice, made.id, offer.id, NOW)
     assert (made.status, made.ready_on, made.items[0].structure_id) == (Status.CONFIRMED, monday, other.id)
-    assert made.items[0].minutes == made.items[0].commitment.minutes
+    assert made.items[0].minutes == sum(one.minutes for one in made.items[0].commitments)
     assert [event.event for event in made.events] == [Event.REQUESTED, Event.COUNTERED, Event.ACCEPTED]
     assert subjects(session, "alice@example.test")[-1].endswith("ready on Mon 14 December 2026")
     assert not find_days.drift(session)

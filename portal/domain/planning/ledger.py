@@ -73,7 +73,7 @@ class Ledger:
         # The least cost of having so many steps done by the evening before, and the way there: (way before, slot, steps).
         cost: list[float] = [0.0, *[NEVER] * (steps - 1)]
         way: list[Way] = [None] * steps
-        best, best_way = NEVER, None
+        best, best_day, best_way = NEVER, -1, None
         for day in range(window[0][0], window[-1][1] + 1):
             price = finish[day]
             if price > best:
@@ -103,10 +103,16 @@ class Ledger:
                             break
                         total += added[step][1]
                         done = step + 1
+                        # Of equals the later day, and on a day the way that has done less on the days before.
                         if done == steps:
-                            if total + price <= best:
-                                best, best_way = total + price, (way[begin], slot, done - begin)
-                        elif total <= cost_then[done]:
+                            if total + price < best or (
+                                total + price == best and (not begin or best_day < day)
+                            ):
+                                best, best_day = total + price, day
+                                best_way = (way[begin], slot, done - begin)
+                        elif total < cost_then[done] or (
+                            total == cost_then[done] and (not begin or way_then[done] is way[done])
+                        ):
                             cost_then[done], way_then[done] = total, (way[begin], slot, done - begin)
             cost, way = cost_then, way_then
         return (best, _slots(best_way)) if best_way is not None else None

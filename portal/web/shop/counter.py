@@ -45,15 +45,17 @@ def days_to_offer(
 ) -> tuple[Offer, ...]:
     """What can be promised for this booking, as if its own minutes were free, since an offer lets go of them first."""
     workshop = find_workshop.the(session)
-    minutes = [
-        bookings.minutes_for(workshop, structures[item.id], item.flattening, item.saturation)
+    works = [
+        find_structures.work(
+            workshop, structures[item.id], flattening=item.flattening, saturation=item.saturation
+        )
         for item in booking.items
     ]
     hand_in = max(booking.hand_in_on, day)
-    rooms = find_days.rooms_without(
-        session, [item.id for item in booking.items], hand_in, bookings.last_day(workshop, day)
+    rooms = find_days.rooms(
+        session, hand_in, bookings.last_day(workshop, day), [item.id for item in booking.items]
     )
-    return offers(minutes, rooms, hand_in)
+    return offers(works, rooms, hand_in)
 
 
 def _structures(form: CounterForm, items: list[BookingItem], held: dict[int, int]) -> dict[int, Structure]:

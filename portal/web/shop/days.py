@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, cast
 
@@ -26,17 +26,18 @@ if TYPE_CHECKING:
 SHOWN_DAYS = 400
 
 
-def too_little(rows: Iterable[WorkDay], minutes: int) -> Phrase | None:
+def too_little(rows: Sequence[WorkDay], minutes: int) -> Phrase | None:
     """Why these days cannot have so few minutes: the day on which most is promised, or nothing when they can."""
-    over = [row for row in rows if row.minutes_committed > minutes]
-    if not over:
+    held = find_days.held(db(), rows)
+    promised = {row.day: days.most_on_a_grinder(row, held[row.id]) for row in rows}
+    worst = max(promised, key=promised.__getitem__, default=None)
+    if worst is None or promised[worst] <= minutes:
         return None
-    worst = max(over, key=lambda row: row.minutes_committed)
     return Phrase(
         N_(
             "%(promised)s minutes are promised on %(day)s. Enter at least that many, or move those bookings first"
         ),
-        {"promised": worst.minutes_committed, "day": speak().date(worst.day)},
+        {"promised": promised[worst], "day": speak().date(worst)},
     )
 
 

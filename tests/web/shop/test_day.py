@@ -55,7 +55,7 @@ def test_pairs_stand_on_the_stone_by_structure(tina: Visitor, desk: Any) -> None
 
 def test_a_pair_placed_on_a_day_is_seen_there_before_it_is_handed_in(tina: Visitor, desk: Any) -> None:
     booked = desk.confirmed()
-    placed = desk.read(find_bookings.whole, booked.id).items[0].commitment.work_day.day
+    placed = desk.read(find_bookings.whole, booked.id).items[0].ground_on
     stone = part(tina.get(f"/shop/day/{placed}"), "On the stone")
     assert "Not handed in yet" in stone
     assert "Record the grind" not in stone
@@ -63,7 +63,7 @@ def test_a_pair_placed_on_a_day_is_seen_there_before_it_is_handed_in(tina: Visit
 
 def test_a_pair_that_is_here_early_is_seen_and_can_be_ground(tina: Visitor, desk: Any) -> None:
     booked = desk.checked_in()
-    placed = desk.read(find_bookings.whole, booked.id).items[0].commitment.work_day.day
+    placed = desk.read(find_bookings.whole, booked.id).items[0].ground_on
     page = tina.get("/shop/day/2026-12-08")
     assert "11 Dec 2026" in part(page, "Here for a later day")
     assert f"/shop/pairs/{booked.item_id}/record" in page.links
@@ -82,7 +82,7 @@ def test_a_ground_pair_waits_for_its_owner_and_goes(tina: Visitor, desk: Any) ->
 def test_the_promised_minutes_stand_on_the_day(tina: Visitor, desk: Any) -> None:
     booked = desk.confirmed()
     item = desk.read(find_bookings.whole, booked.id).items[0]
-    page = tina.get(f"/shop/day/{item.commitment.work_day.day}")
+    page = tina.get(f"/shop/day/{item.ground_on}")
     assert f"{item.minutes} of 240 stone minutes are promised" in page.text
 
 

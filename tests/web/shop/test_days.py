@@ -23,7 +23,7 @@ def minutes_on(desk: Any, day: date) -> int | None:
 def placed(desk: Any, booked: Any) -> tuple[date, int]:
     """Where the pair's minutes are held, and how many."""
     item = desk.read(find_bookings.whole, booked.id).items[0]
-    return item.commitment.work_day.day, item.minutes
+    return item.ground_on, item.minutes
 
 
 def test_days_are_listed_with_what_is_promised(mia: Visitor, desk: Any) -> None:
