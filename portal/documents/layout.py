@@ -127,6 +127,24 @@ class Picture(Flowable):
             renderPDF.draw(self.drawing, self.canv, 0, 0)
 
 
+class TickBox(Flowable):
+    """An empty box to tick with a pen, on the line of the text beside it; no part of the structure."""
+
+    canv: TaggedCanvas
+    side = 9.0
+
+    def wrap(self, *_room: float) -> tuple[float, float]:
+        return self.side, self.side + 2
+
+    def draw(self) -> None:
+        with self.canv.artifact():
+            self.canv.saveState()
+            self.canv.setStrokeColor(INK)
+            self.canv.setLineWidth(0.8)
+            self.canv.rect(0.4, 0, self.side, self.side, stroke=1, fill=0)
+            self.canv.restoreState()
+
+
 class Typesetter:
     """Makes the parts of a story from plain text: whatever people wrote is escaped here and nowhere else."""
 

@@ -102,14 +102,20 @@ def table(shown: Strip, speaker: Speaker) -> Table:
 
 
 def draw(
-    shown: Strip, speaker: Speaker, width: float = 2 * WIDTH, font: str = FONT, key: bool = True
+    shown: Strip,
+    speaker: Speaker,
+    width: float = 2 * WIDTH,
+    font: str = FONT,
+    *,
+    key: bool = True,
+    heads: bool = True,
 ) -> Drawing:
     """The drawing, as high as its rows need; ``width`` is in points, 288 for a phone.
 
     A run whose words have no room on its block bears its number in the order of work, and the words stand below the bar.
-    ``key`` says below it all what the blocks mean.
+    ``key`` says below it all what the blocks mean, ``heads`` above each bar which day it is and how its minutes go.
     """
-    return _Plot(shown, speaker, width, font, key).drawn()
+    return _Plot(shown, speaker, width, font, key, heads).drawn()
 
 
 def _many(one: str, many: str, n: int, speaker: Speaker) -> str:
@@ -133,8 +139,12 @@ class _Placed:
 
 
 class _Plot:
-    def __init__(self, shown: Strip, speaker: Speaker, width: float, font: str, key: bool) -> None:
+    def __init__(
+        self, shown: Strip, speaker: Speaker, width: float, font: str, key: bool, heads: bool
+    ) -> None:
         self.speaker, self.key, self.roomy = speaker, key, width >= ROOMY
+        # Without a head there is room for the flags.
+        self.heads, self.above = heads, HEAD if heads else FLAG + 3
         # Behind the end of the longest day there is room for the mark of an over-full one.
         self.left, self.right = EDGE, width - EDGE - 14
         self.most = max((row.minutes for row in shown.rows), default=0) or 60
@@ -155,9 +165,10 @@ class _Plot:
     def drawn(self) -> Drawing:
         top = self.drawing.height - EDGE
         for (row, placed), notes in zip(self.rows, self.notes, strict=True):
-            self._head(row, top - HEAD + 9)
+            if self.heads:
+                self._head(row, top - HEAD + 9)
             if row.minutes or row.blocks:
-                foot = top - HEAD - BAR
+                foot = top - self.above - BAR
                 self._bar(row, placed, foot)
                 for number, line in enumerate(notes, 1):
                     self.pen.text(self.left, foot - FOOT - LEADING * number + 3, line, colour=INK)
@@ -167,11 +178,10 @@ class _Plot:
             self._key()
         return self.drawing
 
-    @staticmethod
-    def _height(row: Row, notes: Sequence[str]) -> float:
+    def _height(self, row: Row, notes: Sequence[str]) -> float:
         if not row.minutes and not row.blocks:
-            return HEAD + GAP
-        return HEAD + BAR + FOOT + LEADING * len(notes) + GAP
+            return self.above + GAP
+        return self.above + BAR + FOOT + LEADING * len(notes) + GAP
 
     # --- words --------------------------------------------------------------------------------------------------
 

@@ -17,8 +17,10 @@ from portal.documents.history import (
     StructureNow,
     render,
 )
+from portal.documents.stone_plan import render as render_stone_plan
 from portal.domain.base_life import BaseGrind, Thickness, base_life
 from portal.i18n import voice
+from tests.documents.stone_plans import empty_plan, long_plan, stone_plan
 
 MINIMUM_UM, STATED_UM = 500, 40
 MADE_ON = date(2026, 12, 10)
@@ -128,6 +130,10 @@ def samples() -> dict[str, bytes]:
         "history-unmeasured.pdf": render(history(grinds(3, measured=False)), said),
         "history-sixty.pdf": render(history(grinds(60)), said),
         "history-names.pdf": render(history(six, pair=NAMES), said),
+        "stone-plan.pdf": render_stone_plan(stone_plan(), said),
+        "stone-plan-letter.pdf": render_stone_plan(stone_plan(), said, paper="letter", page_a_day=True),
+        "stone-plan-long.pdf": render_stone_plan(long_plan(), said),
+        "stone-plan-empty.pdf": render_stone_plan(empty_plan(), said),
     }
 
 

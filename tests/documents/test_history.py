@@ -18,6 +18,7 @@ from portal.documents.fonts import faces, installed_fallbacks
 from portal.documents.history import CareStep, History, render
 from portal.domain.base_life import Thickness
 from portal.i18n import voice
+from tests.documents.reading import elements, structure_of, text_of
 from tests.documents.samples import LONG_REMARK, NAMES, PAIR, grinds, history, samples
 
 SAID = voice("en")
@@ -26,35 +27,6 @@ SAID = voice("en")
 @cache
 def paper(it: History, **options: Any) -> bytes:
     return render(it, SAID, **options)
-
-
-def text_of(pdf: bytes) -> str:
-    """All text as poppler reads it, with its line breaks made spaces."""
-    out = subprocess.run(["pdftotext", "-", "-"], input=pdf, capture_output=True, check=True).stdout
-    return " ".join(out.decode().split())
-
-
-def structure_of(pdf: bytes) -> str:
-    out = subprocess.run(["pdfinfo", "-struct-text", "-"], input=pdf, capture_output=True, check=True)
-    assert out.stderr == b""
-    return out.stdout.decode()
-
-
-def elements(pdf: bytes, role: str) -> list[Any]:
-    """The structure elements of one role, in reading order."""
-    found = []
-
-    def walk(node: Any) -> None:
-        node = node.get_object()
-        if node.get("/S") == role:
-            found.append(node)
-        kids = node.get("/K", [])
-        for kid in kids if isinstance(kids, list) else [kids]:
-            if not isinstance(kid, int):
-                walk(kid)
-
-    walk(PdfReader(BytesIO(pdf)).trailer["/Root"]["/StructTreeRoot"])
-    return found
 
 
 @pytest.mark.parametrize(
