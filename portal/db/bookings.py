@@ -6,7 +6,7 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import JSON, ForeignKey, Numeric, String, Text, UniqueConstraint
+from sqlalchemy import JSON, ForeignKey, Numeric, String, Text, UniqueConstraint, false
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from portal.db.base import Base, TextEnum
@@ -37,6 +37,12 @@ class Booking(Base):
     total: Mapped[Decimal] = mapped_column(Numeric(10, 2))
     # The bill as it was when the booking was made: [{"label", "values", "count", "each"}].
     lines: Mapped[list[dict[str, Any]]] = mapped_column(JSON)
+    # How much a day late weighs in the stone plan; race work weighs more.
+    weight: Mapped[int] = mapped_column(default=1, server_default="1")
+    # As long as nobody has agreed, time on the stone is held until then; no moment means as long as it takes.
+    held_until: Mapped[datetime | None]
+    # That moment has passed, and nothing is held any more.
+    lapsed: Mapped[bool] = mapped_column(default=False, server_default=false())
     # Counts the calendar entries sent (SEQUENCE of RFC 5545).
     sequence: Mapped[int] = mapped_column(default=0, server_default="0")
     created_at: Mapped[datetime]
@@ -80,6 +86,8 @@ class BookingItem(Base):
     saturation: Mapped[bool] = mapped_column(default=False)
     minutes: Mapped[int]
     stage: Mapped[Stage] = mapped_column(TextEnum(Stage), default=Stage.AWAITED)
+    # How many steps of its work the pair has had on the stone, before it is ground with the last one.
+    steps_done: Mapped[int] = mapped_column(default=0, server_default="0")
     checked_in_at: Mapped[datetime | None]
     handed_back_at: Mapped[datetime | None]
 

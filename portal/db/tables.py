@@ -13,6 +13,7 @@ from portal.db import (
     outbox,
     pairs,
     people,
+    stone_plans,
     venues,
     workshop,
 )
@@ -30,6 +31,7 @@ __all__ = [
     "outbox",
     "pairs",
     "people",
+    "stone_plans",
     "venues",
     "workshop",
 ]

@@ -36,6 +36,11 @@ class Workshop(Base):
     # A dressing with its test cut, and the pairs it serves: common practice, each workshop has its own.
     dress_minutes: Mapped[int] = mapped_column(default=12, server_default="12")
     life_pairs: Mapped[int] = mapped_column(default=25, server_default="25")
+    # How long a stone plan is thought about, and how many days before the promised one work should be done.
+    plan_seconds: Mapped[int] = mapped_column(default=10, server_default="10")
+    plan_buffer_days: Mapped[int] = mapped_column(default=1, server_default="1")
+    # How long time on the stone is held for a request or an offer without an answer; 0 for as long as it takes.
+    hold_hours: Mapped[int] = mapped_column(default=72, server_default="72")
     # How far ahead a day can be promised.
     horizon_days: Mapped[int] = mapped_column(default=60, server_default="60")
 
