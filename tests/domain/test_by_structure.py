@@ -86,15 +86,15 @@ def test_all_that_wait_come_along_with_who_takes_them() -> None:
 
 def test_two_grinders_share_the_structures_between_them() -> None:
     it = problem(
-        [60, 60],
+        [80, 80],
         "x 10/3/25, y 10/3/25",
-        order("a", 4, "x"),
+        order("a", 6, "x"),
         order("b", 4, "y"),
         order("c", 4, "x"),
         grinders=("left", "right"),
     )
-    # c goes to the grinder that has x already, although the other one has as many minutes left.
-    assert runs(it) == (run(0, "x", "a 4, c 4", grinder="left"), run(0, "y", "b 4", grinder="right"))
+    # c goes to the grinder that has x already, although the other one has more minutes left.
+    assert runs(it) == (run(0, "x", "a 6, c 4", grinder="left"), run(0, "y", "b 4", grinder="right"))
 
 
 def test_what_one_grinder_has_no_minutes_for_goes_to_the_other() -> None:

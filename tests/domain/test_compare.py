@@ -77,6 +77,16 @@ def test_pairs_keep_their_day_where_they_can_and_change_the_grinder() -> None:
     assert (told.moved, told.to_another_day) == (6, 0)
 
 
+def test_who_can_keep_the_day_does_before_others_are_moved() -> None:
+    # Earliest to earliest would move all four to another day; two of them only change the grinder.
+    many = problem([100] * 3, "x 10/3/25", order("a", 4, "x", due=2), grinders=("left", "right"))
+    before = plan(many, run(0, "x", "a 2", grinder="left"), run(1, "x", "a 2", grinder="left"))
+    after = plan(many, run(1, "x", "a 2", grinder="right"), run(2, "x", "a 2", grinder="right"))
+    told = compare(before, after)
+    assert Move("a", "x", 2, Slot(day(1), "left"), Slot(day(1), "right")) in told.moves
+    assert (told.moved, told.to_another_day) == (4, 2)
+
+
 def test_work_of_one_plan_alone_is_said_to_be_so() -> None:
     other = problem([200, 200], "x 10/3/25", order("b", 3, "x"), order("c", 2, "x", due=1))
     told = compare(EARLY, plan(other, run(0, "x", "b 3"), run(1, "x", "c 2")))

@@ -122,6 +122,14 @@ def test_days_full_of_other_work() -> None:
     }
 
 
+def test_what_is_done_on_the_due_day_is_not_missing() -> None:
+    # Of b two pairs are done in time: 60 - 10 - 16 x 3 = 2 minutes are left, and 2 x 3 are still to do.
+    it = problem([60, 60], "x 10/3/25", order("a", 14, "x"), order("b", 4, "x"))
+    said = why(it, run(0, "x", "a 14, b 2"), run(1, "x", "b 2", dressings=0))
+    assert "2 of 60 minutes are left" in said["b"]
+    assert "the 6 minutes that it still needs then" in said["b"]
+
+
 def test_minutes_left_but_no_way_to_use_them() -> None:
     # 60 - 10 - 10 x 3 = 20 minutes are left: enough for 4 x 3, but not with a dressing of 10.
     it = problem([60, 60], "x 10/3/25, y 10/3/25", order("a", 10, "x"), order("b", 4, "y"))

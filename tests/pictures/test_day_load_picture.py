@@ -6,7 +6,7 @@ import re
 from datetime import timedelta
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from reportlab.graphics.shapes import Circle, Drawing, PolyLine, String
 
@@ -61,6 +61,9 @@ def test_a_day_on_its_own_fits_a_cell() -> None:
 
 
 @given(st.integers(1, 2000), st.integers(0, 4000))
+@example(1000, 1)
+@example(1000, 999)
+@example(1000, 1001)
 def test_a_share_is_rounded_but_never_to_empty_or_full(minutes: int, used: int) -> None:
     percent = DayLoad(MONDAY, minutes, used).percent
     assert percent is not None

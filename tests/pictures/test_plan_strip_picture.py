@@ -114,6 +114,9 @@ def test_work_beyond_the_day_is_cut_at_its_end_and_marked() -> None:
         assert max(box.x + box.width for box in boxes(drawing)) == pytest.approx(end, abs=0.02)
     assert "60 of 60 min, 0 free" in texts(drawings[0])
     assert "120 of 60 min, 60 too many" in texts(drawings[1])
+    # There would be room for the words, but not where the eye looks for them.
+    assert "a × 8" in texts(drawings[0])
+    assert "1\u00a0a × 20" in texts(drawings[1])
     lines = [len([one for one in drawing.contents if isinstance(one, PolyLine)]) for drawing in drawings]
     # The arrow is two lines.
     assert lines[1] == lines[0] + 2
