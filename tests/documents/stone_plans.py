@@ -87,13 +87,13 @@ def long_plan() -> StonePlan:
     """A day whose work runs over several pages, on two grinders."""
     whole = stone_plan()
     runs = tuple(
-        replace(one, layer=f"{one.layer} {number}", pairs=pairs(12 + number, 100 * number))
-        for number, one in enumerate((BASE, CROSSED) * 2, 1)
+        replace(one, layer=f"{one.layer} {number}", pairs=pairs(20 + number, 100 * number))
+        for number, one in enumerate((BASE, CROSSED, BASE), 1)
     )
     return replace(
         whole,
         days=(DayLine(MONDAY, "left stone", 480, runs), DayLine(MONDAY, "right stone", 480, runs[:1])),
-        orders=tuple(replace(one, title=f"{one.title} {at}") for at in range(14) for one in ORDERS),
+        orders=tuple(replace(one, title=f"{one.title} {at}") for at in range(8) for one in ORDERS),
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from functools import cache
 from io import BytesIO
 from typing import Any
 
@@ -38,8 +39,9 @@ def paper(it: StonePlan, **options: Any) -> bytes:
     return MADE[key]
 
 
-def pages(pdf: bytes) -> list[str]:
-    return [" ".join(page.extract_text().split()) for page in PdfReader(BytesIO(pdf)).pages]
+@cache
+def pages(pdf: bytes) -> tuple[str, ...]:
+    return tuple(" ".join(page.extract_text().split()) for page in PdfReader(BytesIO(pdf)).pages)
 
 
 def a_day(*runs: Any, minutes: int = 154, **more: Any) -> StonePlan:
@@ -154,7 +156,7 @@ def test_a_long_day_repeats_its_head_and_names_the_day_on_every_page() -> None:
     assert structure_of(paper(long_plan())).count("Work of Mon 7 December 2026, left stone") == 1
 
 
-@pytest.mark.parametrize("count", range(6, 11))
+@pytest.mark.parametrize("count", [7, 8, 9])
 def test_no_dressing_stands_alone_at_the_foot_of_a_page(count: int) -> None:
     """Wherever the page ends, what the stone is dressed for is followed by a pair on the same page.
 
