@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from collections.abc import Iterable
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
@@ -10,14 +11,16 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from portal.db.bookings import Booking
+from portal.db.bookings import Booking, BookingItem
 from portal.db.catalogue import Structure
 from portal.db.clubs import Club, ClubManager, Junior
+from portal.db.days import Commitment, WorkDay
 from portal.db.pairs import Pair
 from portal.db.people import LoginSession, Person
 from portal.db.workshop import ClubTier, Price, Workshop
 from portal.domain.access import Actor, StaffRole
 from portal.domain.answers import Discipline, Purpose
+from portal.domain.bookings import Status
 from portal.domain.prices import Item
 from portal.queries import people as find_people
 from portal.services import bookings, days
@@ -177,3 +180,34 @@ def booking(session: Session, owner: Person, **given: Any) -> Booking:
     made = bookings.request(session, actor(session, owner), asked, **values)
     session.flush()
     return made
+
+
+def fill_days(session: Session, rows: Iterable[WorkDay]) -> None:
+    """Give away all the minutes that are free on these days: to one pair, in a booking that is confirmed."""
+    rows = list(rows)
+    owner = person(session)
+    item = BookingItem(pair=pair(session, owner), structure=structure(session), minutes=0, commitments=[])
+    session.add(
+        Booking(
+            reference=f"filled-{next(_count)}",
+            person_id=owner.id,
+            status=Status.CONFIRMED,
+            hand_in_on=TODAY,
+            ready_on=TODAY,
+            note="",
+            reason="",
+            currency="EUR",
+            total=Decimal(0),
+            lines=[],
+            created_at=NOW,
+            updated_at=NOW,
+            items=[item],
+        )
+    )
+    for step, row in enumerate(rows):
+        minutes = row.minutes_in_all - row.minutes_committed
+        item.commitments.append(
+            Commitment(work_day=row, step=step, layer=f"fill {row.day}", minutes=minutes - row.dress_minutes)
+        )
+        row.minutes_committed += minutes
+    session.flush()

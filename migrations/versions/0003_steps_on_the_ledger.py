@@ -14,10 +14,13 @@ down_revision = "0002"
 branch_labels = None
 depends_on = None
 
+
 def upgrade() -> None:
     with op.batch_alter_table("commitment", schema=None) as batch_op:
         batch_op.add_column(sa.Column("step", sa.Integer(), server_default="0", nullable=False))
-        batch_op.add_column(sa.Column("layer", sa.String(length=80), server_default="unknown", nullable=False))
+        batch_op.add_column(
+            sa.Column("layer", sa.String(length=80), server_default="unknown", nullable=False)
+        )
         batch_op.add_column(sa.Column("grinder", sa.Integer(), server_default="0", nullable=False))
         batch_op.drop_constraint(batch_op.f("uq_commitment_booking_item_id"), type_="unique")
         batch_op.create_unique_constraint(

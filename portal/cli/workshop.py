@@ -22,6 +22,7 @@ from portal.services.addresses import normal_email
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 MOST_MINUTES = 24 * 60
+MOST_HOLD_HOURS = 24 * 60
 MOST_GRINDERS, MOST_DRESS_MINUTES, MOST_LIFE_PAIRS = 8, 240, 1000
 MOST_PERCENT = 100
 
@@ -78,6 +79,11 @@ def workshop() -> None:
     type=click.IntRange(1, MOST_LIFE_PAIRS),
     help="Pairs that one dressing serves, from today on; 25 in a new workshop.",
 )
+@click.option(
+    "--hold-hours",
+    type=click.IntRange(0, MOST_HOLD_HOURS),
+    help="How long time on the stone is held without an answer; 0 for as long as it takes, 72 in a new workshop.",
+)
 def set_(
     name: str | None,
     email: str | None,
@@ -90,6 +96,7 @@ def set_(
     grinders: int | None,
     dress_minutes: int | None,
     life_pairs: int | None,
+    hold_hours: int | None,
 ) -> None:
     """Set up the workshop, or change what is given and leave the rest."""
     settings = Settings.from_environment()
@@ -116,6 +123,7 @@ def set_(
             currency=currency,
             wheel_force_n=wheel_force,
             wheel_drag_pct=wheel_drag,
+            hold_hours=hold_hours,
         )
         click.echo(f"The workshop is {made.name}.")
         if any(given is not None for given in (grinders, dress_minutes, life_pairs)):

@@ -117,6 +117,7 @@ class Event(StrEnum):
     CHECKED_IN = "checked_in"
     GROUND = "ground"
     HANDED_BACK = "handed_back"
+    LAPSED = "lapsed"
 
     @property
     def label(self) -> str:
@@ -134,6 +135,7 @@ EVENT_LABELS = {
     Event.CHECKED_IN: N_("Pair checked in"),
     Event.GROUND: N_("Grind recorded"),
     Event.HANDED_BACK: N_("Pair handed back"),
+    Event.LAPSED: N_("Time on the stone no longer held"),
 }
 
 # Without letters and digits that look or sound alike.

@@ -31,6 +31,7 @@ class Kind(StrEnum):
     CHECKED_IN = "checked_in"
     READY = "ready"
     HANDED_BACK = "handed_back"
+    LAPSED = "lapsed"
 
 
 @dataclass(frozen=True)
@@ -61,6 +62,10 @@ SUBJECTS: dict[Kind, tuple[str | None, str | None]] = {
     Kind.CHECKED_IN: (N_("Your skis are with us: %(reference)s"), None),
     Kind.READY: (N_("Your skis are ready: %(reference)s"), None),
     Kind.HANDED_BACK: (N_("Handed back: %(reference)s, and how to look after the base"), None),
+    Kind.LAPSED: (
+        N_("Time on the stone is no longer held for %(reference)s"),
+        N_("No longer held: %(reference)s, %(who)s"),
+    ),
 }
 
 _templates = Environment(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from datetime import date
+from datetime import date, datetime
 
 from sqlalchemy import ColumnElement, Select, exists, func, or_, select
 from sqlalchemy.orm import Session, joinedload, selectinload
@@ -125,6 +125,26 @@ def waiting(session: Session) -> list[Booking]:
     return list(
         session.scalars(rows.order_by(Booking.status.desc(), Booking.created_at, Booking.id).limit(PAGE * 4))
     )
+
+
+def held_too_long(session: Session, now: datetime) -> Booking | None:
+    """A request or offer whose time on the stone is held no longer than ``now``, locked and whole; the longest waiting first."""
+    number = session.scalar(
+        select(Booking.id)
+        .where(
+            Booking.status.in_([Status.REQUESTED, Status.COUNTERED]),
+            Booking.held_until <= now,
+            Booking.lapsed.is_(False),
+        )
+        .order_by(Booking.held_until, Booking.id)
+        .limit(1)
+        .with_for_update(skip_locked=True)
+    )
+    if number is None:
+        return None
+    return session.scalars(
+        select(Booking).options(*_WHOLE).where(Booking.id == number).execution_options(populate_existing=True)
+    ).one()
 
 
 def _matching(status: Status | None, words: str) -> Select[Booking]:

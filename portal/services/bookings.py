@@ -146,6 +146,7 @@ def request(
         events=[],
     )
     charge(booking, price(session, wanted, today, club_id))
+    _hold_until(workshop, booking, now)
     session.add(booking)
     works = [find_structures.work_of(workshop, item) for item in booking.items]
     _hold(session, workshop, booking.items, works, hand_in, ready, today)
@@ -163,7 +164,14 @@ def confirm(session: Session, actor: Actor, booking_id: int, now: datetime) -> N
         raise NotNow(N_("A counter-offer is waiting for the skier's answer."))
     if booking.ready_on <= day_at(find_workshop.the(session), now):
         raise NotNow(N_("The day that was asked for is over. Offer another day."))
-    booking.status = move(booking.status, Status.CONFIRMED)
+    if booking.lapsed:
+        try:
+            _hold_again(session, booking, booking.ready_on, {}, now)
+        except NoRoom as full:
+            raise NotNow(
+                N_("The time on the stone was no longer held and is taken by now. Offer another day.")
+            ) from full
+    booking.status, booking.held_until = move(booking.status, Status.CONFIRMED), None
     booking.sequence += 1
     record(booking, Event.CONFIRMED, actor, now)
     notices.tell(session, Kind.CONFIRMED, booking.id, now)
@@ -208,20 +216,13 @@ def counter(
     for item in booking.items:
         if item.id in changes:
             _insist_it_suits(session, workshop, item.pair, changes[item.id], item.flattening)
-    works = [
-        find_structures.work(
-            workshop,
-            changes.get(item.id, item.structure),
-            flattening=item.flattening,
-            saturation=item.saturation,
-        )
-        for item in booking.items
-    ]
+    works = _works_with(workshop, booking, changes)
     if booking.open_offer is not None:
         booking.open_offer.answered_at, booking.open_offer.accepted = now, False
     # A hand-in day that has passed cannot be kept: nothing is placed on days that are over.
     booking.hand_in_on = max(booking.hand_in_on, today)
     _hold(session, workshop, booking.items, works, booking.hand_in_on, ready, today)
+    _hold_until(workshop, booking, now)
     booking.status = status
     booking.offers.append(
         CounterOffer(
@@ -247,10 +248,19 @@ def accept(session: Session, actor: Actor, booking_id: int, offer_id: int, now: 
     workshop = find_workshop.the(session)
     if offer.ready_on <= day_at(workshop, now):
         raise NotNow(N_("The offered day is over. Ask the workshop for another, or refuse the offer."))
-    offer.answered_at, offer.accepted = now, True
-    booking.status = move(booking.status, Status.CONFIRMED)
-    booking.ready_on = offer.ready_on
     changed = {change.item_id: change.structure for change in offer.changes}
+    if booking.lapsed:
+        try:
+            _hold_again(session, booking, offer.ready_on, changed, now)
+        except NoRoom as full:
+            raise NotNow(
+                N_(
+                    "The offered time was no longer held and is taken by now. Ask the workshop for another day, or refuse the offer."
+                )
+            ) from full
+    offer.answered_at, offer.accepted = now, True
+    booking.status, booking.held_until = move(booking.status, Status.CONFIRMED), None
+    booking.ready_on = offer.ready_on
     for item in booking.items:
         if item.id in changed:
             item.structure = changed[item.id]
@@ -288,6 +298,24 @@ def cancel(session: Session, actor: Actor, booking_id: int, now: datetime) -> No
     booking.sequence += was_confirmed
     record(booking, Event.CANCELLED, actor, now)
     notices.tell(session, Kind.CANCELLED_CONFIRMED if was_confirmed else Kind.CANCELLED, booking.id, now)
+
+
+def lapse(session: Session, now: datetime) -> bool:
+    """Give back what was held too long for one request or offer without an answer; whether there was one.
+
+    It stays open: whoever answers later gets the time again if it is still there. One at a time and its transaction ended
+    after each, so that days are always locked in order.
+    """
+    booking = find_bookings.held_too_long(session, now)
+    if booking is None:
+        return False
+    _free(session, booking)
+    booking.lapsed = True
+    booking.updated_at = now
+    booking.events.append(BookingEvent(event=Event.LAPSED, person_id=None, at=now, words="", item_id=None))
+    session.flush()  # The letters read the booking back.
+    notices.tell(session, Kind.LAPSED, booking.id, now)
+    return True
 
 
 def record(
@@ -422,6 +450,36 @@ def _hold(
             ready, first_possible([offer for offer in later if offer.day > ready]) or first_possible(later)
         )
     commit(session, rows, items, works, places)
+
+
+def _hold_until(workshop: Workshop, booking: Booking, now: datetime) -> None:
+    """Time is held from now on, for as long as the workshop says."""
+    booking.lapsed = False
+    booking.held_until = now + timedelta(hours=workshop.hold_hours) if workshop.hold_hours else None
+
+
+def _hold_again(
+    session: Session, booking: Booking, ready: date, changed: Mapping[int, Structure], now: datetime
+) -> None:
+    """Find places once more for what had lapsed; ``NoRoom`` where others have taken them."""
+    workshop = find_workshop.the(session)
+    today = day_at(workshop, now)
+    works = _works_with(workshop, booking, changed)
+    _hold(session, workshop, booking.items, works, max(booking.hand_in_on, today), ready, today)
+    booking.lapsed = False
+
+
+def _works_with(workshop: Workshop, booking: Booking, changed: Mapping[int, Structure]) -> list[Work]:
+    """The steps of its pairs, some of them with another structure (by booking item)."""
+    return [
+        find_structures.work(
+            workshop,
+            changed.get(item.id, item.structure),
+            flattening=item.flattening,
+            saturation=item.saturation,
+        )
+        for item in booking.items
+    ]
 
 
 def _free(session: Session, booking: Booking) -> None:

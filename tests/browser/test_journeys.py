@@ -17,6 +17,7 @@ from portal.db.engine import Database
 from portal.db.grinds import Grind
 from portal.domain.bookings import Status
 from portal.queries import days as find_days
+from tests import make
 from tests.browser.conftest import DESK, PHONE, Person, saved
 from tests.browser.post import post_office
 from tests.cast import Cast
@@ -248,8 +249,7 @@ def test_a_full_workshop_is_a_page_with_the_next_possible_day(
     # Somebody else is quicker: the chosen day fills up while the check page is open.
     with database.write.begin() as session:
         rows = find_days.locked(session, *span(session))
-        for row in rows[:4]:
-            row.minutes_committed = row.minutes_available
+        make.fill_days(session, rows[:4])
     skier.press("Send the request")
     assert re.search(r"20\d\d", skier.words)
     skier.page.locator("main form button[type=submit], main a.button").first.click()

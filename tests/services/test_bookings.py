@@ -23,6 +23,7 @@ from portal.domain.planning.promise import NoRoom
 from portal.queries import bookings as find_bookings
 from portal.queries import clubs as find_clubs
 from portal.queries import days as find_days
+from portal.queries import workshop as find_workshop
 from portal.services import bookings, drafts, grinds, pairs
 from tests import make
 from tests.cast import Cast
@@ -419,3 +420,71 @@ def test_a_draft_is_forgotten_with_all_that_two_tabs_left_behind(session: Sessio
     session.flush()
     drafts.drop(session, cast.alice, None)
     assert find_bookings.draft(session, cast.alice, None) is None
+
+
+def test_time_without_an_answer_is_held_as_long_as_the_workshop_says(session: Session, cast: Cast) -> None:
+    find_workshop.the(session).hold_hours = 48
+    made = make.booking(session, make.person(session))
+    assert made.held_until == NOW + timedelta(hours=48)
+    assert not bookings.lapse(session, NOW + timedelta(hours=47))
+    assert committed(session) > 0
+    late = NOW + timedelta(hours=48)
+    assert bookings.lapse(session, late)
+    assert not bookings.lapse(session, late), "once is enough"
+    assert committed(session) == 0
+    read = find_bookings.whole(session, made.id)
+    assert (read.status, read.lapsed) == (Status.REQUESTED, True)
+    assert [event.event for event in read.events] == [Event.REQUESTED, Event.LAPSED]
+
+
+def test_a_lapsed_request_is_confirmed_while_its_time_is_free_and_not_when_it_is_taken(
+    session: Session, cast: Cast
+) -> None:
+    made = make.booking(session, make.person(session))
+    late = NOW + timedelta(days=3)
+    assert bookings.lapse(session, late)
+    fridays = session.scalars(select(WorkDay).where(WorkDay.day == FRIDAY)).one()
+    kept, fridays.minutes_available = fridays.minutes_available, 0
+    session.flush()
+    with pytest.raises(NotNow, match="taken by now"):
+        bookings.confirm(session, cast.mia, made.id, NOW)
+    fridays.minutes_available = kept
+    session.flush()
+    bookings.confirm(session, cast.mia, made.id, NOW)
+    read = find_bookings.whole(session, made.id)
+    assert (read.status, read.lapsed, read.held_until) == (Status.CONFIRMED, False, None)
+    assert committed(session) == read.items[0].minutes
+    assert not bookings.lapse(session, NOW + timedelta(days=90)), "what is agreed never lapses"
+
+
+def test_a_lapsed_offer_can_still_be_taken_with_its_structure(session: Session, cast: Cast) -> None:
+    skier = make.person(session)
+    made = make.booking(session, skier)
+    other = make.structure(session, number=2)
+    bookings.counter(
+        session,
+        cast.mia,
+        made.id,
+        ready=date(2026, 12, 14),
+        structures={made.items[0].id: other.id},
+        reason="Rather this one",
+        today=TODAY,
+        now=NOW + timedelta(hours=1),
+    )
+    assert not bookings.lapse(session, NOW + timedelta(hours=72)), "the offer began a new hold"
+    assert bookings.lapse(session, NOW + timedelta(hours=73))
+    assert committed(session) == 0
+    offer = find_bookings.whole(session, made.id).open_offer
+    assert offer is not None
+    bookings.accept(session, make.actor(session, skier), made.id, offer.id, NOW + timedelta(hours=74))
+    read = find_bookings.whole(session, made.id)
+    assert (read.status, read.lapsed, read.items[0].structure_id) == (Status.CONFIRMED, False, other.id)
+    assert committed(session) == read.items[0].minutes
+
+
+def test_without_a_limit_time_is_held_until_there_is_an_answer(session: Session, cast: Cast) -> None:
+    find_workshop.the(session).hold_hours = 0
+    made = make.booking(session, make.person(session))
+    assert made.held_until is None
+    assert not bookings.lapse(session, NOW + timedelta(days=365))
+    assert committed(session) > 0

@@ -53,14 +53,16 @@ def to_check(person: Visitor, pair_ids: list[int], **given: Any) -> Page:
 
 def bookings(database: Database) -> list[Booking]:
     with database.read() as session:
-        return list(session.query(Booking).order_by(Booking.id))
+        made = session.query(Booking).filter(Booking.reference.not_like("filled-%"))
+        return list(made.order_by(Booking.id))
 
 
 def fill(database: Database, first_day: date, last_day: date) -> None:
     """Give away all the time on the stone on these days."""
     with database.write.begin() as session:
-        for row in session.query(WorkDay).filter(WorkDay.day >= first_day, WorkDay.day <= last_day):
-            row.minutes_available = row.minutes_committed = 240
+        make.fill_days(
+            session, session.query(WorkDay).filter(WorkDay.day >= first_day, WorkDay.day <= last_day)
+        )
 
 
 def test_a_booking_is_made_question_by_question_and_sent_once(
