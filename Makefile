@@ -58,7 +58,7 @@ DEMO_ENV = RILLBOOK_DATABASE_URL=sqlite:///$(CURDIR)/$(DEMO)/rillbook.db RILLBOO
 demo: env $(DEMO)/secret ## run the demo on http://127.0.0.1:8460, with a small living world
 	@$(DEMO_ENV) $(BIN)/rillbook upgrade
 	@$(DEMO_ENV) $(BIN)/python -m demo_seed
-	@$(DEMO_ENV) $(BIN)/rillbook serve --host 127.0.0.1 --port $(PORT)
+	@$(DEMO_ENV) $(BIN)/rillbook serve --with-worker --host 127.0.0.1 --port $(PORT)
 
 demo-reset: ## forget the demo's data; the next `make demo` starts over
 	rm -rf $(DEMO)

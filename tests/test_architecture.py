@@ -148,7 +148,12 @@ def test_the_solver_is_loaded_by_commands_only() -> None:
         for _line, name in imports_of(path)
         if name.startswith(heavy)
     }
-    assert loading == {"portal.cli.plan", "portal.domain.planning.plan", "portal.domain.planning.solver"}
+    assert loading == {
+        "portal.cli.plan",
+        "portal.cli.work",
+        "portal.domain.planning.plan",
+        "portal.domain.planning.solver",
+    }
 
 
 @pytest.mark.parametrize("path", list(files("portal", "demo_seed", "migrations")), ids=module_of)

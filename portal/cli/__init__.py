@@ -22,6 +22,7 @@ COMMANDS = {
     "texture": "portal.cli.texture:texture",
     "upgrade": "portal.cli.upgrade:upgrade",
     "weather": "portal.cli.weather:weather",
+    "work": "portal.cli.work:work",
     "workshop": "portal.cli.workshop:workshop",
 }
 

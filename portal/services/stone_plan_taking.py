@@ -112,6 +112,10 @@ def _wanted(session: Session, workshop: Workshop, plan: StonePlan, today: date) 
                 )
             if item.stage not in find_plans.NOT_GROUND:
                 continue
+            if not item.commitments:
+                raise _changed(
+                    N_("The time of booking %(booking)s is not held any more. Ask for a new plan."), name
+                )
             one = one_to_grind(workshop, item)
             if is_offered_another(item) or tuple(step.layer for step in one.work[lot.done :]) != layers[name]:
                 raise _changed(

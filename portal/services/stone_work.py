@@ -96,10 +96,12 @@ def to_grind(session: Session, workshop: Workshop) -> list[ToGrind]:
     """Every pair that has to be ground.
 
     A pair for which another structure is offered is not among them: until the skier has answered, the ledger holds the
-    offered work where the offer put it.
+    offered work where the offer put it. Nor is one for which nothing is held any more.
     """
     return [
-        one_to_grind(workshop, item) for item in find_plans.to_grind(session) if not is_offered_another(item)
+        one_to_grind(workshop, item)
+        for item in find_plans.to_grind(session)
+        if item.commitments and not is_offered_another(item)
     ]
 
 

@@ -459,6 +459,23 @@ def test_a_plan_with_work_that_changed_is_refused(database: Database, cast: Cast
 
 
 @ON_ONE
+def test_what_is_not_held_any_more_is_not_planned(database: Database, cast: Cast) -> None:
+    three(database, cast)
+    with database.write.begin() as session:
+        request = booked(session, cast, confirm=False)
+    plan_id = asked(database, cast)
+    made(database)
+    with database.write.begin() as session:
+        item = find_plans.items(session, [request.item])[request.item]
+        days.release(session, find_days.locked(session, TODAY, FRIDAY), [item])
+    assert refusal(database, cast, plan_id) == (
+        f"The time of booking {request.reference} is not held any more. Ask for a new plan."
+    )
+    again = row(database, asked(database, cast))
+    assert request.reference not in {order["name"] for order in again.problem["orders"]}
+
+
+@ON_ONE
 def test_a_pair_with_another_structure_offered_stays_where_the_offer_holds_it(
     database: Database, cast: Cast
 ) -> None:
