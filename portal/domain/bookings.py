@@ -118,6 +118,8 @@ class Event(StrEnum):
     GROUND = "ground"
     HANDED_BACK = "handed_back"
     LAPSED = "lapsed"
+    MOVED = "moved"
+    TAKEN_OUT = "taken_out"
 
     @property
     def label(self) -> str:
@@ -136,6 +138,8 @@ EVENT_LABELS = {
     Event.GROUND: N_("Grind recorded"),
     Event.HANDED_BACK: N_("Pair handed back"),
     Event.LAPSED: N_("Time on the stone no longer held"),
+    Event.MOVED: N_("Moved to another day"),
+    Event.TAKEN_OUT: N_("Pair taken out"),
 }
 
 # Without letters and digits that look or sound alike.

@@ -11,6 +11,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 from portal.db.bookings import Booking
 from portal.db.workshop import Workshop
+from portal.domain.bookings import Status
 from portal.domain.words import N_
 from portal.i18n import Voice, voice
 from portal.mail.calendar import ready_event
@@ -32,6 +33,9 @@ class Kind(StrEnum):
     READY = "ready"
     HANDED_BACK = "handed_back"
     LAPSED = "lapsed"
+    MOVED = "moved"
+    MOVED_BY_WORKSHOP = "moved_by_workshop"
+    TAKEN_OUT = "taken_out"
 
 
 @dataclass(frozen=True)
@@ -62,6 +66,12 @@ SUBJECTS: dict[Kind, tuple[str | None, str | None]] = {
     Kind.CHECKED_IN: (N_("Your skis are with us: %(reference)s"), None),
     Kind.READY: (N_("Your skis are ready: %(reference)s"), None),
     Kind.HANDED_BACK: (N_("Handed back: %(reference)s, and how to look after the base"), None),
+    Kind.MOVED: (N_("New day for %(reference)s: %(day)s"), N_("Moved: %(reference)s, %(who)s")),
+    Kind.MOVED_BY_WORKSHOP: (N_("New day for %(reference)s: %(day)s"), None),
+    Kind.TAKEN_OUT: (
+        N_("One pair fewer in %(reference)s"),
+        N_("One pair fewer: %(reference)s, %(who)s"),
+    ),
     Kind.LAPSED: (
         N_("Time on the stone is no longer held for %(reference)s"),
         N_("No longer held: %(reference)s, %(who)s"),
@@ -111,11 +121,17 @@ def booking_letter(
         who=who,
         kind=kind,
         page=_page(booking, to_workshop),
+        reason=_last_reason(booking),
     )
     calendar, method = (
         (None, None) if to_workshop else _calendar(kind, booking, workshop, recipient, speaker, now)
     )
     return Letter(recipient.email, speaker.say(subject, **values), body, booking.id, calendar, method)
+
+
+def _last_reason(booking: Booking) -> str:
+    """What was written with the last thing that happened: the lines after the first, which holds the days."""
+    return "\n".join(booking.events[-1].words.splitlines()[1:]) if booking.events else ""
 
 
 def _page(booking: Booking, to_workshop: bool) -> str:
@@ -130,7 +146,8 @@ def _calendar(
     kind: Kind, booking: Booking, workshop: Workshop, recipient: Recipient, speaker: Voice, now: datetime
 ) -> tuple[bytes | None, str | None]:
     """The day on which the skis are ready, put into or taken out of the reader's calendar."""
-    if kind not in {Kind.CONFIRMED, Kind.CANCELLED_CONFIRMED}:
+    is_moved = kind in {Kind.MOVED, Kind.MOVED_BY_WORKSHOP} and booking.status is Status.CONFIRMED
+    if kind not in {Kind.CONFIRMED, Kind.CANCELLED_CONFIRMED} and not is_moved:
         return None, None
     cancelled = kind is Kind.CANCELLED_CONFIRMED
     if not workshop.email:

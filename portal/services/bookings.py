@@ -148,8 +148,8 @@ def request(
     charge(booking, price(session, wanted, today, club_id))
     _hold_until(workshop, booking, now)
     session.add(booking)
-    works = [find_structures.work_of(workshop, item) for item in booking.items]
-    _hold(session, workshop, booking.items, works, hand_in, ready, today)
+    works = works_with(workshop, booking.items, {})
+    hold(session, workshop, booking.items, works, hand_in, ready, today)
     record(booking, Event.REQUESTED, actor, now)
     # The letters name the booking's number in their links.
     session.flush()
@@ -182,7 +182,7 @@ def decline(session: Session, actor: Actor, booking_id: int, reason: str, now: d
     booking = _to_decide(session, actor, booking_id)
     booking.status = move(booking.status, Status.DECLINED)
     booking.reason = reason
-    _free(session, booking)
+    free(session, booking, booking.items)
     record(booking, Event.DECLINED, actor, now, reason)
     notices.tell(session, Kind.DECLINED, booking.id, now)
 
@@ -216,12 +216,12 @@ def counter(
     for item in booking.items:
         if item.id in changes:
             _insist_it_suits(session, workshop, item.pair, changes[item.id], item.flattening)
-    works = _works_with(workshop, booking, changes)
+    works = works_with(workshop, booking.items, changes)
     if booking.open_offer is not None:
         booking.open_offer.answered_at, booking.open_offer.accepted = now, False
     # A hand-in day that has passed cannot be kept: nothing is placed on days that are over.
     booking.hand_in_on = max(booking.hand_in_on, today)
-    _hold(session, workshop, booking.items, works, booking.hand_in_on, ready, today)
+    hold(session, workshop, booking.items, works, booking.hand_in_on, ready, today)
     _hold_until(workshop, booking, now)
     booking.status = status
     booking.offers.append(
@@ -277,7 +277,7 @@ def refuse(session: Session, actor: Actor, booking_id: int, offer_id: int, now: 
     booking, offer = _to_answer(session, actor, booking_id, offer_id)
     offer.answered_at, offer.accepted = now, False
     booking.status = move(booking.status, Status.CANCELLED)
-    _free(session, booking)
+    free(session, booking, booking.items)
     record(booking, Event.REFUSED, actor, now)
     notices.tell(session, Kind.REFUSED, booking.id, now)
 
@@ -294,7 +294,7 @@ def cancel(session: Session, actor: Actor, booking_id: int, now: datetime) -> No
     booking.status = move(booking.status, Status.CANCELLED)
     if booking.open_offer is not None:
         booking.open_offer.answered_at, booking.open_offer.accepted = now, False
-    _free(session, booking)
+    free(session, booking, booking.items)
     booking.sequence += was_confirmed
     record(booking, Event.CANCELLED, actor, now)
     notices.tell(session, Kind.CANCELLED_CONFIRMED if was_confirmed else Kind.CANCELLED, booking.id, now)
@@ -309,7 +309,7 @@ def lapse(session: Session, now: datetime) -> bool:
     booking = find_bookings.held_too_long(session, now)
     if booking is None:
         return False
-    _free(session, booking)
+    free(session, booking, booking.items)
     booking.lapsed = True
     booking.updated_at = now
     booking.events.append(BookingEvent(event=Event.LAPSED, person_id=None, at=now, words="", item_id=None))
@@ -429,7 +429,7 @@ def _lock_days(session: Session, items: Sequence[BookingItem], first: date, last
     return find_days.locked(session, min([first, *held]), max([last, *held]))
 
 
-def _hold(
+def hold(
     session: Session,
     workshop: Workshop,
     items: Sequence[BookingItem],
@@ -464,13 +464,15 @@ def _hold_again(
     """Find places once more for what had lapsed; ``NoRoom`` where others have taken them."""
     workshop = find_workshop.the(session)
     today = day_at(workshop, now)
-    works = _works_with(workshop, booking, changed)
-    _hold(session, workshop, booking.items, works, max(booking.hand_in_on, today), ready, today)
+    works = works_with(workshop, booking.items, changed)
+    hold(session, workshop, booking.items, works, max(booking.hand_in_on, today), ready, today)
     booking.lapsed = False
 
 
-def _works_with(workshop: Workshop, booking: Booking, changed: Mapping[int, Structure]) -> list[Work]:
-    """The steps of its pairs, some of them with another structure (by booking item)."""
+def works_with(
+    workshop: Workshop, items: Sequence[BookingItem], changed: Mapping[int, Structure]
+) -> list[Work]:
+    """The steps of these pairs, some of them with another structure (by booking item)."""
     return [
         find_structures.work(
             workshop,
@@ -478,13 +480,14 @@ def _works_with(workshop: Workshop, booking: Booking, changed: Mapping[int, Stru
             flattening=item.flattening,
             saturation=item.saturation,
         )
-        for item in booking.items
+        for item in items
     ]
 
 
-def _free(session: Session, booking: Booking) -> None:
-    rows = _lock_days(session, booking.items, booking.ready_on, booking.ready_on)
-    release(session, rows, booking.items)
+def free(session: Session, booking: Booking, items: Sequence[BookingItem]) -> None:
+    """Give back the time that is held for some of its pairs."""
+    rows = _lock_days(session, items, booking.ready_on, booking.ready_on)
+    release(session, rows, items)
 
 
 def _to_decide(session: Session, actor: Actor, booking_id: int) -> Booking:

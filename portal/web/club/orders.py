@@ -12,7 +12,8 @@ from portal.domain.errors import NotFound, NotNow
 from portal.domain.words import N_
 from portal.queries import bookings as find_bookings
 from portal.queries import clubs as find_clubs
-from portal.services import bookings
+from portal.services import booking_changes, bookings
+from portal.web.changing import move_page, take_out_page
 from portal.web.club import standing
 from portal.web.club.blueprint import bp, refused
 from portal.web.language import say
@@ -66,6 +67,8 @@ def the_order(club_id: int, booking_id: int) -> str:
         offer=offer,
         offered={change.item_id: change.structure for change in offer.changes} if offer else {},
         can_cancel=can_cancel(order),
+        can_move=booking_changes.may_move(actor(), order),
+        can_take_out=booking_changes.may_take_out(actor(), order),
         progress=standing.progress(order.items),
         history=[
             {
@@ -117,6 +120,16 @@ def refuse_offer(club_id: int, booking_id: int, offer_id: int) -> str | Response
         return refused(error, _page(club_id, booking_id), SEE_ORDER)
     flash(say(N_("You refused the offer. The order is cancelled, and nothing is held for the club.")))
     return redirect(_page(club_id, booking_id), 303)
+
+
+@bp.route("/<int:club_id>/orders/<int:booking_id>/move", methods=["GET", "POST"])
+def move_order(club_id: int, booking_id: int) -> str | Response:
+    return move_page(order_of(club_id, booking_id), _page(club_id, booking_id))
+
+
+@bp.route("/<int:club_id>/orders/<int:booking_id>/pairs/<int:item_id>/take-out", methods=["GET", "POST"])
+def take_out_of_order(club_id: int, booking_id: int, item_id: int) -> str | Response:
+    return take_out_page(order_of(club_id, booking_id), item_id, _page(club_id, booking_id))
 
 
 @bp.route("/<int:club_id>/orders/<int:booking_id>/cancel", methods=["GET", "POST"])

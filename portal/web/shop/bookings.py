@@ -11,7 +11,8 @@ from portal.domain.access import Action, insist, may
 from portal.domain.bookings import STAGE_MOVES, STATUS_MOVES, Stage, Status, move
 from portal.domain.words import N_
 from portal.queries import bookings as find_bookings
-from portal.services import bookings
+from portal.services import booking_changes, bookings
+from portal.web.changing import move_page
 from portal.web.language import say
 from portal.web.request import actor, db, now, today, transaction
 from portal.web.shop.blueprint import bp
@@ -46,6 +47,8 @@ def booking(booking_id: int) -> str:
         titles={item.id: item.pair.title for item in found.items},
         can_confirm=decides and found.status is Status.REQUESTED and found.ready_on > today(),
         can_counter=decides and Status.COUNTERED in STATUS_MOVES[found.status],
+        # What is only asked for is answered with an offer.
+        can_move=decides and found.status is Status.CONFIRMED and booking_changes.may_move(actor(), found),
         can_decline=decides and Status.DECLINED in STATUS_MOVES[found.status],
         steps={item.id: next(iter(STAGE_MOVES[item.stage]), None) if works else None for item in found.items},
         Stage=Stage,
@@ -78,6 +81,13 @@ def decline(booking_id: int) -> str | Response:
     return render_template(
         "shop/decline.html", form=form, booking=found, back_url=url_for("shop.booking", booking_id=booking_id)
     )
+
+
+@bp.route("/bookings/<int:booking_id>/move", methods=["GET", "POST"])
+def move_booking(booking_id: int) -> str | Response:
+    found = find_bookings.one(db(), actor(), booking_id)
+    insist(actor(), Action.DECIDE_BOOKING, found)
+    return move_page(found, url_for("shop.booking", booking_id=booking_id), asks_reason=True)
 
 
 @bp.get("/bookings", endpoint="bookings")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Any
 
 from flask import abort, flash, redirect, render_template, request, url_for
@@ -10,7 +9,6 @@ from werkzeug.wrappers import Response
 
 from portal.domain.advice_words import hundred
 from portal.domain.base_life import would_pass_minimum
-from portal.domain.planning.promise import Offer
 from portal.domain.prices import Item
 from portal.domain.words import N_, Phrase
 from portal.queries import catalogue as find_structures
@@ -19,6 +17,7 @@ from portal.queries import workshop as find_workshop
 from portal.services import bookings, drafts
 from portal.services.bookings import Wanted
 from portal.web import advising
+from portal.web.changing import shown_offers
 from portal.web.language import say
 from portal.web.request import actor, db, now, portal, today, transaction
 from portal.web.skier import draft as drafting
@@ -210,7 +209,7 @@ def book_ready() -> str | Response:
         "skier/book_ready.html",
         form=form,
         draft=draft,
-        offers=_near(_shown(draft.offers), form["day"].data),
+        offers=_near(shown_offers(draft.offers), form["day"].data),
         count=len(draft.offers),
         bill=bookings.price(db(), draft.wanted, today(), None),
         back_url=url_for("skier.book_hand_in"),
@@ -225,23 +224,6 @@ def _near(offers: list[dict[str, Any]], chosen: str | None) -> list[dict[str, An
     if chosen and chosen not in {offer["value"] for offer in near}:
         return offers
     return near
-
-
-def _shown(offers: Sequence[Offer]) -> list[dict[str, Any]]:
-    """Each day with how full the stone is from hand-in up to it: a full day can be promised when an earlier one has room."""
-    shown, taken, there = [], 0, 0
-    for one in offers:
-        there += one.minutes_available
-        taken += one.minutes_available - one.minutes_free
-        shown.append(
-            {
-                "value": one.day.isoformat(),
-                "day": one.day,
-                "load": 100 * taken // max(1, there),
-                "reason": one.why_not,
-            }
-        )
-    return shown
 
 
 def _full(draft: Draft, back_url: str) -> Response:

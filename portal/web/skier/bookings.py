@@ -13,7 +13,8 @@ from portal.domain.bookings import STATUS_MOVES, Stage, Status
 from portal.domain.errors import NotNow
 from portal.domain.words import N_
 from portal.queries import bookings as find_bookings
-from portal.services import bookings, calendars
+from portal.services import booking_changes, bookings, calendars
+from portal.web.changing import move_page, take_out_page
 from portal.web.errors import page
 from portal.web.language import say
 from portal.web.request import actor, db, now, transaction
@@ -64,6 +65,9 @@ def booking(booking_id: int) -> str:
         can_answer=changes and offer is not None,
         # Whoever has an offer to answer ends the booking by refusing it.
         can_cancel=_may_cancel(found) and offer is None,
+        can_move=changes and booking_changes.may_move(actor(), found),
+        can_take_out=booking_changes.may_take_out(actor(), found),
+        Stage=Stage,
         has_calendar=found.status in {Status.CONFIRMED, Status.COMPLETED},
         phase=_phase({item.stage for item in found.items}),
         history=[
@@ -131,6 +135,20 @@ def cancel(booking_id: int) -> str | Response:
     return render_template(
         "skier/cancel.html", booking=found, back_url=url_for("skier.booking", booking_id=booking_id)
     )
+
+
+@bp.route("/bookings/<int:booking_id>/move", methods=["GET", "POST"])
+def move(booking_id: int) -> str | Response:
+    found = find_bookings.one(db(), actor(), booking_id)
+    insist(actor(), Action.CHANGE_BOOKING, found)
+    return move_page(found, url_for("skier.booking", booking_id=booking_id))
+
+
+@bp.route("/bookings/<int:booking_id>/pairs/<int:item_id>/take-out", methods=["GET", "POST"])
+def take_out(booking_id: int, item_id: int) -> str | Response:
+    found = find_bookings.one(db(), actor(), booking_id)
+    insist(actor(), Action.CHANGE_BOOKING, found)
+    return take_out_page(found, item_id, url_for("skier.booking", booking_id=booking_id))
 
 
 @bp.get("/bookings/<int:booking_id>/ready.ics")

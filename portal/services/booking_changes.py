@@ -1,0 +1,143 @@
+"""Changes to a booking that is asked for or agreed: another ready day, or one pair fewer."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, datetime
+
+from sqlalchemy.orm import Session
+
+from portal.db.bookings import Booking, BookingItem
+from portal.domain.access import Action, Actor, insist, may
+from portal.domain.bookings import Event, Stage, Status
+from portal.domain.errors import NotAllowed, NotFound, NotNow
+from portal.domain.planning.promise import Offer, offers
+from portal.domain.words import N_, Phrase
+from portal.mail.messages import Kind
+from portal.queries import bookings as find_bookings
+from portal.queries import days as find_days
+from portal.queries import workshop as find_workshop
+from portal.services import bookings, notices
+
+CHANGEABLE = frozenset({Status.REQUESTED, Status.CONFIRMED})
+
+
+def may_move(actor: Actor, booking: Booking) -> bool:
+    """Whoever ordered may as long as no pair was handed in; the workshop as long as a pair is still to be ground."""
+    if booking.status not in CHANGEABLE:
+        return False
+    if may(actor, Action.DECIDE_BOOKING, booking):
+        return bool(_to_grind(booking))
+    return may(actor, Action.CHANGE_BOOKING, booking) and _all_awaited(booking)
+
+
+def may_take_out(actor: Actor, booking: Booking) -> bool:
+    """Whoever ordered, of several pairs one that has not been handed in yet."""
+    return (
+        may(actor, Action.CHANGE_BOOKING, booking)
+        and booking.status in CHANGEABLE
+        and len(booking.items) > 1
+        and any(item.stage is Stage.AWAITED for item in booking.items)
+    )
+
+
+def possible_days(session: Session, booking: Booking, today: date) -> tuple[Offer, ...]:
+    """What can be promised for its pairs that are still to be ground, as if their own time were free."""
+    workshop = find_workshop.the(session)
+    items = _to_grind(booking)
+    hand_in = max(booking.hand_in_on, today)
+    rooms = find_days.rooms(session, hand_in, bookings.last_day(workshop, today), [item.id for item in items])
+    return offers(bookings.works_with(workshop, items, {}), rooms, hand_in)
+
+
+def move_to(
+    session: Session,
+    actor: Actor,
+    booking_id: int,
+    ready: date,
+    *,
+    today: date,
+    now: datetime,
+    reason: str = "",
+) -> None:
+    """Promise another ready day instead; an agreed booking stays agreed. The workshop gives its ``reason``.
+
+    ``NoRoom`` with the next possible day when the stone is full.
+    """
+    booking = find_bookings.locked(session, actor, booking_id)
+    _insist(actor, booking, Action.DECIDE_BOOKING, Action.CHANGE_BOOKING)
+    if not may_move(actor, booking):
+        raise NotNow(_why_not(booking))
+    if ready == booking.ready_on:
+        raise NotNow(N_("This is the day it has already. Choose another one."))
+    workshop = find_workshop.the(session)
+    items, before = _to_grind(booking), booking.ready_on
+    bookings.hold(
+        session,
+        workshop,
+        items,
+        bookings.works_with(workshop, items, {}),
+        max(booking.hand_in_on, today),
+        ready,
+        today,
+    )
+    booking.ready_on, booking.lapsed = ready, False
+    by_workshop = not may(actor, Action.CHANGE_BOOKING, booking)
+    booking.sequence += booking.status is Status.CONFIRMED
+    bookings.record(
+        booking, Event.MOVED, actor, now, "\n".join(filter(None, (f"{before} → {ready}", reason)))
+    )
+    session.flush()  # The letters read the new day back.
+    notices.tell(session, Kind.MOVED_BY_WORKSHOP if by_workshop else Kind.MOVED, booking.id, now)
+
+
+def take_out(session: Session, actor: Actor, booking_id: int, item_id: int, now: datetime) -> None:
+    """Leave one pair out; its time is free, and the bill is made anew at the prices it was made with."""
+    booking = find_bookings.locked(session, actor, booking_id)
+    insist(actor, Action.CHANGE_BOOKING, booking)
+    item = next((item for item in booking.items if item.id == item_id), None)
+    if item is None:
+        raise NotFound
+    if len(booking.items) == 1:
+        raise NotNow(N_("This is its only pair. Cancel the booking instead."))
+    if item.stage is not Stage.AWAITED:
+        raise NotNow(N_("This pair is at the workshop already. Talk to the workshop to change it."))
+    if booking.status not in CHANGEABLE:
+        raise NotNow(_why_not(booking))
+    bookings.free(session, booking, [item])
+    booking.items.remove(item)
+    workshop = find_workshop.the(session)
+    wanted = [
+        bookings.Wanted(one.pair_id, one.structure_id, one.flattening, one.saturation)
+        for one in booking.items
+    ]
+    made_on = bookings.day_at(workshop, booking.created_at)
+    bookings.charge(booking, bookings.price(session, wanted, made_on, booking.club_id))
+    bookings.record(booking, Event.TAKEN_OUT, actor, now, item.pair.title)
+    session.flush()  # The letters read the pairs back.
+    notices.tell(session, Kind.TAKEN_OUT, booking.id, now)
+
+
+def _insist(actor: Actor, booking: Booking, *actions: Action) -> None:
+    """Any one of these rights is enough."""
+    if not any(may(actor, action, booking) for action in actions):
+        raise NotAllowed
+
+
+def _to_grind(booking: Booking) -> Sequence[BookingItem]:
+    return [item for item in booking.items if item.stage in {Stage.AWAITED, Stage.CHECKED_IN}]
+
+
+def _all_awaited(booking: Booking) -> bool:
+    return all(item.stage is Stage.AWAITED for item in booking.items)
+
+
+def _why_not(booking: Booking) -> Phrase | str:
+    if booking.status is Status.COUNTERED:
+        return N_("An offer of the workshop is waiting for an answer. Answer it first.")
+    if booking.status in CHANGEABLE:
+        return N_("A pair of this booking is at the workshop already. Talk to the workshop to change it.")
+    return Phrase(
+        N_("This booking stands at “%(now)s”, so it cannot be changed any more."),
+        {"now": Phrase(booking.status.label)},
+    )
