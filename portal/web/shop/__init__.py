@@ -12,6 +12,13 @@ from portal.web.shop import (
     pairs,
     pressure,
     requests,
+    stone,
+    stone_calendar,
+    stone_pairs,
+    stone_paper,
+    stone_plans,
+    stone_report,
+    stone_what_if,
     venues,
 )
 from portal.web.shop.blueprint import bp
@@ -29,5 +36,12 @@ __all__ = [
     "pairs",
     "pressure",
     "requests",
+    "stone",
+    "stone_calendar",
+    "stone_pairs",
+    "stone_paper",
+    "stone_plans",
+    "stone_report",
+    "stone_what_if",
     "venues",
 ]
