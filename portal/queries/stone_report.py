@@ -42,7 +42,7 @@ def pairs_on(session: Session, first: date, last: date) -> dict[date, int]:
         .where(WorkDay.day >= first, WorkDay.day <= last)
         .group_by(WorkDay.day)
     )
-    return dict(session.execute(rows).tuples().all())
+    return dict(session.execute(rows).all())
 
 
 def structures_on(session: Session, first: date, last: date) -> list[Structure]:
