@@ -20,6 +20,8 @@ from portal.web.language import say
 from portal.web.request import actor, db, now, today, transaction
 
 REASON_LENGTH = 1000
+# So many days are shown at first: three weeks of most workshops.
+NEAR = 15
 SEE_BOOKING = N_("See how the booking stands")
 
 
@@ -61,16 +63,25 @@ def shown_offers(offers: Sequence[Offer]) -> list[dict[str, Any]]:
     return shown
 
 
+def near(offers: list[dict[str, Any]], chosen: str | None) -> list[dict[str, Any]]:
+    """The nearest days, as many as a page can hold; all of them when asked for, or when a later one is chosen."""
+    near = offers[:NEAR]
+    if request.args.get("all") or all(offer["reason"] for offer in near):
+        return offers
+    if chosen and chosen not in {offer["value"] for offer in near}:
+        return offers
+    return near
+
+
 def move_page(booking: Any, back_url: str, *, asks_reason: bool = False) -> str | Response:
     """The page that moves a booking the reader may see, to a day that can be promised; back to ``back_url`` when it is done."""
     if not booking_changes.may_move(actor(), booking):
         return _refused(NotNow(N_("This booking cannot be moved any more. Talk to the workshop.")), back_url)
     here = today()
     form = (MoveWithReasonForm if asks_reason else MoveForm).posted()
-    possible = [
-        one for one in booking_changes.possible_days(db(), booking, here) if one.day != booking.ready_on
-    ]
-    days = {one.day.isoformat(): one.day for one in possible if one.is_possible}
+    offers = booking_changes.possible_days(db(), booking, here)
+    shown = [one for one in shown_offers(offers) if one["day"] != booking.ready_on]
+    days = {one["value"]: one["day"] for one in shown if not one["reason"]}
     form.ready.choices = [SelectChoice(value, value) for value in days]
     status = 200
     if form.is_sent_and_right():
@@ -97,7 +108,8 @@ def move_page(booking: Any, back_url: str, *, asks_reason: bool = False) -> str 
         "booking/move.html",
         form=form,
         booking=booking,
-        offers=shown_offers(possible),
+        offers=near(shown, form.ready.data),
+        count=len(shown),
         is_possible=bool(days),
         asks_reason=asks_reason,
         back_url=back_url,

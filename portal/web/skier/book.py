@@ -17,16 +17,13 @@ from portal.queries import workshop as find_workshop
 from portal.services import bookings, drafts
 from portal.services.bookings import Wanted
 from portal.web import advising
-from portal.web.changing import shown_offers
+from portal.web.changing import near, shown_offers
 from portal.web.language import say
 from portal.web.request import actor, db, now, portal, today, transaction
 from portal.web.skier import draft as drafting
 from portal.web.skier.blueprint import bp
 from portal.web.skier.draft import Draft
 from portal.web.skier.forms import DayForm, NoteForm, PairsForm, WorkForm, blame, offer
-
-# So many days are shown at first: three weeks of most workshops.
-NEAR = 15
 
 
 def current() -> Draft:
@@ -180,7 +177,7 @@ def book_hand_in() -> str | Response:
         "skier/book_hand_in.html",
         form=form,
         draft=draft,
-        offers=_near(
+        offers=near(
             [
                 {"value": day.isoformat(), "day": day, "load": None, "reason": None}
                 for day in draft.hand_in_days
@@ -209,21 +206,11 @@ def book_ready() -> str | Response:
         "skier/book_ready.html",
         form=form,
         draft=draft,
-        offers=_near(shown_offers(draft.offers), form["day"].data),
+        offers=near(shown_offers(draft.offers), form["day"].data),
         count=len(draft.offers),
         bill=bookings.price(db(), draft.wanted, today(), None),
         back_url=url_for("skier.book_hand_in"),
     )
-
-
-def _near(offers: list[dict[str, Any]], chosen: str | None) -> list[dict[str, Any]]:
-    """The nearest days, as many as a page can hold; all of them when asked for, or when a later one is chosen."""
-    near = offers[:NEAR]
-    if request.args.get("all") or all(offer["reason"] for offer in near):
-        return offers
-    if chosen and chosen not in {offer["value"] for offer in near}:
-        return offers
-    return near
 
 
 def _full(draft: Draft, back_url: str) -> Response:
