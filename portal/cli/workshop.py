@@ -16,7 +16,7 @@ from portal.db.workshop import Workshop
 from portal.domain.pressure import DRAG_PCT, FORCE_N
 from portal.domain.prices import Item
 from portal.queries import workshop as find_workshop
-from portal.services import bookings, days
+from portal.services import days, holds
 from portal.services import workshop as workshops
 from portal.services.addresses import normal_email
 
@@ -131,7 +131,7 @@ def set_(
             changed = days.set_stone(
                 session,
                 made,
-                bookings.day_at(made, now()),
+                holds.day_at(made, now()),
                 grinders=grinders,
                 dress_minutes=dress_minutes,
                 life_pairs=life_pairs,

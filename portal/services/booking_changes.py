@@ -17,7 +17,7 @@ from portal.mail.messages import Kind
 from portal.queries import bookings as find_bookings
 from portal.queries import days as find_days
 from portal.queries import workshop as find_workshop
-from portal.services import bookings, notices
+from portal.services import bookings, holds, notices
 
 CHANGEABLE = frozenset({Status.REQUESTED, Status.CONFIRMED})
 
@@ -46,8 +46,8 @@ def possible_days(session: Session, booking: Booking, today: date) -> tuple[Offe
     workshop = find_workshop.the(session)
     items = _to_grind(booking)
     hand_in = max(booking.hand_in_on, today)
-    rooms = find_days.rooms(session, hand_in, bookings.last_day(workshop, today), [item.id for item in items])
-    return offers(bookings.works_with(workshop, items, {}), rooms, hand_in)
+    rooms = find_days.rooms(session, hand_in, holds.last_day(workshop, today), [item.id for item in items])
+    return offers(holds.works_with(workshop, items, {}), rooms, hand_in)
 
 
 def move_to(
@@ -72,11 +72,11 @@ def move_to(
         raise NotNow(N_("This is the day it has already. Choose another one."))
     workshop = find_workshop.the(session)
     items, before = _to_grind(booking), booking.ready_on
-    bookings.hold(
+    holds.hold(
         session,
         workshop,
         items,
-        bookings.works_with(workshop, items, {}),
+        holds.works_with(workshop, items, {}),
         max(booking.hand_in_on, today),
         ready,
         today,
@@ -104,14 +104,14 @@ def take_out(session: Session, actor: Actor, booking_id: int, item_id: int, now:
         raise NotNow(N_("This pair is at the workshop already. Talk to the workshop to change it."))
     if booking.status not in CHANGEABLE:
         raise NotNow(_why_not(booking))
-    bookings.free(session, booking, [item])
+    holds.free(session, booking, [item])
     booking.items.remove(item)
     workshop = find_workshop.the(session)
     wanted = [
         bookings.Wanted(one.pair_id, one.structure_id, one.flattening, one.saturation)
         for one in booking.items
     ]
-    made_on = bookings.day_at(workshop, booking.created_at)
+    made_on = holds.day_at(workshop, booking.created_at)
     bookings.charge(booking, bookings.price(session, wanted, made_on, booking.club_id))
     bookings.record(booking, Event.TAKEN_OUT, actor, now, item.pair.title)
     session.flush()  # The letters read the pairs back.

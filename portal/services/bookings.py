@@ -6,20 +6,18 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
-from zoneinfo import ZoneInfo
 
 from sqlalchemy.orm import Session
 
 from portal.db.bookings import Booking, BookingEvent, BookingItem, CounterOffer, OfferedStructure
 from portal.db.catalogue import Structure
-from portal.db.days import WorkDay
 from portal.db.pairs import Pair
 from portal.db.workshop import Workshop
 from portal.domain.access import Action, Actor, insist
 from portal.domain.base_life import would_pass_minimum
 from portal.domain.bookings import Event, Stage, Status, move
 from portal.domain.errors import NotFound, NotNow
-from portal.domain.planning.promise import NoRoom, Offer, first_possible, offers, places_up_to
+from portal.domain.planning.promise import NoRoom, Offer, offers
 from portal.domain.planning.routes import Work, minutes_of
 from portal.domain.prices import Bill, Item, Line, bill
 from portal.domain.words import N_, Phrase
@@ -30,8 +28,7 @@ from portal.queries import days as find_days
 from portal.queries import grinds as find_grinds
 from portal.queries import pairs as find_pairs
 from portal.queries import workshop as find_workshop
-from portal.services import notices
-from portal.services.days import commit, release
+from portal.services import holds, notices
 
 
 @dataclass(frozen=True)
@@ -64,25 +61,15 @@ def possible_days(
 ) -> tuple[Offer, ...]:
     """Every workshop day after ``hand_in`` as far ahead as the workshop promises, with what can be promised on it."""
     workshop = find_workshop.the(session)
-    rooms = find_days.rooms(session, hand_in, last_day(workshop, today))
+    rooms = find_days.rooms(session, hand_in, holds.last_day(workshop, today))
     return offers(_works(session, workshop, wanted), rooms, hand_in)
 
 
 def hand_in_days(session: Session, today: date) -> list[date]:
     """The days on which skis can be handed in: workshop days from today on."""
     workshop = find_workshop.the(session)
-    rows = find_days.between(session, today, last_day(workshop, today) - timedelta(days=1))
+    rows = find_days.between(session, today, holds.last_day(workshop, today) - timedelta(days=1))
     return [row.day for row in rows if row.minutes_available > 0]
-
-
-def last_day(workshop: Workshop, today: date) -> date:
-    """The last day that can be promised today."""
-    return today + timedelta(days=workshop.horizon_days)
-
-
-def day_at(workshop: Workshop, now: datetime) -> date:
-    """The day it is at the workshop."""
-    return now.astimezone(ZoneInfo(workshop.timezone)).date()
 
 
 def price(session: Session, wanted: Sequence[Wanted], day: date, club_id: int | None) -> Bill:
@@ -146,10 +133,10 @@ def request(
         events=[],
     )
     charge(booking, price(session, wanted, today, club_id))
-    _hold_until(workshop, booking, now)
+    holds.hold_until(workshop, booking, now)
     session.add(booking)
-    works = works_with(workshop, booking.items, {})
-    hold(session, workshop, booking.items, works, hand_in, ready, today)
+    works = holds.works_with(workshop, booking.items, {})
+    holds.hold(session, workshop, booking.items, works, hand_in, ready, today)
     record(booking, Event.REQUESTED, actor, now)
     # The letters name the booking's number in their links.
     session.flush()
@@ -162,11 +149,11 @@ def confirm(session: Session, actor: Actor, booking_id: int, now: datetime) -> N
     booking = _to_decide(session, actor, booking_id)
     if booking.status is Status.COUNTERED:
         raise NotNow(N_("A counter-offer is waiting for the skier's answer."))
-    if booking.ready_on <= day_at(find_workshop.the(session), now):
+    if booking.ready_on <= holds.day_at(find_workshop.the(session), now):
         raise NotNow(N_("The day that was asked for is over. Offer another day."))
     if booking.lapsed:
         try:
-            _hold_again(session, booking, booking.ready_on, {}, now)
+            holds.hold_again(session, booking, booking.ready_on, {}, now)
         except NoRoom as full:
             raise NotNow(
                 N_("The time on the stone was no longer held and is taken by now. Offer another day.")
@@ -182,7 +169,7 @@ def decline(session: Session, actor: Actor, booking_id: int, reason: str, now: d
     booking = _to_decide(session, actor, booking_id)
     booking.status = move(booking.status, Status.DECLINED)
     booking.reason = reason
-    free(session, booking, booking.items)
+    holds.free(session, booking, booking.items)
     record(booking, Event.DECLINED, actor, now, reason)
     notices.tell(session, Kind.DECLINED, booking.id, now)
 
@@ -216,13 +203,13 @@ def counter(
     for item in booking.items:
         if item.id in changes:
             _insist_it_suits(session, workshop, item.pair, changes[item.id], item.flattening)
-    works = works_with(workshop, booking.items, changes)
+    works = holds.works_with(workshop, booking.items, changes)
     if booking.open_offer is not None:
         booking.open_offer.answered_at, booking.open_offer.accepted = now, False
     # A hand-in day that has passed cannot be kept: nothing is placed on days that are over.
     booking.hand_in_on = max(booking.hand_in_on, today)
-    hold(session, workshop, booking.items, works, booking.hand_in_on, ready, today)
-    _hold_until(workshop, booking, now)
+    holds.hold(session, workshop, booking.items, works, booking.hand_in_on, ready, today)
+    holds.hold_until(workshop, booking, now)
     booking.status = status
     booking.offers.append(
         CounterOffer(
@@ -246,12 +233,12 @@ def accept(session: Session, actor: Actor, booking_id: int, offer_id: int, now: 
     """The skier takes the counter-offer; the booking is confirmed as offered."""
     booking, offer = _to_answer(session, actor, booking_id, offer_id)
     workshop = find_workshop.the(session)
-    if offer.ready_on <= day_at(workshop, now):
+    if offer.ready_on <= holds.day_at(workshop, now):
         raise NotNow(N_("The offered day is over. Ask the workshop for another, or refuse the offer."))
     changed = {change.item_id: change.structure for change in offer.changes}
     if booking.lapsed:
         try:
-            _hold_again(session, booking, offer.ready_on, changed, now)
+            holds.hold_again(session, booking, offer.ready_on, changed, now)
         except NoRoom as full:
             raise NotNow(
                 N_(
@@ -277,7 +264,7 @@ def refuse(session: Session, actor: Actor, booking_id: int, offer_id: int, now: 
     booking, offer = _to_answer(session, actor, booking_id, offer_id)
     offer.answered_at, offer.accepted = now, False
     booking.status = move(booking.status, Status.CANCELLED)
-    free(session, booking, booking.items)
+    holds.free(session, booking, booking.items)
     record(booking, Event.REFUSED, actor, now)
     notices.tell(session, Kind.REFUSED, booking.id, now)
 
@@ -294,7 +281,7 @@ def cancel(session: Session, actor: Actor, booking_id: int, now: datetime) -> No
     booking.status = move(booking.status, Status.CANCELLED)
     if booking.open_offer is not None:
         booking.open_offer.answered_at, booking.open_offer.accepted = now, False
-    free(session, booking, booking.items)
+    holds.free(session, booking, booking.items)
     booking.sequence += was_confirmed
     record(booking, Event.CANCELLED, actor, now)
     notices.tell(session, Kind.CANCELLED_CONFIRMED if was_confirmed else Kind.CANCELLED, booking.id, now)
@@ -309,7 +296,7 @@ def lapse(session: Session, now: datetime) -> bool:
     booking = find_bookings.held_too_long(session, now)
     if booking is None:
         return False
-    free(session, booking, booking.items)
+    holds.free(session, booking, booking.items)
     booking.lapsed = True
     booking.updated_at = now
     booking.events.append(BookingEvent(event=Event.LAPSED, person_id=None, at=now, words="", item_id=None))
@@ -422,72 +409,6 @@ def base_too_thin(
     return thinnest is not None and would_pass_minimum(
         thinnest, workshop.minimum_um, removal_for(workshop, structure, flattening)
     )
-
-
-def _lock_days(session: Session, items: Sequence[BookingItem], first: date, last: date) -> list[WorkDay]:
-    held = [one.work_day.day for item in items for one in item.commitments]
-    return find_days.locked(session, min([first, *held]), max([last, *held]))
-
-
-def hold(
-    session: Session,
-    workshop: Workshop,
-    items: Sequence[BookingItem],
-    works: Sequence[Work],
-    hand_in: date,
-    ready: date,
-    today: date,
-) -> None:
-    """Find places up to ``ready`` on the locked ledger and write them; what the items held before is given back first."""
-    horizon = last_day(workshop, today)
-    rows = _lock_days(session, items, hand_in, ready)
-    release(session, rows, items)
-    room = find_days.as_rooms(session, (row for row in rows if row.day <= horizon))
-    places = places_up_to(works, room, hand_in, ready)
-    if places is None:
-        later = offers(works, find_days.rooms(session, hand_in, horizon), hand_in)
-        raise NoRoom(
-            ready, first_possible([offer for offer in later if offer.day > ready]) or first_possible(later)
-        )
-    commit(session, rows, items, works, places)
-
-
-def _hold_until(workshop: Workshop, booking: Booking, now: datetime) -> None:
-    """Time is held from now on, for as long as the workshop says."""
-    booking.lapsed = False
-    booking.held_until = now + timedelta(hours=workshop.hold_hours) if workshop.hold_hours else None
-
-
-def _hold_again(
-    session: Session, booking: Booking, ready: date, changed: Mapping[int, Structure], now: datetime
-) -> None:
-    """Find places once more for what had lapsed; ``NoRoom`` where others have taken them."""
-    workshop = find_workshop.the(session)
-    today = day_at(workshop, now)
-    works = works_with(workshop, booking.items, changed)
-    hold(session, workshop, booking.items, works, max(booking.hand_in_on, today), ready, today)
-    booking.lapsed = False
-
-
-def works_with(
-    workshop: Workshop, items: Sequence[BookingItem], changed: Mapping[int, Structure]
-) -> list[Work]:
-    """The steps of these pairs, some of them with another structure (by booking item)."""
-    return [
-        find_structures.work(
-            workshop,
-            changed.get(item.id, item.structure),
-            flattening=item.flattening,
-            saturation=item.saturation,
-        )
-        for item in items
-    ]
-
-
-def free(session: Session, booking: Booking, items: Sequence[BookingItem]) -> None:
-    """Give back the time that is held for some of its pairs."""
-    rows = _lock_days(session, items, booking.ready_on, booking.ready_on)
-    release(session, rows, items)
 
 
 def _to_decide(session: Session, actor: Actor, booking_id: int) -> Booking:

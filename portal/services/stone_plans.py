@@ -18,7 +18,7 @@ from portal.domain.stone_plans import BUFFER_DAYS, PLAN_SECONDS, Status
 from portal.domain.words import N_
 from portal.queries import stone_plans as find_plans
 from portal.queries import workshop as find_workshop
-from portal.services.bookings import day_at
+from portal.services.holds import day_at
 from portal.services.stone_work import problem_of
 
 SEED = 1

@@ -16,7 +16,7 @@ from portal.domain.words import N_, Phrase
 from portal.queries import catalogue as find_structures
 from portal.queries import days as find_days
 from portal.queries import workshop as find_workshop
-from portal.services import bookings
+from portal.services import bookings, holds
 from portal.web.language import say
 from portal.web.request import actor, db, now, today, transaction
 from portal.web.shop.blueprint import bp
@@ -53,7 +53,7 @@ def days_to_offer(
     ]
     hand_in = max(booking.hand_in_on, day)
     rooms = find_days.rooms(
-        session, hand_in, bookings.last_day(workshop, day), [item.id for item in booking.items]
+        session, hand_in, holds.last_day(workshop, day), [item.id for item in booking.items]
     )
     return offers(works, rooms, hand_in)
 

@@ -18,7 +18,7 @@ from portal.queries import days as find_days
 from portal.queries import stone_plans as find_plans
 from portal.queries import workshop as find_workshop
 from portal.services import stones
-from portal.services.bookings import last_day
+from portal.services.holds import last_day
 from portal.services.stone_plan_taking import places_in
 from portal.services.stone_work import items_of, lots_of
 from portal.web.language import say, speak

@@ -27,7 +27,7 @@ from portal.queries import days as find_days
 from portal.queries import stone_plans as find_plans
 from portal.queries import workshop as find_workshop
 from portal.services import stone_plans
-from portal.services.bookings import last_day
+from portal.services.holds import last_day
 from portal.web.forms import PortalForm
 from portal.web.language import say, speak
 from portal.web.request import actor, db, now, today, transaction

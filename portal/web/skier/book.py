@@ -14,7 +14,7 @@ from portal.domain.words import N_, Phrase
 from portal.queries import catalogue as find_structures
 from portal.queries import grinds as find_grinds
 from portal.queries import workshop as find_workshop
-from portal.services import bookings, drafts
+from portal.services import bookings, drafts, holds
 from portal.services.bookings import Wanted
 from portal.web import advising
 from portal.web.changing import near, shown_offers
@@ -215,7 +215,7 @@ def book_ready() -> str | Response:
 
 def _full(draft: Draft, back_url: str) -> Response:
     """Nothing can be promised as far ahead as the workshop looks: say so, and who to ask."""
-    until = bookings.last_day(find_workshop.the(db()), today())
+    until = holds.last_day(find_workshop.the(db()), today())
     page = render_template("skier/full.html", draft=draft, until=until, back_url=back_url)
     return Response(page, 409, mimetype="text/html")
 

@@ -16,7 +16,7 @@ from portal.domain.words import N_
 from portal.queries import bookings as find_bookings
 from portal.queries import grinds as find_grinds
 from portal.queries import workshop as find_workshop
-from portal.services import bookings, drafts
+from portal.services import bookings, drafts, holds
 from portal.web.errors import page
 from portal.web.language import say
 from portal.web.request import actor, db, now, today, transaction
@@ -96,7 +96,7 @@ def _no_room(draft: Draft, full: NoRoom) -> Response:
         draft=draft,
         asked=full.asked,
         next_day=full.next_day,
-        until=bookings.last_day(find_workshop.the(db()), today()),
+        until=holds.last_day(find_workshop.the(db()), today()),
         back_url=url_for("skier.book_ready"),
     )
     return Response(html, 409, mimetype="text/html")
