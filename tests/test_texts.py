@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from datetime import date
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -25,11 +26,14 @@ from portal.db.engine import Database
 from portal.db.pairs import Pair
 from portal.db.people import Person
 from portal.domain.access import Actor
+from portal.domain.planning.changes import CloseDay
 from portal.services import bookings
 from tests import make
 from tests.cast import Cast
 from tests.make import NOW
 from tests.page import HTML, Page, Visitor
+from tests.web.shop import planned
+from tests.web.shop.conftest import Desk
 
 ROOT = Path(__file__).parent.parent
 KEYWORDS: dict[str, Any] = {"N_": None, "_": None, "gettext": None, "ngettext": (1, 2)}
@@ -176,6 +180,14 @@ def test_no_page_shows_a_word_that_cannot_be_translated(
         )
         bookings.confirm(session, cast.mia, made.id, NOW)
         make.booking(session, owner)
+    if who in {"mia", "tina"}:
+        # A plan in force, one beside it, and a what-if.
+        desk = Desk(database, cast)
+        planned.dressed(desk)
+        planned.accepted(desk)
+        planned.asked_what_if(desk, [CloseDay(date(2026, 12, 10))])
+        planned.made(desk)
+        planned.proposed(desk)
     actor: Actor = getattr(cast, who)
     names = names_of(database) | {"Alder", "Valley", "Birch", "Hill", "Club", "Junia"}
     strays = {}

@@ -104,6 +104,10 @@ class Answer:
         return tuple(one for one in self.late if one.after < one.before)
 
     @property
+    def extra_late(self) -> int:
+        return self.after.late_pair_days - self.before.late_pair_days
+
+    @property
     def extra_minutes(self) -> int:
         return self.after.dressing_minutes - self.before.dressing_minutes
 
@@ -136,7 +140,7 @@ def answer_of(old: StonePlan, new: PlanShown) -> Answer:
         first=first,
         before=before,
         after=new.made,
-        late=late_shown((before, new.made), new),
+        late=tuple(one for one in late_shown((before, new.made), new) if one.reference not in rush),
         moved=tuple(sorted(moved, key=lambda one: one.after)),
         rush=tuple(order for order in new.orders if order.name in rush),
         newcomers=sum(

@@ -139,6 +139,7 @@ def test_a_plan_that_waits_is_called_off_at_once_and_one_that_failed_says_so(
 # --- the plan in force ------------------------------------------------------------------------------------------------
 
 
+@ON_ONE
 def test_the_plan_in_force_day_by_day_as_it_was_made(desk: Desk, tina: Visitor) -> None:
     dressed(desk)
     booked = [desk.confirmed(structure=number) for number in (0, 0, 1)]
@@ -262,6 +263,7 @@ def test_two_grinders_are_told_apart(desk: Desk, tina: Visitor) -> None:
 # --- beside the plan in force -----------------------------------------------------------------------------------------
 
 
+@ON_ONE
 def test_a_new_plan_stands_beside_the_one_in_force(desk: Desk, tina: Visitor) -> None:
     dressed(desk)
     booked = desk.confirmed()
@@ -289,6 +291,7 @@ def test_a_new_plan_stands_beside_the_one_in_force(desk: Desk, tina: Visitor) ->
     assert row(desk, number).accepted_at is not None
 
 
+@ON_ONE
 def test_a_plan_that_another_one_overtook_can_no_longer_be_taken(desk: Desk, tina: Visitor) -> None:
     dressed(desk)
     desk.confirmed()

@@ -24,11 +24,12 @@ THURSDAY, FRIDAY = date(2026, 12, 10), date(2026, 12, 11)
 # --- pins and steps ---------------------------------------------------------------------------------------------------
 
 
+@ON_ONE
 def test_a_pair_is_pinned_stays_there_in_the_next_plan_and_is_let_go(desk: Desk, tina: Visitor) -> None:
     dressed(desk)
     booked = desk.confirmed()
     page = tina.get(f"/shop/stone/pairs/{booked.item_id}")
-    assert "on the stone" in page.h1
+    assert page.h1.startswith("On the stone: ")
     page = tina.send(page, day=FRIDAY.isoformat())
     assert "stays on Fri 11 December 2026 from the next plan on." in page.text
     assert "All its steps stay on Fri 11 December 2026." in page.text
@@ -130,6 +131,7 @@ def test_a_pair_that_does_not_wait_for_the_stone_says_so(desk: Desk, tina: Visit
 # --- on the stone -----------------------------------------------------------------------------------------------------
 
 
+@ON_ONE
 def test_what_is_on_the_stone_is_noted_and_the_next_plan_begins_with_it(desk: Desk, tina: Visitor) -> None:
     dressed(desk)
     desk.confirmed()
@@ -176,6 +178,7 @@ def test_each_of_two_stones_is_noted_for_itself(desk: Desk, tina: Visitor) -> No
 # --- race work --------------------------------------------------------------------------------------------------------
 
 
+@ON_ONE
 def test_a_booking_is_race_work_or_ordinary_work(desk: Desk, tina: Visitor, mia: Visitor) -> None:
     booked = desk.confirmed()
     path = f"/shop/bookings/{booked.id}"
