@@ -10,6 +10,9 @@ from sqlalchemy import delete
 from portal.db.days import WorkDay
 from portal.queries import bookings as find_bookings
 from portal.queries import days as find_days
+from portal.queries import workshop as find_workshop
+from portal.services import days
+from tests import make
 from tests.page import Visitor
 
 SPAN = {"first": "2027-02-01", "last": "2027-02-14", "weekdays": ["1", "5"], "minutes": "90 min"}
@@ -111,3 +114,26 @@ def test_without_any_day_the_page_says_what_to_do(mia: Visitor, desk: Any) -> No
     with desk.database.write.begin() as session:
         session.execute(delete(WorkDay))
     assert "No day is open, so nobody can book" in mia.get("/shop/days").text
+
+
+def test_with_two_grinders_minutes_are_those_of_each_and_no_day_gets_fewer_than_one_has_to_do(
+    mia: Visitor, desk: Any
+) -> None:
+    with desk.database.write.begin() as session:
+        days.set_stone(session, find_workshop.the(session), make.TODAY, grinders=2)
+    assert "Of each grinder" in mia.get("/shop/days").text
+    first, second = desk.asked(), desk.asked()
+    day, minutes = placed(desk, first)
+    assert placed(desk, second) == (day, minutes)
+    on = {desk.read(find_bookings.whole, one.id).items[0].commitments[0].grinder for one in (first, second)}
+    url = f"/shop/days/{day.isoformat()}"
+    assert "Of each of the 2 grinders" in mia.get(url).text
+    page = mia.send(mia.get(url), "", minutes=str(minutes - 1))
+    assert "minutes are promised on" in page.text
+    most = 2 * minutes if len(on) == 1 else minutes
+    assert "has" in mia.send(mia.get(url), "", minutes=str(most)).text
+    assert minutes_on(desk, day) == most
+    row = next(
+        row for row in mia.get("/shop/days").all("tr") if day.strftime("%a %-d %B %Y") in page.words(row)
+    )
+    assert page.words(row).split()[4:7] == [str(2 * most), str(2 * minutes), str(2 * most - 2 * minutes)]
