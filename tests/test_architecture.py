@@ -141,7 +141,12 @@ def is_allowed(module: str, imported: str) -> bool:
 
 def test_the_solver_is_loaded_by_commands_only() -> None:
     """A web process neither waits for the solver to load nor lets anybody keep it busy."""
-    heavy = ("ortools", "portal.domain.planning.solver", "portal.domain.planning.plan.")
+    heavy = (
+        "ortools",
+        "portal.domain.planning.solver",
+        "portal.domain.planning.plan.",
+        "portal.domain.planning.for_the_ledger",
+    )
     loading = {
         module_of(path)
         for path in files("portal")
@@ -151,6 +156,7 @@ def test_the_solver_is_loaded_by_commands_only() -> None:
     assert loading == {
         "portal.cli.plan",
         "portal.cli.work",
+        "portal.domain.planning.for_the_ledger",
         "portal.domain.planning.plan",
         "portal.domain.planning.solver",
     }

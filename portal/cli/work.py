@@ -8,7 +8,6 @@ import socket
 import threading
 import time
 from collections.abc import Callable
-from dataclasses import replace
 from random import Random
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -22,8 +21,7 @@ from portal.cli.surroundings import now, opened_database
 from portal.config import Settings
 from portal.db.engine import Database
 from portal.domain.checked import BadValue
-from portal.domain.planning.problem import Asked, Plan, Problem, insist_it_can_be
-from portal.domain.planning.to_bookings import overfull, with_room_for_dressings
+from portal.domain.planning.problem import Asked, Plan
 from portal.domain.planning.watch import Progress
 from portal.domain.stone_plans import is_due
 from portal.queries import stone_plans as find_plans
@@ -34,8 +32,6 @@ from portal.services import stone_plan_making as making
 log = structlog.get_logger()
 LOOK_EVERY_SECONDS = 1.0
 ROUNDS_EVERY_SECONDS = 60.0
-# A plan that its days hold only with dressings kept overnight is made again with shorter days, so often at most.
-MOST_ROUNDS = 3
 
 
 @click.command()
@@ -54,8 +50,7 @@ def work(once: bool, until_eof: bool) -> None:
     settings = Settings.from_environment()
     logs.configure()
     ended = threading.Event()
-    for number in (signal.SIGTERM, signal.SIGINT):
-        signal.signal(number, lambda _signal, _frame: ended.set())
+    _end_on_signals(ended)
     if until_eof:
         threading.Thread(target=_wait_for_eof, args=(ended,), name="eof", daemon=True).start()
     with opened_database(settings) as database:
@@ -66,6 +61,22 @@ def work(once: bool, until_eof: bool) -> None:
         else:
             worker.watch()
     log.info("stopped")
+
+
+def _end_on_signals(ended: threading.Event) -> None:
+    """TERM and Ctrl-C end the worker, also while it plans.
+
+    The solver puts a handler of its own in the place of others and none back, so the signals are held off in all threads and
+    one thread waits for them.
+    """
+    signals = (signal.SIGTERM, signal.SIGINT)
+    signal.pthread_sigmask(signal.SIG_BLOCK, signals)
+
+    def wait() -> None:
+        signal.sigwait(signals)
+        ended.set()
+
+    threading.Thread(target=wait, name="signals", daemon=True).start()
 
 
 def _wait_for_eof(ended: threading.Event) -> None:
@@ -160,37 +171,16 @@ class Worker:
 
 
 def planned(
-    asked: Asked,
-    tell: Callable[[Progress], None],
-    stop: Callable[[], bool],
-    *,
-    fit_the_ledger: bool,
+    asked: Asked, tell: Callable[[Progress], None], stop: Callable[[], bool], *, fit_the_ledger: bool
 ) -> tuple[Asked, Plan]:
-    """A plan, and what it was made of in the end.
-
-    The ledger reckons no dressing kept overnight. Where days hold their work only because of one, they are made shorter by a
-    dressing and the plan is made again, in half of the time.
-    """
+    """A plan, and what it was made of in the end: only what can be written onto the ledger has to fit it."""
     # The solver takes a second to load, which a worker without work need not wait for.
-    from portal.domain.planning.plan import plan as plan_of
+    from portal.domain.planning.for_the_ledger import plan_for_the_ledger
+    from portal.domain.planning.plan import plan
 
-    def one_plan(problem: Problem, seconds: float) -> Plan:
-        return plan_of(problem, seconds, Random(asked.seed), time.monotonic, tell=tell, stop=stop)  # noqa: S311 - no secret
-
-    problem = asked.problem
-    made = one_plan(problem, asked.seconds)
-    for _ in range(MOST_ROUNDS if fit_the_ledger else 0):
-        tight = overfull(problem, made.runs)
-        if not tight or stop():
-            break
-        shorter = with_room_for_dressings(problem, tight)
-        try:
-            insist_it_can_be(shorter)
-            made, problem = one_plan(shorter, asked.seconds / 2), shorter
-        except BadValue:
-            # Something needs the whole day. The ledger has the last word when the plan is taken.
-            break
-    return replace(asked, problem=problem), made
+    if fit_the_ledger:
+        return plan_for_the_ledger(asked, time.monotonic, tell, stop)
+    return asked, plan(asked.problem, asked.seconds, Random(asked.seed), time.monotonic, tell, stop)  # noqa: S311 - no secret
 
 
 class _Lifeline:

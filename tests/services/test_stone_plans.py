@@ -292,6 +292,7 @@ def test_a_plan_given_back_waits_again(database: Database, cast: Cast) -> None:
     assert (plan.status, plan.claimed_by, plan.tries) == (Status.WAITING, "", 0)
 
 
+@ON_ONE
 def test_a_plan_is_called_off_while_it_waits_and_while_it_is_made(database: Database, cast: Cast) -> None:
     three(database, cast)
     waiting = asked(database, cast)
@@ -310,6 +311,7 @@ def test_a_plan_is_called_off_while_it_waits_and_while_it_is_made(database: Data
         stone_plans.cancel(session, cast.tina, running, NOW)
 
 
+@ON_ONE
 def test_old_plans_are_forgotten_and_those_that_were_worked_by_are_not(
     database: Database, cast: Cast
 ) -> None:
@@ -353,6 +355,7 @@ def test_when_a_plan_is_due_by_itself(changed: datetime | None, planned: datetim
     assert is_due(Lately(changed, planned), NOW, OSLO) is due
 
 
+@ON_ONE
 def test_the_worker_asks_when_bookings_changed_and_not_beside_another_plan(
     database: Database, cast: Cast
 ) -> None:
@@ -416,6 +419,7 @@ def test_an_accepted_plan_is_in_force_and_on_the_ledger(database: Database, cast
     assert sum(one.pairs for one in again.before) == sum(len(where) for where in places.values())
 
 
+@ON_ONE
 def test_a_plan_is_taken_once(database: Database, cast: Cast) -> None:
     three(database, cast)
     first = asked(database, cast)
@@ -430,6 +434,7 @@ def test_a_plan_is_taken_once(database: Database, cast: Cast) -> None:
     assert refusal(database, cast, second).startswith("Another plan has been accepted since")
 
 
+@ON_ONE
 def test_a_plan_with_work_that_was_called_off_is_refused(database: Database, cast: Cast) -> None:
     numbers = three(database, cast)
     plan_id = asked(database, cast)
@@ -442,6 +447,7 @@ def test_a_plan_with_work_that_was_called_off_is_refused(database: Database, cas
     )
 
 
+@ON_ONE
 def test_a_plan_with_work_that_changed_is_refused(database: Database, cast: Cast) -> None:
     three(database, cast)
     with database.write.begin() as session:
@@ -558,6 +564,7 @@ def test_bookings_that_came_in_since_get_other_places_beside_the_plan(database: 
         assert find_days.oversold(session) == []
 
 
+@ON_ONE
 def test_a_booking_without_another_place_refuses_the_plan(database: Database, cast: Cast) -> None:
     plan_id, _item, came_in = full_days(database, cast, WEDNESDAY)
     assert refusal(database, cast, plan_id) in {
@@ -623,6 +630,7 @@ def test_a_change_that_cannot_be_is_refused(database: Database, cast: Cast) -> N
 # --- pins, stones, steps, weights -------------------------------------------------------------------------------------
 
 
+@ON_ONE
 def test_a_pinned_pair_keeps_its_day(database: Database, cast: Cast) -> None:
     three(database, cast)
     with database.write.begin() as session:
@@ -729,6 +737,7 @@ def test_a_weight_is_within_its_span(database: Database, cast: Cast) -> None:
             stones.set_weight(session, cast.mia, number, weight)
 
 
+@ON_ONE
 def test_a_plan_on_two_grinders_comes_back_with_their_numbers(database: Database, cast: Cast) -> None:
     with database.write.begin() as session:
         dressed(session, grinders=2)
