@@ -66,12 +66,15 @@ class Present:
         return booking
 
     def happen(self, clubs: Sequence[tuple[int, Actor]]) -> None:
-        """All of it, the oldest first."""
+        """All that the plan of the stone holds, the oldest first."""
         self._over()
         self._on_the_bench()
         self._awaited()
         self._of_the_demo_skier()
         self._of_clubs(clubs)
+
+    def go_on(self) -> None:
+        """What came in since a plan was taken: it leaves more room, so the nearly full week is filled after it."""
         self._fill_the_short_week()
         self._asked()
 

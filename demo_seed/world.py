@@ -8,7 +8,7 @@ from random import Random
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from demo_seed import answers, glide_notes, past, rosters, setting, stone, venues
+from demo_seed import answers, glide_notes, past, planned, rosters, setting, stone, venues
 from demo_seed.bench import Bench, moment
 from demo_seed.people import People
 from demo_seed.present import Present
@@ -40,7 +40,10 @@ def fill(session: Session, reference: Reference, password_hash: str, today: date
     venues.load(session, people.shop_manager, setting.winters(today)[0][0], moment(start, 13))
     answers.answer(session, rng, people, clubs, moment(start, 12))
     past.live_through(bench, rng, people.skiers, clubs, today)
-    Present(bench, rng, people.skiers, today).happen(clubs)
+    present = Present(bench, rng, people.skiers, today)
+    present.happen(clubs)
+    planned.take_a_plan(session, people.technicians[0], today)
+    present.go_on()
     # Chance of its own, so that the notes leave the rest of the world as it is.
     glide_notes.write(session, Random("two pairs on one hill"), people.skiers, today)  # noqa: S311
     # What was booked until now keeps the structure it was booked with.

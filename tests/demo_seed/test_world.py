@@ -19,6 +19,8 @@ from portal.config import Settings
 from portal.db.engine import Database
 from portal.db.tables import Base
 from portal.domain.bookings import Stage, Status
+from portal.domain.planning.checker import replay
+from portal.domain.planning.routes import FLATTENING
 from portal.queries import bookings as find_bookings
 from portal.queries import catalogue as find_structures
 from portal.queries import days as find_days
@@ -26,8 +28,10 @@ from portal.queries import diamonds as find_diamonds
 from portal.queries import glide_notes as find_notes
 from portal.queries import letters as find_letters
 from portal.queries import people as find_people
+from portal.queries import stone_plans as find_plans
 from portal.queries import venues as find_venues
 from portal.reference import default_folder, load
+from portal.services import stone_plan_taking
 from portal.services.passwords import weakness
 from tests.conftest import NOW
 from tests.page import Visitor
@@ -129,6 +133,23 @@ def test_one_week_ahead_is_nearly_full(world: Database) -> None:
         monday = short_week(TODAY)
         week = find_days.between(session, monday, monday + timedelta(days=4))
         assert sum(row.minutes_committed for row in week) > 0.8 * sum(row.minutes_available for row in week)
+
+
+def test_people_work_by_a_plan_of_the_stone(world: Database) -> None:
+    with world.read() as session:
+        plan = find_plans.in_force(session)
+        assert plan is not None
+        problem, made = stone_plan_taking.made_of(plan)
+        assert replay(problem, made.runs).faults == ()
+        assert {order.weight for order in problem.orders} == {1, 3}, "some of it is race work"
+        places = stone_plan_taking.places_in(plan)
+        items = find_plans.items(session, list(places))
+        assert len(places) > 20
+        for number, where in places.items():
+            on_ledger = [(one.work_day.day, one.grinder) for one in items[number].commitments]
+            assert on_ledger == [(one.day, one.grinder) for one in where if one is not None]
+        assert [one.layer for one in find_plans.stones(session)] == [FLATTENING]
+        assert find_days.oversold(session) == []
 
 
 def test_no_base_ever_grows_and_none_is_ground_below_the_minimum(world: Database) -> None:

@@ -1,0 +1,52 @@
+"""The plan that people work by this morning: race work weighs more, and what the stone was left with is noted."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, time
+from zoneinfo import ZoneInfo
+
+from sqlalchemy.orm import Session
+
+from demo_seed.setting import TIMEZONE
+from portal.domain.access import Actor
+from portal.domain.planning.for_the_ledger import plan_for_the_ledger
+from portal.domain.planning.routes import FLATTENING
+from portal.domain.stone_plans import RACE_WEIGHT
+from portal.queries import stone_plans as find_plans
+from portal.services import stone_plan_making, stone_plan_taking, stone_plans, stones
+
+WORKER = "the demo"
+RACE_WORDS = "Race"
+# Steps of the search. Time itself would make another world on another machine.
+STEPS = 1500
+
+
+class Steps:
+    """A clock that goes on by a thousandth of a second whenever it is looked at, and then is past everything.
+
+    So the search has its steps, and no time is left for the solver, whose plan hangs on the machine.
+    """
+
+    def __init__(self) -> None:
+        self.looked = 0
+
+    def __call__(self) -> float:
+        self.looked += 1
+        return self.looked / 1000 if self.looked < STEPS else 1e9
+
+
+def take_a_plan(session: Session, technician: Actor, today: date) -> None:
+    """Plan the stone from the first minute of ``today`` on, and work by it."""
+    now = datetime.combine(today, time(0), ZoneInfo(TIMEZONE))
+    for booking in {item.booking for item in find_plans.to_grind(session)}:
+        if RACE_WORDS in booking.note:
+            stones.set_weight(session, technician, booking.id, RACE_WEIGHT)
+    stones.note_stone(session, technician, 0, FLATTENING, 9, now)
+    asked = stone_plans.ask(session, technician, now)
+    claimed = stone_plan_making.claim(session, WORKER, now)
+    if claimed is None:
+        raise LookupError("the plan that was asked for is gone")
+    made_of, plan = plan_for_the_ledger(claimed.asked, Steps())
+    stone_plan_making.finish(session, asked.id, WORKER, made_of, plan, now)
+    session.flush()  # The plan is read back, locked.
+    stone_plan_taking.accept(session, technician, asked.id, now)
