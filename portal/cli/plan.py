@@ -18,9 +18,9 @@ from portal.domain.planning.problem import asked_from_json
 def plan(file: str) -> None:
     """Print a stone plan for the days, grinders, layers and orders in FILE.
 
-    FILE is a JSON document, or - for standard input. Weighted pair-days late come first, then dressing minutes. A lot is cut
-    into parts of at most eight pairs: "bound" is what no plan of these parts can be below, and "proved" says that none is
-    better than this one. What cannot be is named on standard error, with exit status 2, and then nothing is printed.
+    FILE is a JSON document, or - for standard input. Weighted pair-days late come first, then dressing minutes. "bound" is what
+    no plan can be below, and "proved" says that none is better than this one. What cannot be is named on standard error, with
+    exit status 2, and then nothing is printed.
     """
     try:
         asked = asked_from_json(read_json(file))

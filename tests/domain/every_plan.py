@@ -2,8 +2,10 @@
 
 A shortest path over (day, minutes left, what the stone is dressed for, pairs it still serves, layers dressed for today, pairs
 done): dress the stone and cut a pair, cut another pair, or go home. Nobody dresses for a layer that was left on the same
-day, and nobody dresses without a pair to cut: both are how the workshop works, not how the planner does. Costs are compared
-in the planner's order: weighted pair-days late, then dressing minutes with what moving work costs.
+day, nobody dresses without a pair to cut, and nobody begins a pair that is not finished within the days of the list: that is
+how the workshop works, not how the planner does. Costs are compared
+in the planner's order: weighted pair-days late, the same against the day on which orders are to be ready with a buffer, then
+dressing minutes with what moving work costs.
 """
 
 from __future__ import annotations
@@ -11,7 +13,7 @@ from __future__ import annotations
 import heapq
 import itertools
 
-from portal.domain.planning.problem import AFTER_THE_END, Problem
+from portal.domain.planning.problem import AFTER_THE_END, Order, Problem
 
 Done = tuple[tuple[int, ...], ...]
 # (lot, step, day) of a plan before: pairs.
@@ -19,9 +21,22 @@ Stood = dict[tuple[int, int, int], int]
 State = tuple[int, int, str, int, frozenset[str], tuple[tuple[int, int], ...], Done]
 
 
-def best(problem: Problem) -> tuple[int, float]:
-    """Weighted pair-days late, and dressing minutes plus ``move_minutes`` for each pair and layer of the plan before that
-    stands on another day, of the best plan for one grinder."""
+# So many times a pair-day into the buffer is a pair-day late while searching.
+MUCH = 1_000_000
+
+
+def days_late(problem: Problem, order: Order, end: int) -> tuple[int, int]:
+    """Of an order finished on the day with this number: after it is due, and after it should be ready."""
+    due = sum(one.day <= order.due for one in problem.days) - 1
+    arrives = sum(one.day < order.arrives for one in problem.days)
+    # Nothing is ready before it arrives.
+    ready = min(due, max(due - problem.buffer_days, arrives))
+    return max(0, end - due), max(0, end - ready)
+
+
+def best(problem: Problem) -> tuple[int, int, float]:
+    """Weighted pair-days late, the same against the buffer, and dressing minutes plus ``move_minutes`` for each pair and layer
+    of the plan before that stands on another day, of the best plan for one grinder."""
     (grinder,) = problem.grinders
     layers = {layer.name: layer for layer in problem.layers}
     lots = [(order, lot) for order in problem.orders for lot in order.lots]
@@ -43,8 +58,8 @@ def best(problem: Problem) -> tuple[int, float]:
 
     def late_if(order_at: int, day: int) -> int:
         order = problem.orders[order_at]
-        due = sum(one.day <= order.due for one in days) - 1
-        return order.weight * order.pairs * max(0, day - due)
+        late, past = days_late(problem, order, day)
+        return order.weight * order.pairs * (MUCH * late + past)
 
     def push(late: int, minutes: float, state: State) -> None:
         if state not in seen or (late, minutes) < seen[state]:
@@ -60,13 +75,13 @@ def best(problem: Problem) -> tuple[int, float]:
     while queue:
         late, minutes, _tie, state = heapq.heappop(queue)
         if state is None:
-            return late, minutes - stood_nowhere * problem.move_minutes
+            return *divmod(late, MUCH), minutes - stood_nowhere * problem.move_minutes
         if seen[state] < (late, minutes):
             continue
         day, left_minutes, on_stone, serves, today, stayed, done = state
         if day + 1 < len(days):
             push(late, minutes, (day + 1, days[day + 1].minutes, on_stone, serves, frozenset(), (), done))
-        else:
+        elif all(len(set(steps)) == 1 for steps in done):
             end = late + sum(
                 late_if(at, len(days) - 1 + AFTER_THE_END)
                 for at in range(len(problem.orders))

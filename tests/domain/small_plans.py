@@ -10,6 +10,7 @@ from random import Random
 from portal.domain.planning.checker import replay
 from portal.domain.planning.plan import plan
 from portal.domain.planning.problem import (
+    AFTER_THE_END,
     Day,
     Dressed,
     Grinder,
@@ -20,6 +21,7 @@ from portal.domain.planning.problem import (
     StoneLayer,
     insist_it_can_be,
 )
+from tests.domain.every_plan import days_late
 
 FIRST = date(2026, 12, 7)
 STONE = (Grinder("stone"),)
@@ -61,8 +63,21 @@ def planned(problem: Problem, seconds: float = 5.0) -> Plan:
     return made
 
 
+def into_the_buffer(problem: Problem, made: Plan) -> int:
+    """Weighted pair-days after the day on which each order should be ready."""
+    finished = replay(problem, made.runs).finished
+    number = {one.day: at for at, one in enumerate(problem.days)}
+    never = len(problem.days) - 1 + AFTER_THE_END
+    return sum(
+        one.weight
+        * one.pairs
+        * days_late(problem, one, number[finished[one.name]] if one.name in finished else never)[1]
+        for one in problem.orders
+    )
+
+
 def small(rng: Random) -> Problem:
-    """Up to six pairs, three layers, four days; pairs are lots of their own, so that trying all of them means all."""
+    """Up to six pairs in lots of one to three, three layers, four days."""
     layers = tuple(
         StoneLayer(name, rng.choice((5, 10, 15)), rng.choice((5, 10)), rng.choice((2, 3, 9)))
         for name in "fgh"
@@ -72,7 +87,8 @@ def small(rng: Random) -> Problem:
     while left:
         pairs = min(left, rng.randint(1, 3))
         arrives = rng.randint(0, 2)
-        lots = [(1, rng.choice(routes)) for _ in range(pairs)]
+        parts = rng.choice(((pairs,), (1,) * pairs))
+        lots = [(part, rng.choice(routes)) for part in parts]
         orders.append(
             order(f"o{number}.", lots, arrives, min(3, arrives + rng.randint(0, 2)), rng.choice((1, 3)))
         )

@@ -94,15 +94,11 @@ def test_no_plan_of_all_that_there_are_is_better_for_those_who_work_from_one(see
     before = tuple(one for one in planned(other).work if rng.random() < 0.9)
     problem = replace(problem, before=before, move_minutes=rng.choice((0.5, 2, 7.25)))
     made = planned(problem)
-    late, cost = best(problem)
-    assert made.late_pair_days == late
+    late, _past, cost = best(problem)
     assert made.moved is not None
     mine = made.dressing_minutes + made.moved * problem.move_minutes
-    if late == 0:
-        assert (mine, made.proved, made.bound.with_moves) == (cost, True, cost)
-    else:
-        # Among plans that are equally late in all, the cost may differ by which order is the late one.
-        assert mine >= cost
+    assert (made.late_pair_days, mine, made.proved) == (late, cost, True)
+    assert (made.bound.late_pair_days, made.bound.with_moves) == (late, cost)
 
 
 @pytest.mark.parametrize("seed", range(10))
@@ -110,7 +106,7 @@ def test_where_nothing_changed_nothing_moves(seed: int) -> None:
     problem = small(Random(700 + seed))
     first = planned(problem)
     made = planned(replace(problem, before=first.work))
-    assert (made.moved, made.late_pair_days, made.dressing_minutes) == (
+    assert (made.moved or 0, made.late_pair_days, made.dressing_minutes) == (
         0,
         first.late_pair_days,
         first.dressing_minutes,

@@ -74,7 +74,12 @@ class _Replay:
             self.faults.append(f"{where}: the stone is dressed for {on or 'nothing'}")
         if pairs > left:
             self.faults.append(f"{where}: {pairs} pairs on a dressing for {left}")
-        self.on_stone[run.grinder] = run.layer, min(layer.life_pairs, left - pairs)
+        if run.dressings > pairs:
+            self.faults.append(f"{where}: {run.dressings} dressings for {pairs} pairs")
+        if run.dressings:
+            # At least one pair was cut since the last of them.
+            left = min(left, pairs + layer.life_pairs - 1)
+        self.on_stone[run.grinder] = run.layer, left - pairs
         self.minutes[key] -= run.dressings * layer.dress_minutes + pairs * layer.run_minutes
         if self.minutes[key] < 0:
             self.faults.append(f"{where}: {-self.minutes[key]} minutes more than the day has")

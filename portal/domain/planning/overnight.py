@@ -4,6 +4,8 @@ A day's work is one run for each layer, in an order that every lot follows. Two 
 with the dressing of the evening before, at the start, with pairs that wait from earlier days; and one at the end, whose
 pairs need no other layer on that day, so that its dressing is on the stone in the morning. Which layer is left on the stone
 each evening is decided exactly, by a dynamic programme over the days whose state is (layer on the stone, pairs it serves).
+The last run may be dressed for once more than its pairs need, so that the last of them leaves a sharp stone: that spends the
+minutes of a dressing today instead of tomorrow. Every dressing has a pair of its day.
 In the literature: set-up carry-over, linked lot sizes (Sox and Gao 1999, IIE Transactions 31).
 """
 
@@ -66,12 +68,16 @@ class _Slot:
 
 
 class _Morning(NamedTuple):
-    """One way through a day: pairs run on the carried stone, the layer that is run last, dressing minutes, the evening."""
+    """One way through a day: pairs run on the carried stone, the layer that is run last, dressing minutes, the evening.
+
+    ``once_more`` if the last layer is dressed for once more than it needs.
+    """
 
     first: tuple[int, int] | None
     last: int | None
     minutes: int
     evening: Stone
+    once_more: bool = False
 
 
 def _count(pairs: Sequence[tuple[str, int]]) -> int:
@@ -165,7 +171,7 @@ def _ways(pieces: Pieces, work: _Slot, stone: Stone) -> list[_Morning]:
     """The ways through a day that begins with ``stone`` and that its minutes allow."""
     ways = []
     carried = stone[0] if stone is not None else -1
-    for taken in _taken(pieces, work, stone):
+    for taken in _taken(work, stone):
         first = (carried, taken) if taken else None
         minutes, rest = work.minutes, 0
         if first is not None:
@@ -183,22 +189,23 @@ def _ways(pieces: Pieces, work: _Slot, stone: Stone) -> list[_Morning]:
             mine = taken if layer == carried else 0
             pairs = work.pairs[layer] - mine
             if pairs and work.waiting_on[layer] <= mine:
-                left = -pairs % pieces.life[layer]
+                life = pieces.life[layer]
+                left, sharp = -pairs % life, minutes + pieces.dress[layer]
                 ways.append(_Morning(first, layer, minutes, (layer, left) if left else None))
+                if left < life - 1 and -(-pairs // life) < pairs and sharp <= work.spare:
+                    ways.append(_Morning(first, layer, sharp, (layer, life - 1), once_more=True))
     return ways
 
 
-def _taken(pieces: Pieces, work: _Slot, stone: Stone) -> set[int]:
-    """How many pairs are worth running on the carried stone: the most, or fewer where that means a dressing more.
+def _taken(work: _Slot, stone: Stone) -> set[int]:
+    """How many pairs are worth running on the carried stone: the most, or one less where one then needs a dressing.
 
-    A dressing more today leaves a stone for tomorrow, when there may be no minutes for one.
+    A dressing today leaves a stone for tomorrow, when there may be no minutes for one.
     """
     if stone is None or stone[0] not in work.pairs:
         return {0}
-    pairs, life = work.pairs[stone[0]], pieces.life[stone[0]]
     most = min(stone[1], work.early[stone[0]])
-    fewer = {pairs - dressings * life - 1 for dressings in range(work.dressings[stone[0]])}
-    return {0, most, *(taken for taken in fewer if 0 < taken < most)}
+    return {0, most, most - 1} if most == work.pairs[stone[0]] else {0, most}
 
 
 def _ordered(pieces: Pieces, todo: Mapping[int, _Work], slot: int, way: _Morning) -> list[Run]:
@@ -218,7 +225,7 @@ def _ordered(pieces: Pieces, todo: Mapping[int, _Work], slot: int, way: _Morning
         _first, early = _split(todo[layer].early, taken.get(layer, 0))
         lots = early + todo[layer].late
         if lots:
-            dressings = -(-_count(lots) // pieces.life[layer])
+            dressings = -(-_count(lots) // pieces.life[layer]) + (layer == way.last and way.once_more)
             runs.append(Run(day, grinder, pieces.layers[layer], dressings, _together(lots)))
     return runs
 

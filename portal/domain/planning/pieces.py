@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import compress, pairwise
 
 from portal.domain.checked import BadValue
-from portal.domain.planning.moves import Before, before_of
-from portal.domain.planning.problem import AFTER_THE_END, Frozen, Lot, Problem, layers_in_order
+from portal.domain.planning.cutting import Counts, Part, Path, Slots, can_follow, cut_up, follow
+from portal.domain.planning.moves import Before, Key, before_of
+from portal.domain.planning.problem import AFTER_THE_END, Lot, Problem, layers_in_order
 
 # A lot is cut up for the search; larger pieces are found a place faster, smaller ones fill a day better.
 MOST_PAIRS = 8
@@ -19,7 +21,7 @@ MOST_PAIRS = 8
 class Piece:
     """Pairs of one lot that stay together. Layers by number, ``fixed`` the slots of those that are frozen.
 
-    ``home`` are the slots of the layers in the plan that people work from, None where a layer is frozen or stood nowhere.
+    ``home`` are the slots of its layers in the plan that it was cut for, None where a layer is frozen or stands nowhere.
 
     ``window`` is the first and the last day, by number, of each layer that is still open.
     """
@@ -37,7 +39,7 @@ class Piece:
     @cached_property
     def layers(self) -> tuple[int, ...]:
         """Those that are open."""
-        return tuple(layer for layer, slot in zip(self.route, self.fixed, strict=True) if slot is None)
+        return tuple(compress(self.route, [slot is None for slot in self.fixed]))
 
     def slots(self, placed: Sequence[int]) -> tuple[int, ...]:
         """The slots of the whole route, with the open layers ``placed``."""
@@ -50,7 +52,8 @@ class Pieces:
     """The problem in numbers. A slot is day times grinders plus grinder; layers stand in an order that every lot follows.
 
     ``late[order][day]`` are days late when finished on that day, and ``past[order][day]`` the same against the due day
-    minus the buffer; the last entry is for not finished at all. ``weights`` are weight times pairs of the order.
+    minus the buffer; the last entry is for not finished at all. ``weights`` are weight times pairs of the order. An order
+    can be worked on from its day ``first`` to its day ``last``.
     """
 
     problem: Problem
@@ -64,11 +67,15 @@ class Pieces:
     # The day on which the last frozen work of an order is done; -1 where it has none.
     held_until: tuple[int, ...]
     weights: tuple[int, ...]
+    first: tuple[int, ...]
+    last: tuple[int, ...]
     late: tuple[tuple[int, ...], ...]
     past: tuple[tuple[int, ...], ...]
     # (layer, pairs it still serves) of each stone before the first day.
     dressed: tuple[tuple[int, int] | None, ...]
     before: Before
+    # Pairs by slot of the frozen work of each lot and layer.
+    frozen: Mapping[Key, Counts]
 
     @property
     def days(self) -> int:
@@ -79,6 +86,16 @@ class Pieces:
         return len(self.problem.grinders)
 
     @cached_property
+    def aims(self) -> tuple[int, ...]:
+        """The last day on which each order is neither late nor in its buffer; -1 where there is none."""
+        return _last_without(self.past)
+
+    @cached_property
+    def dues(self) -> tuple[int, ...]:
+        """The last day on which each order is not late; -1 where there is none."""
+        return _last_without(self.late)
+
+    @cached_property
     def open_of(self) -> tuple[tuple[int, ...], ...]:
         """The pieces of each order that still need a layer."""
         return tuple(
@@ -86,7 +103,7 @@ class Pieces:
         )
 
     def home(self, number: int) -> tuple[int, ...] | None:
-        """Where the open layers of a piece stood in the plan before; None where that is not known or cannot be kept."""
+        """Where the open layers of a piece stand in the plan that it was cut for; None where that is not known or cannot be."""
         piece = self.pieces[number]
         slots: list[int] = []
         for slot, fixed in zip(piece.home, piece.fixed, strict=True):
@@ -94,15 +111,21 @@ class Pieces:
                 if slot is None:
                     return None
                 slots.append(slot)
-        low_high = zip(slots, piece.window, strict=True)
-        if not all(low <= slot // self.grinders <= high for slot, (low, high) in low_high):
+        if not all(
+            self.first[piece.order] <= slot // self.grinders <= self.last[piece.order] for slot in slots
+        ):
             return None
         whole = piece.slots(slots)
-        return tuple(slots) if all(map(self._can_follow, whole, whole[1:])) else None
+        return tuple(slots) if all(can_follow(*both, self.grinders) for both in pairwise(whole)) else None
 
-    def _can_follow(self, slot: int, after: int) -> bool:
-        """Whether a step may stand on a slot when the one before it stands on another: later, or on the same grinder."""
-        return after == slot or after // self.grinders > slot // self.grinders
+    @cached_property
+    def bound_to(self) -> tuple[int, ...]:
+        """Pieces that cannot be left out: something is frozen behind a layer that is still open."""
+        return tuple(
+            number
+            for number, piece in enumerate(self.pieces)
+            if any(before is None and slot is not None for before, slot in pairwise(piece.fixed))
+        )
 
     def end(self, order: int, placed: Mapping[int, Sequence[int]]) -> int:
         """The number of the day on which an order is finished when so placed; the number of days for never."""
@@ -117,48 +140,44 @@ class Pieces:
 
 def pieces_of(problem: Problem) -> Pieces:
     """``BadValue`` where frozen work is out of order."""
+    pieces = _frame(problem)
+    made = _cut(pieces, lambda lot, route, most: _parts_of(pieces, lot, route, most))
+    for piece in made.pieces:
+        windows = _windows(piece.fixed, made.first[piece.order], made.last[piece.order], made.grinders)
+        for (low, high), layer in zip(windows, piece.route, strict=True):
+            if low > high:
+                raise BadValue(
+                    ("frozen",),
+                    f"lot {piece.lot}: what is frozen leaves no day for {pieces.layers[layer]}",
+                )
+        for slot, after in pairwise(piece.fixed):
+            if slot is not None and after is not None and not can_follow(slot, after, made.grinders):
+                raise BadValue(("frozen",), f"lot {piece.lot}: what is frozen does not follow its layers")
+    return made
+
+
+def _frame(problem: Problem) -> Pieces:
+    """The problem in numbers, not yet cut into pieces."""
     layers = layers_in_order(problem)
     number = {name: at for at, name in enumerate(layers)}
     by_name = {layer.name: layer for layer in problem.layers}
     stone = [by_name[name] for name in layers]
     days = [day.day for day in problem.days]
     grinders = {grinder.name: at for at, grinder in enumerate(problem.grinders)}
-    most_minutes = max(day.minutes for day in problem.days)
-    before = before_of(problem, number)
-
-    made: list[Piece] = []
-    of_order: list[tuple[int, ...]] = []
-    late: list[tuple[int, ...]] = []
-    past: list[tuple[int, ...]] = []
-    for at, order in enumerate(problem.orders):
-        first = bisect_left(days, order.arrives)
-        # The last day of the list that is not after the due day; -1 where the list begins later.
-        due = bisect_right(days, order.due) - 1
-        aim = min(due, max(due - problem.buffer_days, first + 1)) if problem.buffer_days else due
-        ends = (*range(len(days)), len(days) - 1 + AFTER_THE_END)
-        late.append(tuple(max(0, end - due) for end in ends))
-        past.append(tuple(max(0, end - aim) for end in ends))
-        numbers = []
-        for lot in order.lots:
-            frozen = [one for one in problem.frozen if one.lot == lot.name]
-            slots = {one: days.index(one.day) * len(grinders) + grinders[one.grinder] for one in frozen}
-            most = min(
-                MOST_PAIRS,
-                *(
-                    max(1, (most_minutes - by_name[name].dress_minutes) // max(1, by_name[name].run_minutes))
-                    for name in lot.layers
-                ),
-            )
-            route = tuple(number[name] for name in lot.layers)
-            stood = [before.pairs.get((lot.name, layer), {}) for layer in route]
-            for pairs, fixed, home in _cut_up(lot, frozen, slots, stood, most):
-                windows = _windows(lot, fixed, first, len(days), len(grinders))
-                numbers.append(len(made))
-                minutes = tuple(
-                    stone[layer].run_minutes for layer, slot in zip(route, fixed, strict=True) if slot is None
-                )
-                made.append(Piece(lot.name, at, pairs, route, fixed, home, windows, minutes))
-        of_order.append(tuple(numbers))
+    frozen: dict[Key, dict[int, int]] = {}
+    for one in problem.frozen:
+        slot = days.index(one.day) * len(grinders) + grinders[one.grinder]
+        held = frozen.setdefault((one.lot, number[one.layer]), {})
+        held[slot] = held.get(slot, 0) + one.pairs
+    until: dict[str, int] = {}
+    for (lot, _layer), slots in frozen.items():
+        until[lot] = max(until.get(lot, -1), max(slots) // len(grinders))
+    first = tuple(bisect_left(days, order.arrives) for order in problem.orders)
+    # The last day of the list that is not after the due day; -1 where the list begins later.
+    due = [bisect_right(days, order.due) - 1 for order in problem.orders]
+    # Nothing is ready before it arrives.
+    aim = [min(last, max(last - problem.buffer_days, soon)) for last, soon in zip(due, first, strict=True)]
+    ends = (*range(len(days)), len(days) - 1 + AFTER_THE_END)
     return Pieces(
         problem=problem,
         layers=layers,
@@ -166,101 +185,96 @@ def pieces_of(problem: Problem) -> Pieces:
         run=tuple(layer.run_minutes for layer in stone),
         life=tuple(layer.life_pairs for layer in stone),
         capacity=tuple(day.minutes for day in problem.days for _ in problem.grinders),
-        pieces=tuple(made),
-        of_order=tuple(of_order),
+        pieces=(),
+        of_order=(),
         held_until=tuple(
-            max(
-                (slot // len(grinders) for one in numbers for slot in made[one].fixed if slot is not None),
-                default=-1,
-            )
-            for numbers in of_order
+            max((until.get(lot.name, -1) for lot in order.lots), default=-1) for order in problem.orders
         ),
         weights=tuple(order.weight * order.pairs for order in problem.orders),
-        late=tuple(late),
-        past=tuple(past),
+        first=first,
+        last=(len(days) - 1,) * len(problem.orders),
+        late=tuple(tuple(max(0, end - day) for end in ends) for day in due),
+        past=tuple(tuple(max(0, end - day) for end in ends) for day in (aim if problem.buffer_days else due)),
         dressed=tuple(
             (number[grinder.dressed.layer], grinder.dressed.left)
             if grinder.dressed is not None and grinder.dressed.left > 0
             else None
             for grinder in problem.grinders
         ),
-        before=before,
+        before=before_of(problem, number),
+        frozen=frozen,
     )
 
 
-def no_later(pieces: Pieces, placed: Mapping[int, Sequence[int]]) -> Pieces:
-    """The same, with no order finished later than it is when so placed, or than its aim if that is later.
+def _cut(pieces: Pieces, parts_of: Callable[[Lot, tuple[int, ...], int], list[Part]]) -> Pieces:
+    """Cut the lots of every order into the parts that ``parts_of`` (lot, its layers, the most pairs of a part) says."""
+    number = {name: at for at, name in enumerate(pieces.layers)}
+    longest = max(day.minutes for day in pieces.problem.days)
+    made: list[Piece] = []
+    of_order: list[tuple[int, ...]] = []
+    for at, order in enumerate(pieces.problem.orders):
+        numbers = []
+        for lot in order.lots:
+            route = tuple(number[name] for name in lot.layers)
+            most = min((longest - pieces.dress[layer]) // max(1, pieces.run[layer]) for layer in route)
+            for pairs, fixed, home in parts_of(lot, route, max(1, min(MOST_PAIRS, most))):
+                all_windows = _windows(fixed, pieces.first[at], pieces.last[at], pieces.grinders)
+                is_open = [slot is None for slot in fixed]
+                windows = tuple(compress(all_windows, is_open))
+                minutes = tuple(pieces.run[layer] for layer in compress(route, is_open))
+                numbers.append(len(made))
+                made.append(Piece(lot.name, at, pairs, route, fixed, home, windows, minutes))
+        of_order.append(tuple(numbers))
+    return replace(pieces, pieces=tuple(made), of_order=tuple(of_order))
 
-    Pieces that have no place keep the days they had.
-    """
-    ends: dict[int, int] = {}
-    for number, slots in placed.items():
-        order = pieces.pieces[number].order
-        aim = max((day for day in range(pieces.days) if not pieces.past[order][day]), default=-1)
-        ends[order] = max(ends.get(order, -1), slots[-1] // pieces.grinders, aim, pieces.held_until[order])
-    return replace(
+
+def _parts_of(pieces: Pieces, lot: Lot, route: tuple[int, ...], most: int) -> list[Part]:
+    frozen = [pieces.frozen.get((lot.name, layer), {}) for layer in route]
+    stood = [pieces.before.pairs.get((lot.name, layer), {}) for layer in route]
+    return cut_up(lot.pairs, frozen, stood, most, pieces.grinders)
+
+
+def recut(pieces: Pieces, paths: Mapping[str, Sequence[Path]]) -> Pieces:
+    """The same, with each lot cut by the ways that its pairs go: ``home`` is where they stand."""
+    return _cut(
         pieces,
-        pieces=tuple(
-            replace(piece, window=tuple((low, min(high, ends[piece.order])) for low, high in piece.window))
-            if number in placed
-            else piece
-            for number, piece in enumerate(pieces.pieces)
+        lambda lot, route, most: follow(
+            lot.pairs,
+            [pieces.frozen.get((lot.name, layer), {}) for layer in route],
+            paths.get(lot.name, ()),
+            most,
         ),
     )
 
 
-Fixed = tuple[int | None, ...]
-# Pairs, the slots on which their steps are frozen, and those on which they stood.
-Part = tuple[int, Fixed, Fixed]
+def _last_without(late: Sequence[Sequence[int]]) -> tuple[int, ...]:
+    return tuple(max((day for day, many in enumerate(one[:-1]) if not many), default=-1) for one in late)
 
 
-def _cut_up(
-    lot: Lot, frozen: list[Frozen], slots: dict[Frozen, int], stood: Sequence[Mapping[int, int]], most: int
-) -> list[tuple[int, Fixed, Fixed]]:
-    """Parts of a lot by what of them is frozen and where they stood before, none of them with more than ``most`` pairs."""
-    nowhere: Fixed = (None,) * len(lot.layers)
-    parts: list[Part] = [(lot.pairs, nowhere, nowhere)]
-    for step, name in enumerate(lot.layers):
-        for one in sorted((one for one in frozen if one.layer == name), key=lambda one: one.day):
-            parts = _stand(parts, step, slots[one], one.pairs, frozen=True)
-    for step, pairs_of in enumerate(stood):
-        for slot, pairs in sorted(pairs_of.items()):
-            there = sum(count for count, fixed, _home in parts if fixed[step] == slot)
-            parts = _stand(parts, step, slot, pairs - there, frozen=False)
-    cut = []
-    for pairs, fixed, home in parts:
-        count = -(-pairs // most)
-        # As even as can be: 9 become 5 and 4 rather than 8 and 1.
-        cut += [(pairs // count + (at < pairs % count), fixed, home) for at in range(count)]
-    return cut
+def no_later(
+    pieces: Pieces, placed: Mapping[int, Sequence[int]], aims: Sequence[int] | None = None
+) -> Pieces:
+    """The same, with no order finished later than it is when so placed, or than its aim if that is later.
+
+    Orders that are not finished keep the days they had.
+    """
+    last = tuple(
+        end if (end := pieces.end(order, placed)) == pieces.days else max(end, aim)
+        for order, aim in enumerate(pieces.aims if aims is None else aims)
+    )
+    last = tuple(min(day, most) for day, most in zip(last, pieces.last, strict=True))
+    return replace(
+        pieces,
+        last=last,
+        pieces=tuple(
+            replace(piece, window=tuple((low, min(high, last[piece.order])) for low, high in piece.window))
+            for piece in pieces.pieces
+        ),
+    )
 
 
-def _stand(parts: list[Part], step: int, slot: int, pairs: int, *, frozen: bool) -> list[Part]:
-    """Let a step of so many pairs stand on a slot, first of those whose step before stands, the earliest of them first."""
-
-    def turn(part: Part) -> tuple[bool, int]:
-        _count, fixed, home = part
-        before = (fixed[step - 1] if home[step - 1] is None else home[step - 1]) if step else None
-        return (before is None, before or 0)
-
-    left, after = pairs, []
-    for count, fixed, home in sorted(parts, key=turn):
-        taken = max(0, min(count, left)) if fixed[step] is None and home[step] is None else 0
-        if taken:
-            here: Fixed = tuple(slot if at == step else None for at in range(len(fixed)))
-            after.append((taken, _over(here, fixed), home) if frozen else (taken, fixed, _over(here, home)))
-            left -= taken
-        if count > taken:
-            after.append((count - taken, fixed, home))
-    return after
-
-
-def _over(here: Fixed, rest: Fixed) -> Fixed:
-    return tuple(there if one is None else one for one, there in zip(here, rest, strict=True))
-
-
-def _windows(lot: Lot, fixed: Fixed, first: int, days: int, grinders: int) -> tuple[tuple[int, int], ...]:
-    """First and last day of each step: not before arrival, and frozen steps push the others before or behind them.
+def _windows(fixed: Slots, first: int, last: int, grinders: int) -> tuple[tuple[int, int], ...]:
+    """First and last day of each step: frozen steps push the others before or behind them.
 
     With several grinders a step stands on another day than a frozen one beside it, since only the day is known of that.
     """
@@ -279,11 +293,5 @@ def _windows(lot: Lot, fixed: Fixed, first: int, days: int, grinders: int) -> tu
         return found
 
     earliest = pushed(fixed, first, 1)
-    latest = pushed(fixed[::-1], days - 1, -1)[::-1]
-    windows = list(zip(earliest, latest, strict=True))
-    for step, (low, high) in enumerate(windows):
-        if low > high:
-            raise BadValue(
-                ("frozen",), f"lot {lot.name}: what is frozen leaves no day for {lot.layers[step]}"
-            )
-    return tuple(window for window, slot in zip(windows, fixed, strict=True) if slot is None)
+    latest = pushed(fixed[::-1], last, -1)[::-1]
+    return tuple(zip(earliest, latest, strict=True))

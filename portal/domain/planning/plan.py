@@ -8,19 +8,24 @@ from threading import Thread
 
 from portal.domain.checked import BadValue
 from portal.domain.planning.checker import Outcome, replay
+from portal.domain.planning.flows import Paths
 from portal.domain.planning.moves import HUNDREDTHS
-from portal.domain.planning.overnight import runs_of
-from portal.domain.planning.pieces import Pieces, no_later, pieces_of
+from portal.domain.planning.overnight import minutes_of, runs_of
+from portal.domain.planning.pieces import Pieces, no_later, pieces_of, recut
 from portal.domain.planning.problem import Bound, Plan, Problem
-from portal.domain.planning.search import Found, Score, Search, score_of
-from portal.domain.planning.solver import Solved, Solver
+from portal.domain.planning.search import Found, Score, Search, search_from
+from portal.domain.planning.solver import Solved, Solver, Stopped
 from portal.domain.planning.watch import Clock, Progress, Stop, Tell, Watch
 
-# Parts of the time: for the search alone, and for lateness where something is late.
-SEARCH_PART, LATE_PART = 0.15, 0.3
+# Parts of the time: for the search alone, for lateness where something is late, and for plans that split few lots.
+SEARCH_PART, LATE_PART, WHOLE_PART = 0.15, 0.3, 0.5
 MOST_SEARCH_SECONDS = 1.5
 # What the search does alone before the solver begins: a small problem is solved sooner than searched through.
 MOVES_A_PIECE = 60
+# So many pairs at most are planned exactly where something is late: whichever orders are the late ones.
+SMALL_PAIRS = 40
+# With so many pairs at most, plans that split few lots are looked for first.
+WHOLE_PAIRS = 200
 # How long to wait for the solver where there is nothing to search.
 WAIT_SECONDS = 0.05
 
@@ -44,9 +49,24 @@ def plan(
     work that is out of order or more than its day has minutes for.
     """
     pieces = pieces_of(problem)
-    if score_of(pieces, {}) is None:
+    if minutes_of(pieces, {}) is None:
         raise BadValue(("frozen",), "a day has too few minutes for the work that is frozen on it")
     return _Planner(pieces, rng, Watch(seconds, clock, stop), tell).plan()
+
+
+class _Helper(Thread):
+    """Solves on the side."""
+
+    def __init__(self, work: Callable[[], Solved]) -> None:
+        super().__init__()
+        self.work = work
+        self.solved: Solved | None = None
+
+    def run(self) -> None:
+        try:
+            self.solved = self.work()
+        except Stopped:
+            self.solved = Solved(None, 0)
 
 
 class _Planner:
@@ -55,7 +75,8 @@ class _Planner:
     def __init__(self, pieces: Pieces, rng: Random, watch: Watch, tell: Tell | None) -> None:
         self.pieces, self.rng, self.watch = pieces, rng, watch
         self._tell, self._told = tell, None if tell is None else Score(2**62, 0, 0, 0)
-        self.search = Search(pieces, rng)
+        # Lateness comes before the buffer: nothing else counts until there is none.
+        self.search = Search(pieces, rng, only_late=pieces.problem.buffer_days > 0)
         self.least = Score(0, 0, HUNDREDTHS * _least_minutes(pieces), _least_minutes(pieces))
 
     @property
@@ -65,76 +86,125 @@ class _Planner:
         return self.search.best
 
     def plan(self) -> Plan:
-        search, watch = self.search, self.watch
-        search.first_plan()
-        alone = min(watch.clock() + MOST_SEARCH_SECONDS, watch.end - (1 - SEARCH_PART) * watch.seconds)
-        search.anneal(
-            lambda: self._is_over(alone) or self.best.score == self.least,
-            MOVES_A_PIECE * len(search.movable),
-        )
-        late_bound = 0
-        if self.best.score.late:
-            # With no dressing left to save, all the time is for lateness.
-            part = 1.0 if self.best.score.cost == self.least.cost else LATE_PART
-            now = watch.clock()
-            late_bound = self._beside(now + part * (watch.end - now), Solver.least_late).bound
-        # From here on no order may get later: the day that was reached is what it is due on now.
-        reached = self.best
-        if reached.score == self.least:
+        watch = self.watch
+        self.search.first_plan()
+        if self.search.best is None:
+            self._alone(lambda _score: False)
+        if self.search.best is None:
+            raise BadValue(
+                ("frozen",), "no day has minutes left for the layers that frozen work needs before"
+            )
+        self._alone(lambda score: self.search.only_late and not score.late)
+        late_bound, past_bound = self._late(), self._past()
+        reached = self.best.score
+        if reached == self.least:
             return self._finished(late_bound, self.least.cost, proved=True)
-        self.search = Search(no_later(self.pieces, reached.placed), self.rng)
-        self.search.start_from(reached.placed)
-        bound = self._beside(watch.end, Solver.least_cost).bound
-        best = self.best
-        nothing_better = (
-            late_bound >= best.score.late
-            and best.score.past in {0, best.score.late}
-            and bound >= best.score.cost
+        is_on_time = reached.late == reached.past == 0
+        of_all = is_on_time or self._is_small()
+        if not of_all or is_on_time:
+            # No order may get later: the day that was reached is what it is due on now.
+            self._go_on_with(no_later(self.search.pieces, self.best.placed))
+            if self.pieces.problem.pairs <= WHOLE_PAIRS:
+                self._beside(self._in_part(WHOLE_PART), Solver.least_cost_of_whole_lots)
+        work = Solver.least_cost if is_on_time or not of_all else Solver.least_cost_of_all
+        bound = self._beside(watch.end, work).bound
+        best = self.best.score
+        proved = of_all and late_bound >= best.late and past_bound >= best.past and bound >= best.cost
+        return self._finished(late_bound, bound, proved=proved)
+
+    def _alone(self, is_enough: Callable[[Score], bool]) -> None:
+        """Search without the solver for a while."""
+        end = min(self.watch.clock() + MOST_SEARCH_SECONDS, self._in_part(SEARCH_PART))
+        self.search.anneal(
+            lambda: self._is_over(end) or self._is(lambda score: score == self.least or is_enough(score)),
+            MOVES_A_PIECE * len(self.search.movable),
         )
-        return self._finished(late_bound, bound, proved=nothing_better)
+
+    def _is(self, so: Callable[[Score], bool]) -> bool:
+        return self.search.best is not None and so(self.search.best.score)
+
+    def _late(self) -> int:
+        """Less lateness, if there is any; what no plan is below."""
+        if not self.best.score.late:
+            return 0
+        # With no dressing left to save, all the time is for lateness.
+        part = 1.0 if self.best.score.cost == self.least.cost else LATE_PART
+        return self._beside(self._in_part(part), Solver.least_late).bound
+
+    def _past(self) -> int:
+        """The same for the buffer; orders that are not late stay so."""
+        if not self.search.only_late:
+            return self.best.score.past
+        late = self.best.score.late
+        of_all = self._is_small() and late > 0
+        pieces = self.search.pieces
+        self._go_on_with(pieces if of_all else no_later(pieces, self.best.placed, pieces.dues))
+        self._alone(lambda score: not score.past)
+        if not self.best.score.past:
+            return 0
+        work = Solver.least_past_of_all if of_all else Solver.least_past
+        return self._beside(self._in_part(LATE_PART), work).bound
+
+    def _in_part(self, part: float) -> float:
+        now = self.watch.clock()
+        return now + part * (self.watch.end - now)
+
+    def _is_small(self) -> bool:
+        return self.pieces.problem.pairs <= SMALL_PAIRS
+
+    def _go_on_with(self, pieces: Pieces) -> None:
+        """Search on with the same pieces, which may have fewer days."""
+        placed = self.best.placed
+        self.search = Search(pieces, self.rng)
+        self.search.start_from(placed)
 
     def _beside(self, end: float, work: Callable[[Solver, Found, float], Solved]) -> Solved:
         """The solver on one side and the search on the other until ``end``, or until nothing is left to prove."""
-        search, known = self.search, self.best
         seconds = end - self.watch.clock()
         if seconds <= 0 or self.watch.is_over(end):
             return Solved(None, 0)
-        solver = Solver(search.pieces, self.rng.randrange(2**31))
-        answers: list[Solved] = []
-        thread = Thread(target=lambda: answers.append(work(solver, known, seconds)))
-        thread.start()
-
-        def is_over() -> bool:
-            newest = solver.newest()
-            if newest is not None:
-                search.keep_better(newest)
-            return self._is_over(end) or not thread.is_alive()
-
-        search.anneal(is_over)
-        while not is_over():
-            thread.join(WAIT_SECONDS)
+        solver = Solver(self.search.pieces, self.rng.randrange(2**31))
+        helper = _Helper(lambda: work(solver, known, seconds))
+        known = self.best
+        helper.start()
+        while not self._is_over(end) and helper.is_alive():
+            self.search.anneal(
+                lambda: self._is_over(end) or not helper.is_alive() or solver.newest is not None
+            )
+            if not self.search.movable:
+                helper.join(WAIT_SECONDS)
+            self._take_over(solver.take_newest())
         solver.stop()
-        thread.join()
-        (solved,) = answers
-        if solved.placed is not None:
-            search.keep_better(solved.placed)
-        return solved
+        helper.join()
+        if helper.solved is None:
+            raise RuntimeError("the solver failed")
+        self._take_over(helper.solved.paths)
+        return helper.solved
+
+    def _take_over(self, paths: Paths | None) -> None:
+        """Go on from what the solver found, with the lots cut as it has them, if it is better."""
+        if paths is None:
+            return
+        search = search_from(recut(self.search.pieces, paths), self.rng, only_late=self.search.only_late)
+        if search.best is not None and search.best.score < self.best.score:
+            self.search = search
 
     def _is_over(self, end: float) -> bool:
-        if self._told is not None and self.best.score < self._told and self.watch.may_tell():
+        told = self._told
+        if told is not None and self._is(lambda score: score < told) and self.watch.may_tell():
             self._told = self.best.score
             self._tell_of(self.best)
         return self.watch.is_over(end)
 
     def _tell_of(self, found: Found) -> None:
         if self._tell is not None:
-            dressings = sum(run.dressings for run in runs_of(self.pieces, found.placed))
+            dressings = sum(run.dressings for run in runs_of(self.search.pieces, found.placed))
             score, moved = found.score, found.score.moved if self.pieces.problem.before else None
             self._tell(Progress(score.late, dressings, score.minutes, moved, self.watch.share))
 
     def _finished(self, late_bound: int, cost_bound: int, *, proved: bool) -> Plan:
         problem = self.pieces.problem
-        runs = runs_of(self.pieces, self.best.placed)
+        runs = runs_of(self.search.pieces, self.best.placed)
         outcome = replay(problem, runs)
         _insist_it_holds(outcome, self.best)
         with_moves, minutes_bound = None, cost_bound // HUNDREDTHS

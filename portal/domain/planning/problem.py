@@ -142,7 +142,7 @@ class Late:
 
 @dataclass(frozen=True)
 class Bound:
-    """What no plan of the same parts of lots can be below; minutes given that no order is later than in this plan.
+    """What no plan can be below; minutes given that no order is later than in this plan.
 
     ``with_moves`` are dressing minutes plus what is charged for moved work, where there is a plan that people work from.
     """
@@ -163,8 +163,8 @@ class Bound:
 class Plan:
     """Runs in the order of work, and what they add up to.
 
-    ``late_pair_days`` are weight times pairs of the order times days late. ``proved`` says that no plan of the same parts
-    of lots (``pieces.py`` cuts them) is better. ``moved`` counts pairs and layers that stand on another day or grinder
+    ``late_pair_days`` are weight times pairs of the order times days late. ``proved`` says that no plan is better, however
+    lots are split. ``moved`` counts pairs and layers that stand on another day or grinder
     than in the plan that people work from; None where there is none.
     """
 

@@ -20,6 +20,8 @@ Placed = Mapping[int, tuple[int, ...]]
 
 # What a weighted pair-day late is worth in dressing minutes while searching; the best plan is kept in strict order.
 LATE_MINUTES = 40.0
+# And how much more than a day into the buffer.
+STRICT = 10.0
 NOISE_MINUTES = (0.0, 4.0, 12.0, 25.0)
 WARM, COLD = 15.0, 0.5
 MOST_TAKEN = 16
@@ -54,8 +56,9 @@ class Found:
 class Search:
     """One state that is changed in place; ``best`` is the best it ever was."""
 
-    def __init__(self, pieces: Pieces, rng: Random) -> None:
-        self.pieces, self.rng = pieces, rng
+    def __init__(self, pieces: Pieces, rng: Random, *, only_late: bool = False) -> None:
+        """``only_late``: the buffer counts for nothing while searching, until no order is late."""
+        self.pieces, self.rng, self.only_late = pieces, rng, only_late
         self.ledger = empty_ledger(pieces)
         self.moves = frozen_moves(pieces)
         self.placed: dict[int, tuple[int, ...]] = {}
@@ -66,9 +69,11 @@ class Search:
         self.alike: dict[tuple[int, ...], list[int]] = {}
         for number in self.movable:
             self.alike.setdefault(pieces.pieces[number].layers, []).append(number)
+        for_late = STRICT if pieces.problem.buffer_days else 1.0
+        for_past = 0.0 if only_late else 1.0
         self.price = [
             [
-                LATE_MINUTES * weight * (late + past)
+                LATE_MINUTES * weight * (for_late * late + for_past * past)
                 for late, past in zip(pieces.late[order], pieces.past[order], strict=True)
             ]
             for order, weight in enumerate(pieces.weights)
@@ -189,12 +194,6 @@ class Search:
         self.put(placed)
         self.keep()
 
-    def keep_better(self, placed: Placed) -> None:
-        """Go on from a plan that somebody else found, if it is better than the best."""
-        score = score_of(self.pieces, placed)
-        if score is not None and (self.best is None or score < self.best.score):
-            self.start_from(placed)
-
     def anneal(self, stop: Callable[[], bool], moves: float = math.inf) -> None:
         """Ruin and recreate until it is time to ``stop``, which is asked between moves, or after so many of them."""
         if not self.movable:
@@ -267,6 +266,15 @@ class Search:
             self.insert(number, noise)
 
 
+def search_from(pieces: Pieces, rng: Random, *, only_late: bool = False) -> Search:
+    """One that begins where the pieces stand in the plan that they were cut for."""
+    search = Search(pieces, rng, only_late=only_late)
+    search.start_from(
+        {number: slots for number in search.movable if (slots := pieces.home(number)) is not None}
+    )
+    return search
+
+
 def frozen_moves(pieces: Pieces) -> Moves:
     """What has moved with frozen work only."""
     moves = Moves(pieces.before)
@@ -288,7 +296,12 @@ def empty_ledger(pieces: Pieces) -> Ledger:
 
 
 def score_of(pieces: Pieces, placed: Placed) -> Score | None:
-    """How good the slots are, with the dressings that are saved overnight; None where a day has too few minutes."""
+    """How good the slots are, with the dressings that are saved overnight; None for what cannot be worked.
+
+    That is where a day has too few minutes, or where frozen work is without the layers before it.
+    """
+    if any(number not in placed for number in pieces.bound_to):
+        return None
     minutes = minutes_of(pieces, placed)
     if minutes is None:
         return None
