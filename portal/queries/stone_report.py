@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from datetime import date
+from datetime import date, datetime
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session, contains_eager, joinedload
@@ -15,9 +15,9 @@ from portal.db.grinds import Grind
 from portal.db.stone_plans import StonePlan
 
 
-def accepted(session: Session) -> list[StonePlan]:
-    """Every plan that people worked by, in the order in which they did."""
-    rows = select(StonePlan).where(StonePlan.accepted_at.is_not(None))
+def accepted(session: Session, since: datetime) -> list[StonePlan]:
+    """Every plan that people began to work by since this moment, in the order in which they did."""
+    rows = select(StonePlan).where(StonePlan.accepted_at >= since)
     return list(session.scalars(rows.order_by(StonePlan.accepted_at, StonePlan.id)))
 
 

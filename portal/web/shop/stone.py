@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from flask import flash, redirect, render_template, url_for
@@ -15,9 +16,10 @@ from portal.domain.access import Action, insist
 from portal.domain.bookings import Stage
 from portal.domain.stone_plans import Status
 from portal.domain.words import N_, Phrase
+from portal.i18n import Voice
 from portal.pictures import plan_strip
 from portal.pictures.ink import WIDTH
-from portal.pictures.plan_rows import strip
+from portal.pictures.plan_rows import Strip, strip
 from portal.queries import catalogue as find_structures
 from portal.queries import stone_plans as find_plans
 from portal.queries import workshop as find_workshop
@@ -41,6 +43,8 @@ if TYPE_CHECKING:
 WIDE = 780
 # Days that are shown unfolded.
 OPEN_DAYS = 1
+# Pictures of plans that are kept; each is some hundred kB.
+KEPT = 16
 
 
 @dataclass(frozen=True)
@@ -116,8 +120,14 @@ def strips(plan: PlanShown, days: Sequence[DayShown]) -> Strips:
         names,
         plan.late_lots,
     )
+    return _drawn(rows, voice)
+
+
+@lru_cache(maxsize=KEPT)
+def _drawn(rows: Strip, voice: Voice) -> Strips:
+    """Drawing takes most of the page's time, and a plan is looked at many times as it is."""
     title, told, table = (
-        say(N_("The days at the stone")),
+        voice.say(N_("The days at the stone")),
         plan_strip.describe(rows, voice),
         plan_strip.table(rows, voice),
     )

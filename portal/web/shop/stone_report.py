@@ -23,13 +23,15 @@ from portal.queries import workshop as find_workshop
 from portal.services.stone_plan_taking import made_of
 from portal.services.stone_work import items_of, lots_of
 from portal.web.language import speak
-from portal.web.request import db, today
+from portal.web.request import db, now, today
 from portal.web.shop.blueprint import bp
 from portal.web.shop.stone import may_plan
 
 if TYPE_CHECKING:
     from portal.db.bookings import BookingItem
 
+# Plans are large, and a winter is not much longer.
+WEEKS = 20
 # Fewer pairs than these say little; a guess of ours, for lack of a source.
 ENOUGH_PAIRS = 30
 
@@ -53,7 +55,7 @@ class Kept:
 def stone_report() -> str:
     may_plan()
     here = today()
-    accepted = find_report.accepted(db())
+    accepted = find_report.accepted(db(), now() - timedelta(weeks=WEEKS))
     known = [Accepted(*made_of(row), lots_of(row)) for row in accepted]
     items = {number for row in accepted for number in items_of(row)}
     ground = find_report.ground(db(), items)
@@ -67,6 +69,7 @@ def stone_report() -> str:
     return render_template(
         "shop/stone_report.html",
         accepted=accepted,
+        weeks=WEEKS,
         made=made,
         few=made is not None and made.made.pairs < ENOUGH_PAIRS,
         ground=len(ground),

@@ -65,7 +65,7 @@ class PairShown:
 
 @dataclass(frozen=True)
 class RunShown:
-    """One go at the stone; ``unnamed`` are pairs of an order that was only supposed."""
+    """One go at the stone; ``unnamed`` are pairs that are in no booking, any more or yet."""
 
     layer: LayerWords
     stone: StoneLayer

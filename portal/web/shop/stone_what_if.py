@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from datetime import date
 from typing import TYPE_CHECKING, Any, cast
@@ -42,6 +43,7 @@ from portal.web.shop.stone_shown import shown_plan
 if TYPE_CHECKING:
     pass
 
+BOOKING = N_("%(booking)s, ready %(day)s, pairs: %(pairs)s")
 QUESTIONS: dict[str, type[PortalForm]] = {
     "close": CloseDayForm,
     "minutes": MoreMinutesForm,
@@ -90,10 +92,18 @@ def _fill(forms: dict[str, PortalForm]) -> None:
         choice("", N_("Choose a structure"), N_("None chosen yet")),
         *(choice(row.id, row.name, row.family.name) for row in find_structures.all_current(db())),
     ]
-    references = dict.fromkeys(item.booking.reference for item in find_plans.to_grind(db()))
+    waiting = find_plans.to_grind(db())
+    pairs = Counter(item.booking.reference for item in waiting)
+    ready = {item.booking.reference: item.booking.ready_on for item in waiting}
     forms["out"]["booking"].choices = [
         choice("", N_("Choose a booking")),
-        *(choice(reference, reference) for reference in references),
+        *(
+            choice(
+                reference,
+                voice.say(BOOKING, booking=reference, pairs=pairs[reference], day=voice.short_date(day)),
+            )
+            for reference, day in sorted(ready.items(), key=lambda one: one[::-1])
+        ),
     ]
 
 

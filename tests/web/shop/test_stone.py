@@ -13,9 +13,11 @@ from portal.domain.planning.watch import Progress
 from portal.domain.stone_plans import Status
 from portal.i18n import voice
 from portal.queries import days as find_days
+from portal.queries import people as find_people
 from portal.queries import stone_plans as find_plans
-from portal.services import bookings, days, grinds, stones
+from portal.services import booking_changes, bookings, days, grinds, stones
 from portal.services import stone_plan_making as making
+from tests import make
 from tests.make import NOW
 from tests.page import Page, Visitor
 from tests.web.shop.conftest import Desk
@@ -246,6 +248,26 @@ def test_a_pair_whose_time_was_moved_since_says_where_it_is_now(desk: Desk, tina
         days.settle(session, {item: [(THURSDAY, 0) for _ in item.commitments]})
     second = tina.get("/shop/stone").text
     assert ("Now held on 9 Dec 2026" in first) != ("Now held on 10 Dec 2026" in second)
+
+
+@ON_ONE
+def test_a_pair_that_was_taken_out_of_its_booking_is_counted_and_not_named(desk: Desk, tina: Visitor) -> None:
+    dressed(desk)
+    with desk.database.write.begin() as session:
+        alice = find_people.one(session, desk.cast.alice.person_id)
+        wanted = [make.wanted(session, make.pair(session, alice)) for _ in range(2)]
+        booked = make.booking(session, alice, wanted=wanted)
+        bookings.confirm(session, desk.cast.mia, booked.id, NOW)
+        number, gone = booked.id, booked.items[0].id
+    accepted(desk)
+    assert len(table_rows(tina.get("/shop/stone"), "Pairs in the order of work")) == 2
+    with desk.database.write.begin() as session:
+        booking_changes.take_out(session, desk.cast.alice, number, gone, NOW)
+    page = tina.get("/shop/stone")
+    assert len(table_rows(page, "Pairs in the order of work")) == 1
+    assert "1 pair that is in no booking any more" in page.text
+    with tina.raw("GET", "/shop/stone/plan.pdf?from=2026-12-07") as answer:
+        assert answer.status_code == 200
 
 
 @ON_ONE

@@ -292,11 +292,14 @@ def test_the_calendar_begins_today_within_the_week(
 def test_too_little_history_is_said_in_words(desk: Desk, tina: Visitor) -> None:
     page = tina.get("/shop/stone/report")
     assert "There is too little history for a report" in page.text
-    assert "No plan was accepted so far." in page.text
+    assert "No plan was accepted in the last 20 weeks." in page.text
     dressed(desk)
     desk.confirmed()
     accepted(desk)
-    assert "1 plan was accepted so far, and 0 of its pairs are ground." in tina.get("/shop/stone/report").text
+    assert (
+        "1 plan was accepted in the last 20 weeks, and 0 of its pairs are ground."
+        in tina.get("/shop/stone/report").text
+    )
 
 
 def test_the_report_holds_the_plan_against_the_rule_and_promises_against_days(
@@ -324,7 +327,7 @@ def test_the_report_holds_the_plan_against_the_rule_and_promises_against_days(
     assert plan.proved
     assert "It has 3 pairs of 3 that are ground of accepted plans." in page.text
     assert "So few pairs say little." in page.text
-    assert "what the plans in force had on days that are over" in page.text
+    assert "what the plans accepted in the last 20 weeks had on days that are over" in page.text
     early = sum(day < FRIDAY for day in ready.values())
     assert f"Planned: {early} before the promised day, {3 - early} on it, 0 after it." in page.text
     assert f"Finished: {early} before it, {3 - early} on it, 0 after it." in page.text
