@@ -21,6 +21,7 @@ from portal.db.engine import Database
 from portal.reference import default_folder, load
 from portal.services.passwords import passwords
 from tests.browser.conftest import ARGUMENTS, CHROMIUM, DESK, PHONE
+from tests.browser.test_every_page import look_ahead
 from tests.browser.walk import kinds, walk
 from tests.databases import migrate
 
@@ -40,6 +41,7 @@ def main(folder: Path) -> None:
                 passwords(cheap=True).hash(PASSWORD),
                 datetime.now(UTC).date(),
             )
+        look_ahead(database)
         database.close()
         settings = Settings(
             url, (secrets.token_urlsafe(40),), "http://127.0.0.1", "desk@hollowmere.example", demo=True
