@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import time
 from collections.abc import Sequence
 from dataclasses import replace
@@ -24,7 +25,7 @@ from portal.domain.planning.problem import (
     StoneLayer,
 )
 from tests.domain.every_plan import best
-from tests.domain.small_plans import STONE, day, days, into_the_buffer, order, planned, small
+from tests.domain.small_plans import FIRST, STONE, day, days, into_the_buffer, order, planned, small
 
 # --- small ones, to be checked by hand -------------------------------------------------------------------------------
 
@@ -176,6 +177,18 @@ def preemptive_edd(jobs: Sequence[tuple[int, int, int]]) -> int:
     return worst
 
 
+def test_pinedo_3_3_3_at_most_three_jobs_are_on_time() -> None:
+    # Pinedo, Scheduling, example 3.3.3: p 7, 8, 4, 6, 6; d 9, 17, 18, 19, 21; two jobs are late at least, as with 3, 4, 5.
+    # Late jobs are not counted here but days: three jobs can all be on time, and no four of them.
+    p, d = (7, 8, 4, 6, 6), (9, 17, 18, 19, 21)
+
+    def late(jobs: Sequence[int]) -> int:
+        return planned(one_pair_a_day([(p[at], 0, d[at], 1) for at in jobs], 31), 0.3).late_pair_days
+
+    assert late((2, 3, 4)) == 0
+    assert all(late(jobs) > 0 for jobs in itertools.combinations(range(5), 4))
+
+
 @settings(max_examples=15, deadline=None)
 @given(st.lists(st.tuples(st.integers(1, 4), st.integers(1, 14)), min_size=2, max_size=5))
 def test_due_date_order_has_the_least_maximum_lateness(jobs: list[tuple[int, int]]) -> None:
@@ -213,6 +226,21 @@ def test_more_minutes_or_a_later_due_day_or_a_longer_life_are_never_worse(seed: 
         made = planned(changed)
         assert made.proved
         assert (made.late_pair_days, made.dressing_minutes) <= (now[0], now[2])
+
+
+@settings(max_examples=12, deadline=None)
+@given(st.integers(0, 2**31), st.sampled_from((1, 1, 2)), st.booleans(), st.integers(0, 1))
+def test_every_plan_can_be_worked(seed: int, stones: int, is_again: bool, buffer: int) -> None:
+    rng = Random(seed)
+    stone = (Grinder("stone"), Grinder("other", Dressed("g", 2)))[:stones]
+    problem = replace(small(rng), grinders=stone, buffer_days=buffer)
+    work = planned(problem, 0.25).work
+    # Several stones: all of the first day stays. One stone: anything may.
+    held = [one for one in work if one.day == FIRST] if stones > 1 else rng.sample(work, len(work) // 2)
+    frozen = tuple(
+        replace(one, pairs=rng.randint(1, one.pairs) if stones == 1 else one.pairs) for one in held
+    )
+    planned(replace(problem, frozen=frozen, before=work if is_again else ()), 0.25)
 
 
 def test_frozen_work_stays_where_it_is() -> None:
@@ -300,6 +328,7 @@ WRONG = (
     ((replace(RIGHT[0], lots=(("a0", 4),)), *RIGHT[1:]), "4 pairs of lot a0, which has 3"),
     ((replace(RIGHT[0], lots=(("a0", 3), ("b0", 2))), *RIGHT[1:]), "5 pairs on a dressing for 4"),
     ((replace(RIGHT[0], dressings=4), *RIGHT[1:]), "minutes more than the day has"),
+    ((replace(RIGHT[0], dressings=3, lots=(("a0", 2),)), *RIGHT[1:]), "3 dressings for 2 pairs"),
     ((RIGHT[0], RIGHT[1], replace(RIGHT[2], layer="y")), "lot b0 does not need this layer"),
     ((replace(RIGHT[0], grinder="another"), *RIGHT[1:]), "unknown layer, day or grinder"),
     ((replace(RIGHT[0], lots=(("a0", 0),)), *RIGHT[1:]), "no pairs, or numbers below zero"),
@@ -349,6 +378,32 @@ def test_frozen_work_in_the_wrong_order_is_refused() -> None:
     )
     with pytest.raises(BadValue, match="lot a0"):
         plan(problem, 1, Random(1), time.monotonic)
+
+
+def test_frozen_work_without_minutes_for_the_layers_before_it_is_refused() -> None:
+    # y takes 10 + 3 * 5 minutes on the second day, and x before it as many on the first.
+    problem = replace(SOUND, orders=SOUND.orders[:1], frozen=(Frozen("a0", "y", day(1), "stone", 3),))
+    plan(replace(problem, days=days(25, 25)), 1, Random(1), time.monotonic)
+    with pytest.raises(BadValue, match="no day has minutes left"):
+        plan(replace(problem, days=days(14, 25)), 1, Random(1), time.monotonic)
+
+
+def test_a_stone_dressed_once_more_in_the_evening_leaves_minutes_for_the_next_day() -> None:
+    # y leaves five minutes of the second day, for one pair of x but no dressing. The first day has minutes for two pairs of x,
+    # which use up one dressing, unless the stone is dressed once more before the second of them.
+    problem = Problem(
+        days(30, 30),
+        STONE,
+        (StoneLayer("x", 10, 5, 2), StoneLayer("y", 15, 10, 9)),
+        (order("a", [(3, "x")], due=1), order("b", [(1, "y")], arrives=1, due=1)),
+    )
+    made = planned(problem)
+    assert [(run.layer, run.dressings, run.pairs) for run in made.runs] == [
+        ("x", 2, 2),
+        ("x", 0, 1),
+        ("y", 1, 1),
+    ]
+    assert (made.late_pair_days, made.dressing_minutes, made.proved) == (0, 35, True)
 
 
 def test_frozen_work_for_which_a_day_is_too_short_is_refused() -> None:

@@ -201,11 +201,14 @@ class _Model:
         self._minutes()
         self._needs()
 
+    def _go_on(self) -> None:
+        if self.is_stopped():
+            raise Stopped
+
     # --- pairs ---
 
     def _flow(self, number: int, flow: Flow) -> None:
-        if self.is_stopped():
-            raise Stopped
+        self._go_on()
         done = self._done(number, flow)
         for step, layer in enumerate(flow.route):
             held = flow.frozen[step]
@@ -326,8 +329,7 @@ class _Model:
 
     def _night(self, slot: int, on: dict[Place, Expression], left: dict[Place, Expression]) -> None:
         """What the stone carries into the slot is used first, and what it carries out of it."""
-        if self.is_stopped():
-            raise Stopped
+        self._go_on()
         pieces, before = self.pieces, slot - self.pieces.grinders
         here = [layer for layer in self.layers if (slot, layer) in self.dressings]
         carried_in = [layer for layer in self.layers if (before, layer) in on]
@@ -436,6 +438,7 @@ class _Model:
                     for slot, pairs in held.items():
                         windows[layer][slot // grinders, slot // grinders] += pairs
         for layer, pairs_in in windows.items():
+            self._go_on()
             for first in sorted({low for low, _high in pairs_in}):
                 for last in sorted({high for _low, high in pairs_in if high >= first}):
                     pairs = sum(
