@@ -22,6 +22,9 @@ Person = Callable[[Problem], tuple[Run, ...]]
 
 # Nobody dresses the stone for a pair or two of a large lot to fill the day: a lot is taken in even parts of at most so many
 # pairs, and a part is taken or left.
+# The planner splits lots down to single pairs. People who filled their days so by these rules would dress for single pairs:
+# on other workshops than those measured, with 100 and 300 pairs, that is 1 to 30 % more dressings in most cases, and not
+# less lateness. So the people keep the rule with which they do best.
 MOST_PAIRS = 8
 
 

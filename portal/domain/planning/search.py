@@ -60,7 +60,7 @@ class Search:
         """``only_late``: the buffer counts for nothing while searching, until no order is late."""
         self.pieces, self.rng, self.only_late = pieces, rng, only_late
         self.ledger = empty_ledger(pieces)
-        self.moves = frozen_moves(pieces)
+        self.moves, self.is_again = frozen_moves(pieces), bool(pieces.before.pairs)
         self.placed: dict[int, tuple[int, ...]] = {}
         self.movable = [number for number, piece in enumerate(pieces.pieces) if piece.layers]
         self.outside = set(self.movable)
@@ -109,7 +109,8 @@ class Search:
                 self.ledger.place(piece.layers, piece.minutes, piece.pairs, slots, -1)
                 for layer, slot in zip(piece.layers, slots, strict=True):
                     self.on[slot][layer].discard(number)
-                    self.moves.change(piece.lot, layer, slot, -piece.pairs)
+                    if self.is_again:
+                        self.moves.change(piece.lot, layer, slot, -piece.pairs)
                 taken[number] = slots
         self.outside.update(taken)
         self._reckon({self.pieces.pieces[number].order for number in taken})
@@ -125,7 +126,8 @@ class Search:
         self.ledger.place(piece.layers, piece.minutes, piece.pairs, slots)
         for layer, slot in zip(piece.layers, slots, strict=True):
             self.on[slot][layer].add(number)
-            self.moves.change(piece.lot, layer, slot, piece.pairs)
+            if self.is_again:
+                self.moves.change(piece.lot, layer, slot, piece.pairs)
         self.placed[number] = slots
         self.outside.discard(number)
 
@@ -140,7 +142,7 @@ class Search:
                 others = max(others, slots[-1] // self.pieces.grinders)
         base = price[others]
         finish = [0.0] * others + [one - base for one in price[others:]]
-        charges = self.moves.charges(piece.lot, piece.layers, piece.pairs)
+        charges = self.moves.charges(piece.lot, piece.layers, piece.pairs) if self.is_again else None
         found = self.ledger.cheapest(
             piece.layers, piece.minutes, piece.pairs, piece.window, finish, noise, charges
         )
@@ -162,10 +164,10 @@ class Search:
 
     def first_plan(self) -> None:
         """Start from the plan before, as far as there is one that can be kept, and find a place for the rest."""
-        if self.pieces.before.pairs:
+        if self.is_again:
             self._go_home()
         self.greedy()
-        if self.pieces.before.pairs and (self.best is None or self.best.score.late or self.best.score.past):
+        if self.is_again and (self.best is None or self.best.score.late or self.best.score.past):
             self.take(list(self.placed))
             self.greedy()
             if self.best is not None:
