@@ -9,6 +9,7 @@ from threading import Thread
 from portal.domain.checked import BadValue
 from portal.domain.planning.checker import Outcome, replay
 from portal.domain.planning.flows import Paths
+from portal.domain.planning.least import least_late, least_minutes
 from portal.domain.planning.moves import HUNDREDTHS
 from portal.domain.planning.overnight import minutes_of, runs_of
 from portal.domain.planning.pieces import Pieces, no_later, pieces_of, recut
@@ -77,7 +78,9 @@ class _Planner:
         self._tell, self._told = tell, None if tell is None else Score(2**62, 0, 0, 0)
         # Lateness comes before the buffer: nothing else counts until there is none.
         self.search = Search(pieces, rng, only_late=pieces.problem.buffer_days > 0)
-        self.least = Score(0, 0, HUNDREDTHS * _least_minutes(pieces), _least_minutes(pieces))
+        minutes = least_minutes(pieces)
+        # What nothing is better than, if every order is on time.
+        self.least = Score(0, 0, HUNDREDTHS * minutes, minutes)
 
     @property
     def best(self) -> Found:
@@ -127,9 +130,12 @@ class _Planner:
         """Less lateness, if there is any; what no plan is below."""
         if not self.best.score.late:
             return 0
+        least = least_late(self.pieces)
+        if self.best.score.late <= least:
+            return least
         # With no dressing left to save, all the time is for lateness.
         part = 1.0 if self.best.score.cost == self.least.cost else LATE_PART
-        return self._beside(self._in_part(part), Solver.least_late).bound
+        return max(least, self._beside(self._in_part(part), Solver.least_late).bound)
 
     def _past(self) -> int:
         """The same for the buffer; orders that are not late stay so."""
@@ -207,6 +213,8 @@ class _Planner:
         runs = runs_of(self.search.pieces, self.best.placed)
         outcome = replay(problem, runs)
         _insist_it_holds(outcome, self.best)
+        undone = {order for order, one in enumerate(problem.orders) if one.name in outcome.unfinished}
+        least = least_minutes(self.pieces, undone)
         with_moves, minutes_bound = None, cost_bound // HUNDREDTHS
         if problem.before:
             with_moves = min(cost_bound, self.best.score.cost) / HUNDREDTHS
@@ -220,26 +228,12 @@ class _Planner:
             late_pair_days=outcome.late_pair_days,
             bound=Bound(
                 min(late_bound, outcome.late_pair_days),
-                min(max(minutes_bound, self.least.minutes), outcome.dressing_minutes),
+                min(max(minutes_bound, least), outcome.dressing_minutes),
                 with_moves,
             ),
             proved=proved,
             moved=outcome.moved if problem.before else None,
         )
-
-
-def _least_minutes(pieces: Pieces) -> int:
-    """Dressing minutes that no plan is below: the dressings that all pairs of each layer need, whatever the days."""
-    pairs = [0] * len(pieces.layers)
-    for piece in pieces.pieces:
-        for layer in piece.route:
-            pairs[layer] += piece.pairs
-    for stone in pieces.dressed:
-        if stone is not None:
-            pairs[stone[0]] = max(0, pairs[stone[0]] - stone[1])
-    return sum(
-        dress * -(-count // life) for dress, count, life in zip(pieces.dress, pairs, pieces.life, strict=True)
-    )
 
 
 def _insist_it_holds(outcome: Outcome, found: Found) -> None:
