@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter, defaultdict
 from collections.abc import Collection
 from itertools import accumulate
 
@@ -9,21 +10,43 @@ from portal.domain.planning.pieces import Pieces
 
 
 def least_minutes(pieces: Pieces, undone: Collection[int] = ()) -> int:
-    """Dressing minutes: the dressings that the pairs of each layer need, whatever the days.
+    """Dressing minutes of every plan that keeps to the last days of ``pieces``.
 
-    Of orders that may stay ``undone`` only frozen work counts.
+    Of orders that may stay ``undone`` only frozen work counts. With a dressing for every layer of a day, what has to be cut
+    within some days needs its dressings within them, the fewest where each is as late as can be. A stone that keeps its
+    dressing overnight saves one of them, for one layer a night; but no layer has fewer than all its pairs need.
     """
-    pairs = [0] * len(pieces.layers)
+    windows: dict[int, Counter[tuple[int, int]]] = defaultdict(Counter)
     for piece in pieces.pieces:
         for layer, slot in zip(piece.route, piece.fixed, strict=True):
-            if slot is not None or piece.order not in undone:
-                pairs[layer] += piece.pairs
+            if slot is not None:
+                windows[layer][slot // pieces.grinders, slot // pieces.grinders] += piece.pairs
+            elif piece.order not in undone:
+                windows[layer][pieces.first[piece.order], pieces.last[piece.order]] += piece.pairs
+    served: Counter[int] = Counter()
+    kept = (pieces.days - 1) * pieces.grinders
     for stone in pieces.dressed:
         if stone is not None:
-            pairs[stone[0]] = max(0, pairs[stone[0]] - stone[1])
-    return sum(
-        dress * -(-count // life) for dress, count, life in zip(pieces.dress, pairs, pieces.life, strict=True)
-    )
+            served[stone[0]] += stone[1]
+            kept += -(-stone[1] // pieces.life[stone[0]])
+    minutes, savings = 0, []
+    for layer, pairs in windows.items():
+        by_day = _dressings(pairs, pieces.life[layer])
+        needed = -(-max(0, pairs.total() - served[layer]) // pieces.life[layer])
+        minutes += pieces.dress[layer] * max(by_day, needed)
+        savings += [pieces.dress[layer]] * max(0, by_day - needed)
+    return minutes - sum(sorted(savings, reverse=True)[:kept])
+
+
+def _dressings(windows: Counter[tuple[int, int]], life: int) -> int:
+    """The fewest dressings that (first day, last day) of so many pairs need if none is kept overnight."""
+    placed: Counter[int] = Counter()
+    for last in sorted({high for _low, high in windows}):
+        for first in sorted({low for low, _high in windows if low <= last}, reverse=True):
+            pairs = sum(many for (low, high), many in windows.items() if low >= first and high <= last)
+            there = sum(many for day, many in placed.items() if first <= day)
+            placed[last] += max(0, -(-pairs // life) - there)
+    return placed.total()
 
 
 def least_late(pieces: Pieces) -> int:

@@ -214,7 +214,7 @@ class _Planner:
         outcome = replay(problem, runs)
         _insist_it_holds(outcome, self.best)
         undone = {order for order, one in enumerate(problem.orders) if one.name in outcome.unfinished}
-        least = least_minutes(self.pieces, undone)
+        least = least_minutes(self.search.pieces, undone)
         with_moves, minutes_bound = None, cost_bound // HUNDREDTHS
         if problem.before:
             with_moves = min(cost_bound, self.best.score.cost) / HUNDREDTHS
