@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from datetime import date, datetime, time
+from random import Random
 from zoneinfo import ZoneInfo
 
 from sqlalchemy.orm import Session
 
 from demo_seed.setting import TIMEZONE
 from portal.domain.access import Actor
-from portal.domain.planning.for_the_ledger import plan_for_the_ledger
+from portal.domain.planning.plan import plan
 from portal.domain.planning.routes import FLATTENING
 from portal.domain.stone_plans import RACE_WEIGHT
 from portal.queries import stone_plans as find_plans
@@ -46,7 +47,8 @@ def take_a_plan(session: Session, technician: Actor, today: date) -> None:
     claimed = stone_plan_making.claim(session, WORKER, now)
     if claimed is None:
         raise LookupError("the plan that was asked for is gone")
-    made_of, plan = plan_for_the_ledger(claimed.asked, Steps())
-    stone_plan_making.finish(session, asked.id, WORKER, made_of, plan, now)
+    # The same chance in every world.
+    made = plan(claimed.asked.problem, claimed.asked.seconds, Random(claimed.asked.seed), Steps())  # noqa: S311
+    stone_plan_making.finish(session, asked.id, WORKER, made, now)
     session.flush()  # The plan is read back, locked.
     stone_plan_taking.accept(session, technician, asked.id, now)

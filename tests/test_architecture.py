@@ -145,7 +145,6 @@ def test_the_solver_is_loaded_by_commands_only() -> None:
         "ortools",
         "portal.domain.planning.solver",
         "portal.domain.planning.plan.",
-        "portal.domain.planning.for_the_ledger",
     )
     loading = {
         module_of(path)
@@ -156,7 +155,6 @@ def test_the_solver_is_loaded_by_commands_only() -> None:
     assert loading == {
         "portal.cli.plan",
         "portal.cli.work",
-        "portal.domain.planning.for_the_ledger",
         "portal.domain.planning.plan",
         "portal.domain.planning.solver",
     }

@@ -143,9 +143,7 @@ class Worker:
         lifeline = _Lifeline(self.database, claimed.id, self.name, self.ended)
         try:
             with lifeline:
-                asked, plan = planned(
-                    claimed.asked, lifeline.tell, lifeline.stop, fit_the_ledger=not claimed.is_what_if
-                )
+                plan = planned(claimed.asked, lifeline.tell, lifeline.stop)
         except BadValue as fault:
             self._fail(claimed.id, str(fault))
             return False
@@ -161,7 +159,7 @@ class Worker:
             if self.ended.is_set():
                 making.give_back(session, claimed.id, self.name, now())
                 return False
-            wanted = making.finish(session, claimed.id, self.name, asked, plan, now())
+            wanted = making.finish(session, claimed.id, self.name, plan, now())
         log.info("planned", plan=claimed.id, dressings=plan.dressings, late=plan.late_pair_days)
         return wanted
 
@@ -170,17 +168,12 @@ class Worker:
             making.fail(session, plan_id, self.name, fault, now())
 
 
-def planned(
-    asked: Asked, tell: Callable[[Progress], None], stop: Callable[[], bool], *, fit_the_ledger: bool
-) -> tuple[Asked, Plan]:
-    """A plan, and what it was made of in the end: only what can be written onto the ledger has to fit it."""
+def planned(asked: Asked, tell: Callable[[Progress], None], stop: Callable[[], bool]) -> Plan:
+    """The plan that was asked for."""
     # The solver takes a second to load, which a worker without work need not wait for.
-    from portal.domain.planning.for_the_ledger import plan_for_the_ledger
     from portal.domain.planning.plan import plan
 
-    if fit_the_ledger:
-        return plan_for_the_ledger(asked, time.monotonic, tell, stop)
-    return asked, plan(asked.problem, asked.seconds, Random(asked.seed), time.monotonic, tell, stop)  # noqa: S311 - no secret
+    return plan(asked.problem, asked.seconds, Random(asked.seed), time.monotonic, tell, stop)  # noqa: S311 - no secret
 
 
 class _Lifeline:

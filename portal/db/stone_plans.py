@@ -36,8 +36,7 @@ class StonePlan(Base):
     buffer_days: Mapped[int]
     problem: Mapped[dict[str, Any]] = mapped_column(JSON(none_as_null=True))
     lots: Mapped[dict[str, Any]] = mapped_column(JSON(none_as_null=True))
-    # Booking items that the problem could not take in, those whose pin it could not keep, and days that were planned a
-    # dressing shorter so that the ledger has room: {"left_out": [], "loose": [], "shortened": []}.
+    # Booking items that the problem could not take in, and those whose pin it could not keep: {"left_out": [], "loose": []}.
     notes: Mapped[dict[str, Any]] = mapped_column(JSON(none_as_null=True))
     changes: Mapped[list[Any] | None] = mapped_column(JSON(none_as_null=True))
     against_id: Mapped[int | None] = mapped_column(ForeignKey("stone_plan.id", ondelete="SET NULL"))

@@ -30,12 +30,16 @@ from portal.pictures.plan_rows import Block, Row, Strip, parts
 
 @dataclass(frozen=True)
 class PairLine:
-    """A pair as it is called at the bench: what is on its tag, and its title. ``note`` may say what to look out for."""
+    """A pair as it is called at the bench: what is on its tag, and its title. ``note`` may say what to look out for.
+
+    ``minutes`` are its own where they are not those of the run.
+    """
 
     tag: str
     title: str
     note: str | Phrase = ""
     is_late: bool = False
+    minutes: int | None = None
 
 
 @dataclass(frozen=True)
@@ -52,6 +56,11 @@ class RunLine:
     pair_minutes: int
     life_pairs: int
     pairs: tuple[PairLine, ...]
+
+    @property
+    def each(self) -> tuple[int, ...]:
+        """Minutes of each pair."""
+        return tuple(self.pair_minutes if pair.minutes is None else pair.minutes for pair in self.pairs)
 
 
 @dataclass(frozen=True)
@@ -106,6 +115,7 @@ class DaySetter:
                     run.pair_minutes,
                     run.life_pairs,
                     sum(pair.is_late for pair in run.pairs),
+                    run.each,
                 )
                 for number, run in enumerate(line.runs, 1)
             ),
@@ -183,12 +193,12 @@ class DaySetter:
         if not run.dressings:
             on = self.say(N_("Go on with %(layer)s: the stone is dressed for it"), layer=self.say(run.layer))
             yield 0, [self.set.text(Strong(on), CELL), *self._settings(run)]
-        pairs = iter(run.pairs)
+        pairs = zip(run.each, run.pairs, strict=True)
         dressings = 0
         block = Block("", run.dressings, run.dress_minutes, len(run.pairs), run.pair_minutes, run.life_pairs)
         for part in parts(block, 0):
             if part.pairs:
-                yield from ((run.pair_minutes, next(pairs)) for _pair in range(part.pairs))
+                yield from (next(pairs) for _pair in range(part.pairs))
                 continue
             dressings += 1
             text = N_("Dress the stone for %(layer)s") if dressings == 1 else N_("Dress again for %(layer)s")

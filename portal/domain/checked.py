@@ -80,6 +80,13 @@ def whole(data: object, place: Place, low: int, high: int) -> int:
     return int(value)
 
 
+def yes_or_no(data: object, place: Place) -> bool:
+    """True or false, or ``BadValue``."""
+    if not isinstance(data, bool):
+        raise BadValue(place, "true or false is needed")
+    return data
+
+
 def one_of(data: object, place: Place, allowed: Iterable[str]) -> str:
     """One of the texts that are allowed."""
     choices = list(allowed)

@@ -11,7 +11,10 @@ from portal.domain.planning.problem import Problem, Run, StoneLayer
 
 @dataclass(frozen=True)
 class Block:
-    """One run: its label, dressings at ``dress_minutes`` each, pairs at ``pair_minutes`` each, and how many are late."""
+    """One run: its label, dressings at ``dress_minutes`` each, pairs at ``pair_minutes`` each, and how many are late.
+
+    ``each`` are the minutes of each pair in turn where they are not alike.
+    """
 
     label: str
     dressings: int
@@ -20,10 +23,15 @@ class Block:
     pair_minutes: int
     life_pairs: int
     late_pairs: int = 0
+    each: tuple[int, ...] = ()
 
     @property
     def minutes(self) -> int:
-        return self.dressings * self.dress_minutes + self.pairs * self.pair_minutes
+        return self.dressings * self.dress_minutes + self.of_pairs(0, self.pairs)
+
+    def of_pairs(self, first: int, end: int) -> int:
+        """Minutes of the pairs from one number up to another, without it."""
+        return sum(self.each[first:end]) if self.each else (end - first) * self.pair_minutes
 
 
 @dataclass(frozen=True)
@@ -72,7 +80,7 @@ def strip(
     words |= grinders or {}
     rows: dict[tuple[date, str], list[Block]] = {}
     for run in runs:
-        block = _block(run, layers[run.layer], labels.get(run.layer, run.layer), late_lots)
+        block = _block(problem, run, layers[run.layer], labels.get(run.layer, run.layer), late_lots)
         rows.setdefault((run.day, run.grinder), []).append(block)
     return Strip(
         tuple(
@@ -88,10 +96,22 @@ def strip(
     )
 
 
-def _block(run: Run, layer: StoneLayer, label: str, late_lots: Collection[str]) -> Block:
+def _block(problem: Problem, run: Run, layer: StoneLayer, label: str, late_lots: Collection[str]) -> Block:
     late = sum(pairs for lot, pairs in run.lots if lot in late_lots)
+    each = tuple(
+        problem.run_minutes.get((lot, run.layer), layer.run_minutes)
+        for lot, pairs in run.lots
+        for _pair in range(pairs)
+    )
     return Block(
-        label, run.dressings, layer.dress_minutes, run.pairs, layer.run_minutes, layer.life_pairs, late
+        label,
+        run.dressings,
+        layer.dress_minutes,
+        run.pairs,
+        layer.run_minutes,
+        layer.life_pairs,
+        late,
+        each if len(set(each)) > 1 or layer.run_minutes not in each else (),
     )
 
 
@@ -113,7 +133,9 @@ def parts(block: Block, begin: int) -> list[Part]:
             at += block.dress_minutes
         pairs = left if dressing >= block.dressings - 1 else min(left, block.life_pairs)
         if pairs:
-            found.append(Part(at, at + pairs * block.pair_minutes, pairs))
-        at += pairs * block.pair_minutes
+            done = block.pairs - left
+            minutes = block.of_pairs(done, done + pairs)
+            found.append(Part(at, at + minutes, pairs))
+            at += minutes
         left -= pairs
     return found

@@ -10,7 +10,6 @@ from sqlalchemy.orm import Session
 
 from portal.db.stone_plans import StonePlan
 from portal.domain.planning.problem import Asked, Plan, asked_from_json
-from portal.domain.planning.stored import asked_to_json
 from portal.domain.stone_plans import GONE_AFTER, KEEP, MOST_TRIES, Status
 from portal.queries import stone_plans as find_plans
 
@@ -54,18 +53,15 @@ def tell(session: Session, plan_id: int, worker: str, progress: dict[str, Any] |
     return not row.cancel_asked
 
 
-def finish(session: Session, plan_id: int, worker: str, asked: Asked, plan: Plan, now: datetime) -> bool:
-    """Keep the plan; what it was made of too, since a worker may shorten days. Tells whether it was still wanted."""
+def finish(session: Session, plan_id: int, worker: str, plan: Plan, now: datetime) -> bool:
+    """Keep the plan. Tells whether it was still wanted."""
     row = _held(session, plan_id, worker)
     if row is None:
         return False
     if row.cancel_asked:
         row.status, row.ended_at = Status.CANCELLED, now
         return False
-    before = {one.day: one.minutes for one in asked_from_json(row.problem).problem.days}
-    shorter = [one.day.isoformat() for one in asked.problem.days if one.minutes < before[one.day]]
-    row.problem, row.result = asked_to_json(asked), plan.to_json()
-    row.notes = {**row.notes, "shortened": shorter}
+    row.result = plan.to_json()
     row.status, row.ended_at, row.heartbeat_at = Status.DONE, now, now
     return True
 

@@ -105,6 +105,11 @@ WRONG: tuple[tuple[Callable[[dict[str, Any]], object], str], ...] = (
     (lambda it: it.update(days=[]), "days: a list with at least one entry is needed"),
     (lambda it: it["days"].reverse(), "days[1].date: days must stand in order, each once"),
     (lambda it: it["days"][0].update(minutes=-1), "days[0].minutes: a number from 0 to 1440 is needed"),
+    (lambda it: it.update(whole_days="yes"), "whole_days: true or false is needed"),
+    (
+        lambda it: it["orders"][0]["lots"][0].update(minutes=[1, 2, 3, 4, 5, 6, 7]),
+        "orders[0].lots[0].minutes: one number for each layer is needed",
+    ),
     (lambda it: it["days"][0].update(date="7 December"), "days[0].date: a day such as 2026-12-07 is needed"),
     (lambda it: it["layers"].append(it["layers"][0]), "layers[3].name: the name base stands twice"),
     (lambda it: it["layers"][0].update(life_pairs=0), "layers[0].life_pairs: a number from 1 to"),

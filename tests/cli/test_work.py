@@ -18,13 +18,12 @@ from typing import Any
 import pytest
 from sqlalchemy import select
 
-from portal.cli.work import Worker, planned
+from portal.cli.work import Worker
 from portal.db.engine import Database
 from portal.db.stone_plans import StonePlan
 from portal.db.workshop import Workshop
 from portal.domain.planning.problem import Asked, Problem, asked_from_json
 from portal.domain.planning.stored import asked_to_json
-from portal.domain.planning.to_bookings import overfull
 from portal.domain.stone_plans import GONE_AFTER, Status
 from portal.services import stone_plan_making as making
 from portal.services import stone_plans
@@ -166,25 +165,6 @@ def test_the_worker_asks_by_itself_after_a_while(database: Database, cast: Cast)
     with database.read() as session:
         plan = session.scalars(select(StonePlan)).one()
         assert (plan.automatic, plan.status, plan.accepted_at) == (True, Status.DONE, None)
-
-
-def test_a_day_that_holds_its_work_only_with_a_dressing_kept_overnight_is_planned_shorter() -> None:
-    """Days of 40 minutes hold 6 pairs of 5 minutes with a dressing of 10, and 8 with one that is on the stone already.
-
-    Nothing could have been promised by that, so two of the eight pairs of Tuesday wait until Wednesday where it must fit.
-    """
-    orders = (order("a", [(6, "x")]), order("b", [(8, "x")], due=1))
-    problem = Problem(days(40, 40, 40), STONE, (StoneLayer("x", 10, 5, 25),), orders)
-    told: list[float] = []
-    asked, made = planned(
-        Asked(problem, 0.5), lambda one: told.append(one.share), lambda: False, fit_the_ledger=False
-    )
-    assert (overfull(problem, made.runs), made.late) == ((problem.days[1].day,), ())
-    assert asked.problem == problem
-    assert told
-    asked, made = planned(Asked(problem, 0.5), lambda _: None, lambda: False, fit_the_ledger=True)
-    assert (overfull(problem, made.runs), [(one.order, one.days) for one in made.late]) == ((), [("b", 1)])
-    assert [day.minutes for day in asked.problem.days][:2] == [40, 30]
 
 
 # --- ending it ----------------------------------------------------------------------------------------------------------

@@ -18,7 +18,9 @@ from portal.domain.planning.problem import AFTER_THE_END, Order, Problem
 Done = tuple[tuple[int, ...], ...]
 # (lot, step, day) of a plan before: pairs.
 Stood = dict[tuple[int, int, int], int]
-State = tuple[int, int, str, int, frozenset[str], tuple[tuple[int, int], ...], Done]
+# Minutes left of a day that has to hold its work alone, and its pairs by layer; nothing where days need not.
+Alone = tuple[int, tuple[str, ...]]
+State = tuple[int, int, str, int, frozenset[str], tuple[tuple[int, int], ...], Alone, Done]
 
 
 # So many times a pair-day into the buffer is a pair-day late while searching.
@@ -43,7 +45,7 @@ def best(problem: Problem) -> tuple[int, int, float]:
     days = problem.days
     on = (grinder.dressed.layer, grinder.dressed.left) if grinder.dressed else ("", 0)
     nothing: Done = tuple((0,) * len(lot.layers) for _order, lot in lots)
-    start: State = (0, days[0].minutes, *on, frozenset(), (), nothing)
+    start: State = (0, days[0].minutes, *on, frozenset(), (), (days[0].minutes, ()), nothing)
     tie = itertools.count()
     queue: list[tuple[int, float, int, State | None]] = [(0, 0, next(tie), start)]
     seen: dict[State, tuple[int, float]] = {start: (0, 0)}
@@ -60,6 +62,15 @@ def best(problem: Problem) -> tuple[int, int, float]:
         order = problem.orders[order_at]
         late, past = days_late(problem, order, day)
         return order.weight * order.pairs * (MUCH * late + past)
+
+    def alone_with(alone: Alone, name: str, run: int) -> Alone:
+        """The day with one more pair of a layer, if no stone had been dressed in the evening before."""
+        if not problem.whole_days:
+            return alone
+        left, pairs = alone
+        layer, many = layers[name], pairs.count(name)
+        dressings = -(-(many + 1) // layer.life_pairs) + -many // layer.life_pairs
+        return left - run - dressings * layer.dress_minutes, tuple(sorted((*pairs, name)))
 
     def push(late: int, minutes: float, state: State) -> None:
         if state not in seen or (late, minutes) < seen[state]:
@@ -78,9 +89,10 @@ def best(problem: Problem) -> tuple[int, int, float]:
             return *divmod(late, MUCH), minutes - stood_nowhere * problem.move_minutes
         if seen[state] < (late, minutes):
             continue
-        day, left_minutes, on_stone, serves, today, stayed, done = state
+        day, left_minutes, on_stone, serves, today, stayed, alone, done = state
         if day + 1 < len(days):
-            push(late, minutes, (day + 1, days[day + 1].minutes, on_stone, serves, frozenset(), (), done))
+            has = days[day + 1].minutes
+            push(late, minutes, (day + 1, has, on_stone, serves, frozenset(), (), (has, ()), done))
         elif all(len(set(steps)) == 1 for steps in done):
             end = late + sum(
                 late_if(at, len(days) - 1 + AFTER_THE_END)
@@ -99,11 +111,11 @@ def best(problem: Problem) -> tuple[int, int, float]:
                 after = (*done[:at], mine, *done[at + 1 :])
                 order_at = problem.orders.index(order)
                 more = late_if(order_at, day) if is_done(order_at, after) else 0
-                run, dress, life = (
-                    layers[name].run_minutes,
-                    layers[name].dress_minutes,
-                    layers[name].life_pairs,
-                )
+                run = lot.minutes[step] if lot.minutes else layers[name].run_minutes
+                dress, life = layers[name].dress_minutes, layers[name].life_pairs
+                held = alone_with(alone, name, run)
+                if held[0] < 0:
+                    continue
                 stays, charge = stayed, 0.0
                 if (at, step) in many:
                     if stayed.count((at, step)) < stood.get((at, step, day), 0):
@@ -112,12 +124,13 @@ def best(problem: Problem) -> tuple[int, int, float]:
                         charge = problem.move_minutes
                 spent = minutes + charge
                 if name == on_stone and serves and run <= left_minutes:
-                    push(late + more, spent, (day, left_minutes - run, name, serves - 1, today, stays, after))
+                    left = left_minutes - run
+                    push(late + more, spent, (day, left, name, serves - 1, today, stays, held, after))
                 if (name not in today or name == on_stone) and dress + run <= left_minutes:
                     left = left_minutes - dress - run
                     push(
                         late + more,
                         spent + dress,
-                        (day, left, name, life - 1, today | {name}, stays, after),
+                        (day, left, name, life - 1, today | {name}, stays, held, after),
                     )
     raise AssertionError("going home every day is always possible")

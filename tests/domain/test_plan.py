@@ -123,6 +123,56 @@ def test_no_plan_of_all_that_there_are_is_better_with_a_buffer(seed: int) -> Non
     assert (found, made.proved) == (best(problem), True)
 
 
+@pytest.mark.parametrize("seed", range(15))
+def test_no_plan_is_better_where_pairs_take_minutes_of_their_own_and_days_hold_their_work_alone(
+    seed: int,
+) -> None:
+    rng = Random(200 + seed)
+    problem = with_minutes_of_their_own(small(rng), rng)
+    made = planned(problem)
+    late, _past, minutes = best(problem)
+    assert (made.late_pair_days, made.dressing_minutes, made.proved) == (late, minutes, True)
+
+
+def with_minutes_of_their_own(problem: Problem, rng: Random) -> Problem:
+    return replace(
+        problem,
+        whole_days=True,
+        orders=tuple(
+            replace(
+                one,
+                lots=tuple(
+                    replace(lot, minutes=tuple(rng.choice((3, 5, 8)) for _ in lot.layers)) for lot in one.lots
+                ),
+            )
+            for one in problem.orders
+        ),
+    )
+
+
+def test_a_day_holds_its_work_alone_where_that_is_asked_for() -> None:
+    """Days of 40 minutes hold 6 pairs of 5 minutes with a dressing of 10, and 8 with one that is on the stone already."""
+    orders = (order("a", [(6, "x")]), order("b", [(8, "x")], due=1))
+    problem = Problem(days(40, 40, 40), STONE, (StoneLayer("x", 10, 5, 25),), orders)
+    free = planned(problem)
+    assert (free.late, free.dressings) == ((), 1)
+    alone = planned(replace(problem, whole_days=True))
+    assert [(one.order, one.days) for one in alone.late] == [("b", 1)]
+    assert alone.dressings == 1, "what is kept overnight is saved all the same"
+    assert (
+        "only with a dressing kept overnight"
+        in replay(replace(problem, whole_days=True), free.runs).faults[0]
+    )
+
+
+def test_pairs_of_a_lot_take_the_minutes_of_the_lot() -> None:
+    layers = (StoneLayer("x", 10, 5, 25),)
+    quick, slow = order("a", [(4, "x")]), order("b", [(4, "x")])
+    slow = replace(slow, lots=(replace(slow.lots[0], minutes=(9,)),))
+    assert planned(Problem(days(30, 30), STONE, layers, (quick,))).late == ()
+    assert [one.days for one in planned(Problem(days(30, 30), STONE, layers, (slow,))).late] == [1]
+
+
 def test_a_lot_is_split_wherever_that_helps() -> None:
     # 10 + 6 * 1 minutes on the first day and 3 * 1 on the second: nine pairs are ready with six and three, and with no other
     # parts.

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from random import Random
 from typing import Any
@@ -107,7 +107,7 @@ def made(database: Database, now: datetime = NOW) -> int:
     assert claimed is not None
     plan = plan_of(claimed.asked.problem, 0.1, Random(1), time.monotonic)
     with database.write.begin() as session:
-        assert making.finish(session, claimed.id, WORKER, claimed.asked, plan, now)
+        assert making.finish(session, claimed.id, WORKER, plan, now)
     return claimed.id
 
 
@@ -275,7 +275,7 @@ def test_a_worker_that_comes_late_changes_nothing(database: Database, cast: Cast
     made(database, later)
     plan = plan_of(claimed.asked.problem, 0.05, Random(1), time.monotonic)
     with database.write.begin() as session:
-        assert not making.finish(session, plan_id, "slow", claimed.asked, plan, later)
+        assert not making.finish(session, plan_id, "slow", plan, later)
         making.fail(session, plan_id, "slow", "no", later)
         making.give_back(session, plan_id, "slow", later)
     assert row(database, plan_id).status is Status.DONE
@@ -765,21 +765,3 @@ def test_a_broken_plan_is_never_taken(database: Database, cast: Cast) -> None:
         first, *rest = plan.result["runs"]
         plan.result = {**plan.result, "runs": [{**first, "dressings": 0}, *rest]}
     assert "check of it found a fault" in refusal(database, cast, plan_id)
-
-
-@ON_ONE
-def test_what_a_worker_shortened_is_kept_with_the_plan(database: Database, cast: Cast) -> None:
-    three(database, cast)
-    plan_id = asked(database, cast)
-    with database.write.begin() as session:
-        claimed = making.claim(session, WORKER, NOW)
-        assert claimed is not None
-    problem = claimed.asked.problem
-    first, *others = problem.days
-    shorter = replace(problem, days=(replace(first, minutes=first.minutes - 12), *others))
-    plan = plan_of(shorter, 0.05, Random(1), time.monotonic)
-    with database.write.begin() as session:
-        making.finish(session, plan_id, WORKER, replace(claimed.asked, problem=shorter), plan, NOW)
-    found = row(database, plan_id)
-    assert found.notes["shortened"] == [TODAY.isoformat()]
-    assert found.problem["days"][0]["minutes"] == first.minutes - 12

@@ -87,14 +87,15 @@ class Shop:
             parts = -(-pairs // MOST_PAIRS)
             for at in range(parts):
                 part = pairs // parts + (at < pairs % parts)
-                made.append(Batch(lot, had, part, self._as_far_as_a_day_allows(lot.layers[had:], part)))
+                made.append(Batch(lot, had, part, self._as_far_as_a_day_allows(lot, had, part)))
         return made
 
-    def _as_far_as_a_day_allows(self, layers: tuple[str, ...], pairs: int) -> tuple[str, ...]:
-        """The layers that a whole day has minutes for with all the pairs, but at least one."""
+    def _as_far_as_a_day_allows(self, lot: Lot, had: int, pairs: int) -> tuple[str, ...]:
+        """The layers still to come that a whole day has minutes for with all the pairs, but at least one."""
         minutes, many = 0, 0
+        layers = lot.layers[had:]
         for name in layers:
-            minutes += self.layers[name].dress_minutes + pairs * self.layers[name].run_minutes
+            minutes += self.layers[name].dress_minutes + pairs * self.problem.run_minutes[lot.name, name]
             many += minutes <= self.length
         return layers[: max(1, many)]
 
@@ -107,10 +108,11 @@ class Shop:
                 goes_on = stone.on == name and stone.serves > 0
                 minutes = stone.minutes if goes_on else stone.minutes - layer.dress_minutes
                 serves = stone.serves if goes_on else layer.life_pairs
-                done = min(left, serves, _pairs_in(minutes, layer))
+                each = self.problem.run_minutes[lot.name, name]
+                done = min(left, serves, _pairs_in(minutes, each, layer))
                 if done <= 0:
                     return
-                stone.minutes = minutes - done * layer.run_minutes
+                stone.minutes = minutes - done * each
                 stone.on, stone.serves = name, serves - done
                 self._note(stone, lot, done, dressed=not goes_on)
                 left -= done
@@ -126,10 +128,10 @@ class Shop:
             self.runs[-1] = replace(last, lots=(*last.lots, (lot.name, pairs)))
 
 
-def _pairs_in(minutes: int, layer: StoneLayer) -> int:
+def _pairs_in(minutes: int, each: int, layer: StoneLayer) -> int:
     if minutes < 0:
         return 0
-    return minutes // layer.run_minutes if layer.run_minutes else layer.life_pairs
+    return minutes // each if each else layer.life_pairs
 
 
 class Day:
@@ -147,7 +149,9 @@ class Day:
         for name in batch.layers:
             layer, before = self.shop.layers[name], self.pairs[self.group(batch.lot, name)]
             dressings = -(-(before + pairs) // layer.life_pairs) + -before // layer.life_pairs
-            minutes += pairs * layer.run_minutes + dressings * layer.dress_minutes
+            minutes += (
+                pairs * self.shop.problem.run_minutes[batch.lot.name, name] + dressings * layer.dress_minutes
+            )
         return minutes
 
     def takes(self, batch: Batch) -> bool:

@@ -87,9 +87,9 @@ class TakeRush:
 
     def made(self, problem: Problem) -> Problem:
         layers = tuple(step.layer for step in self.work)
-        return what_if.take_rush(
-            problem, what_if.Rush(self.name, self.pairs, layers, self.arrives, self.due, self.weight)
-        )
+        minutes = tuple(step.minutes for step in self.work)
+        rush = what_if.Rush(self.name, self.pairs, layers, self.arrives, self.due, self.weight, minutes)
+        return what_if.take_rush(problem, rush)
 
     def to_json(self) -> dict[str, Any]:
         return {

@@ -52,6 +52,9 @@ class _Replay:
         self.done: dict[tuple[str, str], Counter[tuple[date, str]]] = {}
         # (lot, layer, day): pairs that each grinder takes from those that were waiting in the morning.
         self.needs: dict[tuple[str, str, date], dict[str, int]] = {}
+        # Run minutes, and pairs by layer, of each day and grinder.
+        self.cut: Counter[tuple[date, str]] = Counter()
+        self.pairs: dict[tuple[date, str], Counter[str]] = {}
         self.faults: list[str] = []
         self.dressings = self.dressing_minutes = 0
 
@@ -80,13 +83,23 @@ class _Replay:
             # At least one pair was cut since the last of them.
             left = min(left, pairs + layer.life_pairs - 1)
         self.on_stone[run.grinder] = run.layer, left - pairs
-        self.minutes[key] -= run.dressings * layer.dress_minutes + pairs * layer.run_minutes
+        cut = sum(count * self._run_minutes(lot, run.layer) for lot, count in run.lots)
+        self.minutes[key] -= run.dressings * layer.dress_minutes + cut
+        self.cut[key] += cut
+        self.pairs.setdefault(key, Counter())[run.layer] += pairs
         if self.minutes[key] < 0:
             self.faults.append(f"{where}: {-self.minutes[key]} minutes more than the day has")
         self.dressings += run.dressings
         self.dressing_minutes += run.dressings * layer.dress_minutes
         for lot, count in run.lots:
             self._cut(where, run, lot, count)
+
+    def _run_minutes(self, name: str, layer: str) -> int:
+        """Of a pair of a lot, if it is a lot that needs the layer."""
+        lot = self.lots[name][1] if name in self.lots else None
+        if lot is not None and lot.minutes and layer in lot.layers:
+            return lot.minutes[lot.layers.index(layer)]
+        return self.layers[layer].run_minutes
 
     def _cut(self, where: str, run: Run, name: str, pairs: int) -> None:
         if name not in self.lots or run.layer not in self.lots[name][1].layers:
@@ -122,6 +135,8 @@ class _Replay:
 
     def outcome(self) -> Outcome:
         self._check_frozen()
+        if self.problem.whole_days:
+            self._check_whole_days()
         late, finished, unfinished, total = [], {}, [], 0
         for order in self.problem.orders:
             ends = [self._end(lot.name, lot.layers[-1], lot.pairs) for lot in order.lots]
@@ -167,6 +182,16 @@ class _Replay:
             # Of a lot that has fewer pairs than before, only those that are left can have moved.
             moved += min(before.total(), self.lots[key[0]][1].pairs) - stayed
         return moved
+
+    def _check_whole_days(self) -> None:
+        has = {day.day: day.minutes for day in self.problem.days}
+        for key, pairs in self.pairs.items():
+            dressings = sum(
+                -(-count // self.layers[name].life_pairs) * self.layers[name].dress_minutes
+                for name, count in pairs.items()
+            )
+            if self.cut[key] + dressings > has[key[0]]:
+                self.faults.append(f"{key[0]}, {key[1]}: holds its work only with a dressing kept overnight")
 
     def _check_frozen(self) -> None:
         wanted: Counter[tuple[str, str, date, str]] = Counter()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict, deque
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from portal.domain.planning.cutting import Counts, Path
 from portal.domain.planning.pieces import Pieces
@@ -16,13 +16,14 @@ Paths = Mapping[str, Sequence[Path]]
 class Flow:
     """Pairs that are as good as one another: of one lot, or of several with the same layers and days.
 
-    ``first`` and ``last`` are the numbers of the days on which they can be worked on, ``frozen`` the pairs by slot of each
-    step that stay there, ``stood`` those of the plan before.
+    ``run`` are the run minutes of a pair by step, ``first`` and ``last`` the numbers of the days on which they can be
+    worked on, ``frozen`` the pairs by slot of each step that stay there, ``stood`` those of the plan before.
     """
 
     lots: tuple[tuple[str, int], ...]
     order: int
     route: tuple[int, ...]
+    run: tuple[int, ...]
     first: int
     last: int
     frozen: tuple[Counts, ...]
@@ -40,24 +41,22 @@ def flows_of(pieces: Pieces, *, together: bool) -> list[Flow]:
     for order, one in enumerate(pieces.problem.orders):
         for lot in one.lots:
             route = tuple(number[name] for name in lot.layers)
+            run = tuple(pieces.problem.run_minutes[lot.name, name] for name in lot.layers)
             flow = Flow(
                 ((lot.name, lot.pairs),),
                 order,
                 route,
+                run,
                 pieces.first[order],
                 pieces.last[order],
                 tuple(pieces.frozen.get((lot.name, layer), {}) for layer in route),
                 tuple(pieces.before.pairs.get((lot.name, layer), {}) for layer in route),
             )
             own = not together or any(flow.frozen) or any(flow.stood)
-            alike[lot.name if own else (route, flow.first, flow.last)].append(flow)
+            alike[lot.name if own else (route, run, flow.first, flow.last)].append(flow)
     return [
-        Flow(tuple(lot for flow in flows for lot in flow.lots), *_rest(flows[0])) for flows in alike.values()
+        replace(flows[0], lots=tuple(lot for flow in flows for lot in flow.lots)) for flows in alike.values()
     ]
-
-
-def _rest(flow: Flow) -> tuple[int, tuple[int, ...], int, int, tuple[Counts, ...], tuple[Counts, ...]]:
-    return flow.order, flow.route, flow.first, flow.last, flow.frozen, flow.stood
 
 
 def counts_of(

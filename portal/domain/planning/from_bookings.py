@@ -1,9 +1,9 @@
 """From the bookings to a problem for the stone plan.
 
-A pair's minutes on a layer may differ from another's, by its extras and its structure, and a ``StoneLayer`` has one number
-for all. It gets the most that any pair needs. So a plan never promises more than its days hold; the price is that a full
-day may look fuller than it is. One layer for each number of minutes would be worse: the plan would dress the stone twice
-for one and the same layer, and dressings are what it is there to save.
+A pair's minutes on a layer may differ from another's, by its extras and its structure: pairs with the same work are a lot,
+and each lot brings its own. The plan is written onto the ledger when it is taken, which reckons no dressing kept overnight,
+so its days have to hold their work without one. Where the ledger has a pair is where it stands before: the ledger is a plan
+that keeps all promises, and a new one is looked for from there.
 """
 
 from __future__ import annotations
@@ -128,6 +128,7 @@ def problem_from(
         frozen=_standing(lots, layers_of, lambda one: one.fixed),
         buffer_days=buffer_days,
         before=_standing(lots, layers_of, lambda one: one.before),
+        whole_days=True,
     )
     out = {one.item for one in pairs} - {one.item for one in kept}
     return FromBookings(problem, lots, tuple(loose), tuple(sorted(out)))
@@ -139,7 +140,7 @@ def arrives(pair: PairToGrind, today: date) -> date:
 
 
 def _layers(days: Sequence[OpenDay], works: Iterable[Work]) -> dict[str, StoneLayer]:
-    """Each layer with the most minutes that a pair needs, and the dearest dressing that a day reckons."""
+    """Each layer with the dearest dressing that a day reckons; pairs bring minutes of their own, the most stand here."""
     run: dict[str, int] = {}
     for work in works:
         for step in work:
@@ -152,8 +153,7 @@ def _layers(days: Sequence[OpenDay], works: Iterable[Work]) -> dict[str, StoneLa
 def _has_a_day(
     pair: PairToGrind, layers: Mapping[str, StoneLayer], days: Sequence[OpenDay], today: date
 ) -> bool:
-    stone = [layers[step.layer] for step in pair.left]
-    need = max(layer.dress_minutes + layer.run_minutes for layer in stone)
+    need = max(layers[step.layer].dress_minutes + step.minutes for step in pair.left)
     return any(one.day >= arrives(pair, today) and one.minutes >= need for one in days)
 
 
@@ -202,24 +202,26 @@ class _Room:
     def __init__(self, layers: Mapping[str, StoneLayer], minutes: Mapping[date, int], grinders: int) -> None:
         self.layers, self.minutes, self.grinders = layers, minutes, grinders
         self.pairs: dict[Place, Counter[str]] = {}
+        self.spent: Counter[Place] = Counter()
 
     def take(self, work: Work, places: Sequence[Place]) -> bool:
         """Put the first steps of a pair on these places, if there is room for all of them."""
         if not all(one.day in self.minutes and 0 <= one.grinder < self.grinders for one in places):
             return False
-        steps = [(place, step.layer) for step, place in zip(work, places, strict=False)]
-        for place, layer in steps:
-            self.pairs.setdefault(place, Counter())[layer] += 1
-        if all(self._spent(place) <= self.minutes[place.day] for place in places):
+        self._put(work, places, 1)
+        if all(self._used(place) <= self.minutes[place.day] for place in places):
             return True
-        for place, layer in steps:
-            self.pairs[place][layer] -= 1
+        self._put(work, places, -1)
         return False
 
-    def _spent(self, place: Place) -> int:
-        return sum(
-            count * self.layers[name].run_minutes
-            + self.layers[name].dress_minutes * -(-count // self.layers[name].life_pairs)
+    def _put(self, work: Work, places: Sequence[Place], by: int) -> None:
+        for step, place in zip(work, places, strict=False):
+            self.pairs.setdefault(place, Counter())[step.layer] += by
+            self.spent[place] += by * step.minutes
+
+    def _used(self, place: Place) -> int:
+        return self.spent[place] + sum(
+            self.layers[name].dress_minutes * -(-count // self.layers[name].life_pairs)
             for name, count in self.pairs[place].items()
         )
 
@@ -241,14 +243,14 @@ def _orders(
         reference = members[0].reference
         # A booking of which a part is here and the rest is not is two orders: each can be worked on from its own day on.
         name = reference if parts[booking] == 1 else f"{reference} {day.isoformat()}"
-        by_work: dict[tuple[tuple[str, ...], int], list[PairToGrind]] = {}
+        by_work: dict[tuple[Work, int], list[PairToGrind]] = {}
         for pair in members:
-            key = tuple(step.layer for step in pair.left), pair.steps_done
-            by_work.setdefault(key, []).append(pair)
+            by_work.setdefault((pair.left, pair.steps_done), []).append(pair)
         made = []
-        for number, ((layers, done), same) in enumerate(by_work.items(), 1):
+        for number, ((work, done), same) in enumerate(by_work.items(), 1):
             lot = f"{name}/{number}"
-            made.append(Lot(lot, len(same), layers))
+            layers = tuple(step.layer for step in work)
+            made.append(Lot(lot, len(same), layers, tuple(step.minutes for step in work)))
             layers_of[lot] = layers
             lots[lot] = LotOf(booking, done, tuple(_pair_of(one, fixed) for one in same))
         orders.append(Order(name, day, members[0].due, tuple(made), members[0].weight))
@@ -260,7 +262,7 @@ def _pair_of(pair: PairToGrind, fixed: Mapping[int, Places]) -> PairOf:
     return PairOf(
         pair.item,
         fixed.get(pair.item, nowhere),
-        (pair.stands or nowhere) if pair.is_known else nowhere,
+        pair.stands or nowhere,
     )
 
 

@@ -24,9 +24,11 @@ def least_minutes(problem: Problem, order: Order) -> int:
             on_stones[grinder.dressed.layer] = on_stones.get(grinder.dressed.layer, 0) + grinder.dressed.left
     total = 0
     for layer in problem.layers:
-        pairs = sum(lot.pairs for lot in order.lots if layer.name in lot.layers)
+        lots = [lot for lot in order.lots if layer.name in lot.layers]
+        pairs = sum(lot.pairs for lot in lots)
         undressed = max(0, pairs - on_stones.get(layer.name, 0))
-        total += pairs * layer.run_minutes + -(-undressed // layer.life_pairs) * layer.dress_minutes
+        total += sum(lot.pairs * problem.run_minutes[lot.name, layer.name] for lot in lots)
+        total += -(-undressed // layer.life_pairs) * layer.dress_minutes
     return total
 
 
@@ -64,11 +66,10 @@ def _why(problem: Problem, runs: Sequence[Run], order: Order, used: Sequence[Gri
 
 def _run_minutes_after(problem: Problem, runs: Sequence[Run], order: Order) -> int:
     """Run minutes of an order that are not done by the evening of its due day, planned later or not at all."""
-    run_minutes = {layer.name: layer.run_minutes for layer in problem.layers}
     lots = {lot.name for lot in order.lots}
-    total = sum(lot.pairs * run_minutes[name] for lot in order.lots for name in lot.layers)
+    total = sum(lot.pairs * problem.run_minutes[lot.name, name] for lot in order.lots for name in lot.layers)
     done = sum(
-        pairs * run_minutes[run.layer]
+        pairs * problem.run_minutes[lot, run.layer]
         for run in runs
         if run.day <= order.due
         for lot, pairs in run.lots

@@ -64,7 +64,7 @@ def least_late(pieces: Pieces) -> int:
     until = [0, *accumulate(by_day)]
     run = [0] * len(pieces.weights)
     for piece in pieces.pieces:
-        run[piece.order] += piece.pairs * sum(pieces.run[layer] for layer in piece.route)
+        run[piece.order] += piece.pairs * sum(piece.run)
     # Days late for being finished on the first day, and from there by each evening.
     least = sum(weight * late[0] for weight, late in zip(pieces.weights, pieces.late, strict=True))
     for evening in range(pieces.days):

@@ -30,6 +30,8 @@ class _Work:
     waiting: list[tuple[str, int]] = field(default_factory=list)
     on: list[tuple[str, int]] = field(default_factory=list)
     rest: list[tuple[str, int]] = field(default_factory=list)
+    # Run minutes of all of them.
+    minutes: int = 0
 
     @property
     def early(self) -> list[tuple[str, int]]:
@@ -57,14 +59,16 @@ class _Slot:
             self.waiting_on[layer] = waiting_on = _count(one.waiting_on)
             self.early[layer] = early = waiting_on + _count(one.waiting)
             on = _count(one.on)
-            self.pairs[layer] = pairs = early + on + _count(one.rest)
-            spent += pairs * pieces.run[layer]
+            self.pairs[layer] = early + on + _count(one.rest)
+            spent += one.minutes
             if not on:
                 self.enders.append(layer)
         self.dressings = {layer: -(-pairs // pieces.life[layer]) for layer, pairs in self.pairs.items()}
         self.minutes = sum(pieces.dress[layer] * count for layer, count in self.dressings.items())
         # What is left of the day for dressings.
         self.spare = pieces.capacity[slot] - spent
+        if pieces.problem.whole_days and self.minutes > self.spare:
+            self.spare = -1
 
 
 class _Morning(NamedTuple):
@@ -135,6 +139,7 @@ def _work(pieces: Pieces, placed: Mapping[int, Sequence[int]]) -> dict[int, dict
                 else (mine.on if goes_on else mine.rest)
             )
             group.append((piece.lot, piece.pairs))
+            mine.minutes += piece.pairs * piece.run[step]
     return work
 
 

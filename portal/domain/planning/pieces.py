@@ -33,13 +33,18 @@ class Piece:
     fixed: tuple[int | None, ...]
     home: tuple[int | None, ...]
     window: tuple[tuple[int, int], ...]
-    # Run minutes a pair of each open layer.
-    minutes: tuple[int, ...]
+    # Run minutes a pair of each layer of the route.
+    run: tuple[int, ...]
 
     @cached_property
     def layers(self) -> tuple[int, ...]:
         """Those that are open."""
         return tuple(compress(self.route, [slot is None for slot in self.fixed]))
+
+    @cached_property
+    def minutes(self) -> tuple[int, ...]:
+        """Run minutes a pair of those that are open."""
+        return tuple(compress(self.run, [slot is None for slot in self.fixed]))
 
     def slots(self, placed: Sequence[int]) -> tuple[int, ...]:
         """The slots of the whole route, with the open layers ``placed``."""
@@ -59,7 +64,6 @@ class Pieces:
     problem: Problem
     layers: tuple[str, ...]
     dress: tuple[int, ...]
-    run: tuple[int, ...]
     life: tuple[int, ...]
     capacity: tuple[int, ...]
     pieces: tuple[Piece, ...]
@@ -182,7 +186,6 @@ def _frame(problem: Problem) -> Pieces:
         problem=problem,
         layers=layers,
         dress=tuple(layer.dress_minutes for layer in stone),
-        run=tuple(layer.run_minutes for layer in stone),
         life=tuple(layer.life_pairs for layer in stone),
         capacity=tuple(day.minutes for day in problem.days for _ in problem.grinders),
         pieces=(),
@@ -216,14 +219,17 @@ def _cut(pieces: Pieces, parts_of: Callable[[Lot, tuple[int, ...], int], list[Pa
         numbers = []
         for lot in order.lots:
             route = tuple(number[name] for name in lot.layers)
-            most = min((longest - pieces.dress[layer]) // max(1, pieces.run[layer]) for layer in route)
+            run = tuple(pieces.problem.run_minutes[lot.name, name] for name in lot.layers)
+            most = min(
+                (longest - pieces.dress[layer]) // max(1, minutes)
+                for layer, minutes in zip(route, run, strict=True)
+            )
             for pairs, fixed, home in parts_of(lot, route, max(1, min(MOST_PAIRS, most))):
                 all_windows = _windows(fixed, pieces.first[at], pieces.last[at], pieces.grinders)
                 is_open = [slot is None for slot in fixed]
                 windows = tuple(compress(all_windows, is_open))
-                minutes = tuple(pieces.run[layer] for layer in compress(route, is_open))
                 numbers.append(len(made))
-                made.append(Piece(lot.name, at, pairs, route, fixed, home, windows, minutes))
+                made.append(Piece(lot.name, at, pairs, route, fixed, home, windows, run))
         of_order.append(tuple(numbers))
     return replace(pieces, pieces=tuple(made), of_order=tuple(of_order))
 

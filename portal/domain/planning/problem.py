@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 from graphlib import CycleError, TopologicalSorter
 from typing import Any
 
-from portal.domain.checked import BadValue, Place, number, one_of, rows, table, text, whole
+from portal.domain.checked import BadValue, Place, number, one_of, rows, table, text, whole, yes_or_no
 
 MINUTES = (0, 24 * 60)
 LIFE_PAIRS = (1, 100_000)
@@ -34,11 +35,15 @@ class StoneLayer:
 
 @dataclass(frozen=True)
 class Lot:
-    """Pairs of one order with the same layers, in the order in which they are cut; it may be split."""
+    """Pairs of one order with the same layers, in the order in which they are cut; it may be split.
+
+    ``minutes`` are the run minutes of a pair on each of its layers, where they are not those of the layer.
+    """
 
     name: str
     pairs: int
     layers: tuple[str, ...]
+    minutes: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -97,6 +102,9 @@ class Problem:
 
     ``before`` is where work stands in the plan that people already work from; parts of it may be missing. Each pair and
     layer of it that stands on another day or grinder now costs ``move_minutes``, as if they were dressing minutes.
+
+    With ``whole_days`` each day has the minutes of its work even if no stone keeps its dressing overnight; dressings that
+    are kept are still saved.
     """
 
     days: tuple[Day, ...]
@@ -107,6 +115,7 @@ class Problem:
     buffer_days: int = 0
     before: tuple[Frozen, ...] = ()
     move_minutes: float = 0.5
+    whole_days: bool = False
 
     @property
     def pairs(self) -> int:
@@ -115,6 +124,22 @@ class Problem:
     @property
     def lots(self) -> tuple[tuple[Order, Lot], ...]:
         return tuple((order, lot) for order in self.orders for lot in order.lots)
+
+    @cached_property
+    def run_minutes(self) -> Mapping[tuple[str, str], int]:
+        """Run minutes of a pair by (lot, layer)."""
+        of_layer = {layer.name: layer.run_minutes for layer in self.layers}
+        return {
+            (lot.name, name): minutes
+            for _order, lot in self.lots
+            for name, minutes in zip(
+                lot.layers, lot.minutes or [of_layer[name] for name in lot.layers], strict=True
+            )
+        }
+
+    def minutes_of(self, run: Run) -> int:
+        """Run minutes of the pairs of a run, its dressings apart; ``KeyError`` for a lot that does not need its layer."""
+        return sum(pairs * self.run_minutes[lot, run.layer] for lot, pairs in run.lots)
 
 
 @dataclass(frozen=True)
@@ -223,7 +248,7 @@ def asked_from_json(data: object) -> Asked:
         data,
         (),
         ("days", "grinders", "layers", "orders"),
-        ("frozen", "before", "move_minutes", "buffer_days", "seconds", "seed"),
+        ("frozen", "before", "move_minutes", "buffer_days", "whole_days", "seconds", "seed"),
     )
     problem = Problem(
         days=tuple(_day(one, ("days", at)) for at, one in enumerate(rows(given["days"], ("days",)))),
@@ -240,6 +265,7 @@ def asked_from_json(data: object) -> Asked:
         buffer_days=whole(given.get("buffer_days", 0), ("buffer_days",), *BUFFER_DAYS),
         before=tuple(_frozen(one, ("before", at)) for at, one in enumerate(_maybe_rows(given, "before"))),
         move_minutes=number(given.get("move_minutes", 0.5), ("move_minutes",), *MOVE_MINUTES),
+        whole_days=yes_or_no(given.get("whole_days", False), ("whole_days",)),
     )
     insist_it_can_be(problem)
     return Asked(
@@ -307,14 +333,16 @@ def _order(data: object, place: Place) -> Order:
 
 
 def _lot(data: object, place: Place) -> Lot:
-    given = table(data, place, ("name", "pairs", "layers"))
+    given = table(data, place, ("name", "pairs", "layers"), ("minutes",))
+    layers = rows(given["layers"], (*place, "layers"))
+    minutes = rows(given["minutes"], (*place, "minutes")) if "minutes" in given else []
+    if minutes and len(minutes) != len(layers):
+        raise BadValue((*place, "minutes"), "one number for each layer is needed")
     return Lot(
         text(given["name"], (*place, "name")),
         whole(given["pairs"], (*place, "pairs"), *PAIRS),
-        tuple(
-            text(one, (*place, "layers", at))
-            for at, one in enumerate(rows(given["layers"], (*place, "layers")))
-        ),
+        tuple(text(one, (*place, "layers", at)) for at, one in enumerate(layers)),
+        tuple(whole(one, (*place, "minutes", at), *MINUTES) for at, one in enumerate(minutes)),
     )
 
 
@@ -365,7 +393,9 @@ def _insist_on_lots(problem: Problem, known: Iterable[str]) -> None:
             names.add(lot.name)
             for layer_at, name in enumerate(lot.layers):
                 one_of(name, (*place, "layers", layer_at), known)
-            need = max(layers[name].dress_minutes + layers[name].run_minutes for name in lot.layers)
+            need = max(
+                layers[name].dress_minutes + problem.run_minutes[lot.name, name] for name in lot.layers
+            )
             if not any(day.day >= order.arrives and day.minutes >= need for day in problem.days):
                 raise BadValue(
                     place,

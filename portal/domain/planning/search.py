@@ -291,9 +291,9 @@ def empty_ledger(pieces: Pieces) -> Ledger:
     """The ledger with frozen work only. Where that is more than a day has, the minutes left are below zero."""
     ledger = Ledger(pieces.capacity, pieces.dress, pieces.life, pieces.grinders)
     for piece in pieces.pieces:
-        for layer, slot in zip(piece.route, piece.fixed, strict=True):
+        for layer, minutes, slot in zip(piece.route, piece.run, piece.fixed, strict=True):
             if slot is not None:
-                ledger.change(slot, layer, piece.pairs, pieces.run[layer])
+                ledger.change(slot, layer, piece.pairs, minutes)
     return ledger
 
 

@@ -71,13 +71,13 @@ def order_slack(problem: Problem, runs: Sequence[Run]) -> tuple[OrderSlack, ...]
 def loads(problem: Problem, runs: Iterable[Run]) -> tuple[GrinderDay, ...]:
     """One for each day and grinder of the problem, by day and then in the order of the grinders.
 
-    ``KeyError`` for a run on a layer that the problem does not know; a run on another day or grinder is left out.
+    ``KeyError`` for a run on a layer that the problem or a lot of it does not know; a run on another day or grinder is left out.
     """
     layers = {layer.name: layer for layer in problem.layers}
     run_minutes, dress_minutes = Counter[tuple[date, str]](), Counter[tuple[date, str]]()
     for run in runs:
         layer = layers[run.layer]
-        run_minutes[run.day, run.grinder] += run.pairs * layer.run_minutes
+        run_minutes[run.day, run.grinder] += problem.minutes_of(run)
         dress_minutes[run.day, run.grinder] += run.dressings * layer.dress_minutes
     return tuple(
         GrinderDay(day.day, grinder.name, day.minutes, run_minutes[key], dress_minutes[key])

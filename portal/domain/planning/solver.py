@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from ortools.sat.python import cp_model
@@ -214,7 +214,7 @@ class _Model:
             held = flow.frozen[step]
             slots = {*self._slots_of(flow), *held}
             for slot in sorted(slots):
-                if slot in held or self.pieces.capacity[slot] >= self.pieces.run[layer]:
+                if slot in held or self.pieces.capacity[slot] >= flow.run[step]:
                     name = f"c{number}.{step}.{slot}"
                     new = self.cp.new_int_var(held.get(slot, 0), flow.pairs, name)
                     self.cp.add_hint(new, sum(self.known[lot, step, slot] for lot, _pairs in flow.lots))
@@ -424,8 +424,25 @@ class _Model:
                 for each in (self.dressings, self.sharp)
                 if (slot, layer) in each
             )
-            spent = dressings + _weighted((pieces.run[layer], self.pairs[slot, layer]) for layer in here)
-            self.cp.add(spent <= pieces.capacity[slot])
+            runs = _weighted(
+                (self.flows[number].run[step], self.cut[number, step, slot])
+                for layer in here
+                for number, step in self.here[slot, layer]
+            )
+            self.cp.add(dressings + runs <= pieces.capacity[slot])
+            if pieces.problem.whole_days:
+                self._whole_day(slot, here, runs)
+
+    def _whole_day(self, slot: int, layers: Sequence[int], runs: Expression) -> None:
+        """The day has the minutes of its runs and of all the dressings they need when no stone brings one along."""
+        alone = []
+        for layer in layers:
+            pairs, life = self.pairs[slot, layer], self.pieces.life[layer]
+            most = -(-sum(self.flows[number].pairs for number, _step in self.here[slot, layer]) // life)
+            dressings = self.cp.new_int_var(0, most, f"a{slot}.{layer}")
+            self.cp.add(life * dressings >= pairs)
+            alone.append((self.pieces.dress[layer], dressings))
+        self.cp.add(runs + _weighted(alone) <= self.pieces.capacity[slot])
 
     def _needs(self) -> None:
         """Implied: what has to be cut within some days needs its dressings within them."""

@@ -36,12 +36,16 @@ def problem_to_json(problem: Problem) -> dict[str, Any]:
                 "due": order.due.isoformat(),
                 "weight": order.weight,
                 "lots": [
-                    {"name": lot.name, "pairs": lot.pairs, "layers": list(lot.layers)} for lot in order.lots
+                    {"name": lot.name, "pairs": lot.pairs, "layers": list(lot.layers)}
+                    | ({"minutes": list(lot.minutes)} if lot.minutes else {})
+                    for lot in order.lots
                 ],
             }
             for order in problem.orders
         ],
     }
+    if problem.whole_days:
+        made["whole_days"] = True
     if problem.frozen:
         made["frozen"] = _stands(problem.frozen)
     if problem.before:

@@ -7,8 +7,7 @@ it is, and a pair keeps its place in the plan before wherever that is still a pl
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterable, Sequence
-from dataclasses import replace
+from collections.abc import Iterable, Sequence
 from datetime import date
 
 from portal.domain.planning.lots import Lots, PairOf, Places, grinder_number
@@ -35,47 +34,6 @@ def places_of(problem: Problem, runs: Iterable[Run], lots: Lots) -> dict[int, Pl
 def can_follow(place: Place, after: Place) -> bool:
     """Whether a step may be at ``after`` when the one before it is at ``place``: on a later day, or on the same grinder."""
     return after == place or after.day > place.day
-
-
-def overfull(problem: Problem, runs: Iterable[Run]) -> tuple[date, ...]:
-    """Days that hold their work only because the stone keeps a dressing overnight, which the ledger does not reckon with."""
-    spent = _spent(problem, ((run.day, run.grinder, run.layer, run.pairs) for run in runs))
-    return tuple(one.day for one in problem.days if spent.get(one.day, 0) > one.minutes)
-
-
-def with_room_for_dressings(problem: Problem, days: Collection[date]) -> Problem:
-    """The same with these days shorter by a dressing, so that a plan for them fits the ledger: no stone keeps more than one.
-
-    What is frozen on them keeps its room.
-    """
-    most = max(layer.dress_minutes for layer in problem.layers)
-    frozen = _spent(problem, ((one.day, one.grinder, one.layer, one.pairs) for one in problem.frozen))
-    return replace(
-        problem,
-        days=tuple(
-            replace(one, minutes=max(one.minutes - most, frozen.get(one.day, 0), 0))
-            if one.day in days
-            else one
-            for one in problem.days
-        ),
-    )
-
-
-def _spent(problem: Problem, work: Iterable[tuple[date, str, str, int]]) -> dict[date, int]:
-    """Minutes of the busiest grinder of each day for (day, grinder, layer, pairs), with no dressing kept overnight."""
-    pairs: dict[tuple[date, str], Counter[str]] = {}
-    for day, grinder, layer, count in work:
-        pairs.setdefault((day, grinder), Counter())[layer] += count
-    layers = {layer.name: layer for layer in problem.layers}
-    most: dict[date, int] = {}
-    for (day, _grinder), counted in pairs.items():
-        spent = sum(
-            count * layers[name].run_minutes
-            + layers[name].dress_minutes * -(-count // layers[name].life_pairs)
-            for name, count in counted.items()
-        )
-        most[day] = max(most.get(day, 0), spent)
-    return most
 
 
 def _share(pairs: Sequence[PairOf], steps: Sequence[Counter[Place]]) -> dict[int, Places]:

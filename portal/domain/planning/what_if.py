@@ -36,6 +36,8 @@ class Rush:
     arrives: date
     due: date
     weight: int = 1
+    # Run minutes of a pair on each of its layers, where they are not those of the layer.
+    minutes: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -144,7 +146,7 @@ def take_rush(problem: Problem, rush: Rush) -> Problem:
         )
     if rush.due < rush.arrives:
         raise NotNow(N_("The order would be due before it arrives."))
-    lot = Lot(rush.name, rush.pairs, rush.layers)
+    lot = Lot(rush.name, rush.pairs, rush.layers, rush.minutes)
     order = Order(rush.name, rush.arrives, rush.due, (lot,), rush.weight)
     changed = replace(problem, orders=(*problem.orders, order))
     layers_in_order(changed)
@@ -219,10 +221,9 @@ def _with_minutes(problem: Problem, day: Day, minutes: int) -> Problem:
 
 def _insist_fixed_work_fits(problem: Problem, day: date, minutes: int) -> None:
     """By its run minutes; whether the dressings fit as well is for the planner to say."""
-    run_minutes = {layer.name: layer.run_minutes for layer in problem.layers}
     for grinder in problem.grinders:
         fixed = [one for one in problem.frozen if (one.day, one.grinder) == (day, grinder.name)]
-        needed = sum(one.pairs * run_minutes[one.layer] for one in fixed)
+        needed = sum(one.pairs * problem.run_minutes[one.lot, one.layer] for one in fixed)
         if fixed and (needed > minutes or not minutes):
             raise NotNow(
                 Phrase(
@@ -240,7 +241,9 @@ def _insist_all_have_a_day(problem: Problem) -> None:
     for order in problem.orders:
         longest = max((day.minutes for day in problem.days if day.day >= order.arrives), default=0)
         needed = max(
-            layers[name].dress_minutes + layers[name].run_minutes for lot in order.lots for name in lot.layers
+            layers[name].dress_minutes + problem.run_minutes[lot.name, name]
+            for lot in order.lots
+            for name in lot.layers
         )
         if needed > longest:
             raise NotNow(

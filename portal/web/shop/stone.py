@@ -30,7 +30,7 @@ from portal.web.request import actor, db, now, today, transaction
 from portal.web.shop.blueprint import bp
 from portal.web.shop.refusals import leading_to
 from portal.web.shop.stone_shown import DayShown, PlanShown, days_only, shown_plan
-from portal.web.shop.stone_standing import how_far, how_good, no_worker, passed_over, shortened, who_asked
+from portal.web.shop.stone_standing import how_far, how_good, no_worker, passed_over, who_asked
 from portal.web.shop.stone_words import book_of, grinder_words
 from portal.web.shown import Shown, shown
 
@@ -96,7 +96,6 @@ def plan_words(plan: PlanShown | None) -> dict[str, object]:
     return {
         "asked_by": who_asked(plan.row),
         "how_good": how_good(plan.made),
-        "shortened": shortened(plan.row),
         "passed_over": passed_over(plan.row, plan.items),
         "Stage": Stage,
     }

@@ -19,7 +19,7 @@ from portal.web.shop.blueprint import bp
 from portal.web.shop.day import day_of
 from portal.web.shop.stone import may_plan
 from portal.web.shop.stone_shown import DayShown, PairShown, PlanShown, RunShown, shown_plan
-from portal.web.shop.stone_standing import how_good, shortened
+from portal.web.shop.stone_standing import how_good
 
 
 @bp.get("/stone/plan.pdf")
@@ -44,7 +44,6 @@ def paper_of(plan: PlanShown, first: date) -> StonePlan:
     days = plan.from_day(first)
     on_these = {pair.order.name for day in days for run in day.runs for pair in run.pairs}
     workshop = find_workshop.the(db())
-    short = shortened(plan.row)
     return StonePlan(
         workshop=Letterhead(
             workshop.name,
@@ -61,7 +60,7 @@ def paper_of(plan: PlanShown, first: date) -> StonePlan:
             for order in plan.orders
             if order.name in on_these or order.finished is None
         ),
-        notes=(*how_good(plan.made), *((short,) if short is not None else ())),
+        notes=tuple(how_good(plan.made)),
     )
 
 
@@ -108,4 +107,5 @@ def _pair(pair: PairShown) -> PairLine:
         if pair.steps > 1
         else "",
         pair.order.is_late,
+        pair.minutes,
     )

@@ -72,11 +72,12 @@ class RunShown:
     dressings: int
     pairs: tuple[PairShown, ...]
     unnamed: int
+    # Run minutes of all pairs, those too that are in no booking.
+    cut_minutes: int
 
     @property
     def minutes(self) -> int:
-        count = len(self.pairs) + self.unnamed
-        return self.dressings * self.stone.dress_minutes + count * self.stone.run_minutes
+        return self.dressings * self.stone.dress_minutes + self.cut_minutes
 
 
 @dataclass(frozen=True)
@@ -207,6 +208,11 @@ def _days(
     steps = {
         pair.item: lots[lot.name].done + len(lot.layers) for _order, lot, pair in _members(problem, lots)
     }
+    minutes = {
+        (pair.item, layer): problem.run_minutes[lot.name, layer]
+        for _order, lot, pair in _members(problem, lots)
+        for layer in lot.layers
+    }
     runs: dict[tuple[date, str], list[RunShown]] = {}
     for run, pairs in zip(made.runs, pairs_of_runs(problem, made.runs, lots), strict=True):
         named = tuple(
@@ -214,7 +220,7 @@ def _days(
                 items[one.item],
                 one.step,
                 steps[one.item],
-                stone[run.layer].run_minutes,
+                minutes[one.item, run.layer],
                 order_of[one.item],
                 _elsewhere(items[one.item], one, run),
             )
@@ -222,7 +228,14 @@ def _days(
             if one.item in items
         )
         runs.setdefault((run.day, run.grinder), []).append(
-            RunShown(book.of(run.layer), stone[run.layer], run.dressings, named, run.pairs - len(named))
+            RunShown(
+                book.of(run.layer),
+                stone[run.layer],
+                run.dressings,
+                named,
+                run.pairs - len(named),
+                problem.minutes_of(run),
+            )
         )
     used = {(one.day, one.grinder): one for one in loads(problem, made.runs)}
     count = len(problem.grinders)

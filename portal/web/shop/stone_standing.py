@@ -103,25 +103,6 @@ def how_good(made: Plan) -> list[Phrase]:
     return told
 
 
-def shortened(row: StonePlan) -> Phrase | None:
-    """That days were planned shorter than they are, which what was proved hangs on."""
-    days = len(row.notes.get("shortened", ()))
-    if not days:
-        return None
-    text = speak().plural(
-        N_(
-            "%(num)s day was planned a dressing shorter, so that promises fit even if no dressing lasts overnight. What is "
-            "proved is proved of the shorter day."
-        ),
-        N_(
-            "%(num)s days were planned a dressing shorter, so that promises fit even if no dressing lasts overnight. What "
-            "is proved is proved of the shorter days."
-        ),
-        days,
-    )
-    return Phrase(N_("%(told)s"), {"told": text % {"num": days}})
-
-
 def passed_over(row: StonePlan, items: Mapping[int, BookingItem]) -> list[tuple[Phrase, BookingItem]]:
     """The pairs that a plan does not do justice to, each with why."""
     notes: dict[str, Any] = row.notes

@@ -59,7 +59,7 @@ def made(desk: Desk, now: datetime = NOW) -> int:
     found = claimed(desk, now)
     plan = plan_of(found.asked.problem, 0.1, Random(1), time.monotonic)
     with desk.database.write.begin() as session:
-        assert making.finish(session, found.id, WORKER, found.asked, plan, now)
+        assert making.finish(session, found.id, WORKER, plan, now)
     return found.id
 
 
