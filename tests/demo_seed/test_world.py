@@ -54,7 +54,11 @@ def dump(database: Database) -> dict[str, list[tuple[Any, ...]]]:
     with database.read() as session:
         for table in Base.metadata.sorted_tables:
             columns = [column for column in table.c if (table.name, column.name) != ("commitment", "id")]
-            order = [table.c.booking_item_id, table.c.step] if table.name == "commitment" else table.primary_key.columns
+            order = (
+                [table.c.booking_item_id, table.c.step]
+                if table.name == "commitment"
+                else table.primary_key.columns
+            )
             rows[table.name] = [
                 tuple(f"{value:.2f}" if isinstance(value, Decimal) else value for value in row)
                 for row in session.execute(select(*columns).order_by(*order))
