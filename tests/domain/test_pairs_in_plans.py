@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -223,6 +224,15 @@ def test_the_rule_gets_the_same_history_and_is_counted_beside_it() -> None:
     # Three pairs of one structure fit one day of 100 minutes: 10 + 3 * 4 + 12 + 3 * 3 = 43, with two dressings.
     assert (week.by_rule.pairs, week.by_rule.dressings) == (3, 2)
     assert (found.left, found.left_by_rule, found.over) == (0, 0, 0)
+
+
+def test_a_pair_that_takes_longer_than_others_does_so_in_the_history_too() -> None:
+    slow = replace(GROUND[11], minutes=(50, 45))
+    past = past_plans(two_plans(), {**GROUND, 11: slow}, DAYS, on(3))
+    assert past is not None
+    # By hand: it alone is on Monday with two dressings, 10 + 50 + 12 + 45 = 117 minutes of a day of 100.
+    assert report(past.history, past.runs, apart_from("flattening")).over == 17
+    assert past.history.pairs == 3
 
 
 @pytest.mark.parametrize(

@@ -26,12 +26,16 @@ class Accepted:
 
 @dataclass(frozen=True)
 class Ground:
-    """A pair that was ground: its booking, the first day on which it could be, the promised day, and its layers in order."""
+    """A pair that was ground: its booking, the first day on which it could be, the promised day, and its layers in order.
+
+    ``minutes`` are its run minutes on each of these, where they are not those of the layer.
+    """
 
     booking: str
     arrived: date
     due: date
     layers: tuple[str, ...]
+    minutes: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -101,22 +105,19 @@ def _newest(accepted: Sequence[Accepted]) -> dict[PairStep, Where]:
 
 
 def _orders(whole: Mapping[int, Ground]) -> tuple[dict[int, str], tuple[Order, ...]]:
-    """Pairs of a booking that arrived together are an order, those of them with the same layers a lot."""
+    """Pairs of a booking that arrived together are an order, those of them with the same work a lot."""
     lot_of: dict[int, str] = {}
-    members: dict[tuple[str, date, date], Counter[tuple[str, ...]]] = {}
+    members: dict[tuple[str, date, date], Counter[Ground]] = {}
     for item, pair in sorted(whole.items()):
         key = (pair.booking, pair.arrived, pair.due)
-        members.setdefault(key, Counter())[pair.layers] += 1
+        members.setdefault(key, Counter())[pair] += 1
         lot_of[item] = _lot_name(pair)
     orders = tuple(
         Order(
             f"{booking} {arrived.isoformat()}",
             arrived,
             due,
-            tuple(
-                Lot(_lot_name(Ground(booking, arrived, due, layers)), pairs, layers)
-                for layers, pairs in counted.items()
-            ),
+            tuple(Lot(_lot_name(one), pairs, one.layers, one.minutes) for one, pairs in counted.items()),
         )
         for (booking, arrived, due), counted in sorted(members.items())
     )
@@ -124,7 +125,8 @@ def _orders(whole: Mapping[int, Ground]) -> tuple[dict[int, str], tuple[Order, .
 
 
 def _lot_name(pair: Ground) -> str:
-    return f"{pair.booking} {pair.arrived.isoformat()} {'+'.join(pair.layers)}"
+    work = "+".join(pair.layers) + "".join(f" {minutes}" for minutes in pair.minutes)
+    return f"{pair.booking} {pair.arrived.isoformat()} {work}"
 
 
 def _run(

@@ -90,8 +90,14 @@ def _facts(session: Session, items: list[BookingItem]) -> dict[int, Ground]:
             if item.checked_in_at is not None
             else booking.hand_in_on + timedelta(days=1)
         )
-        layers = tuple(step.layer for step in find_structures.work_of(workshop, item))
-        found[item.id] = Ground(booking.reference, arrived, booking.ready_on, layers)
+        work = find_structures.work_of(workshop, item)
+        found[item.id] = Ground(
+            booking.reference,
+            arrived,
+            booking.ready_on,
+            tuple(step.layer for step in work),
+            tuple(step.minutes for step in work),
+        )
     return found
 
 
