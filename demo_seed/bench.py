@@ -113,16 +113,21 @@ class Bench:
         asked: date,
         hand_in: date,
         ready: date | None = None,
+        by: date | None = None,
         club_id: int | None = None,
         note: str = "",
         plain: bool = False,
     ) -> Booking:
-        """Ask for a grind on a day; without ``ready`` for the second day that can be promised."""
+        """Ask for a grind on a day.
+
+        Without ``ready`` it is the last day up to ``by`` that can be promised, and else the second of all such days.
+        """
         wanted = [self.wanted(pair, plain=plain) for pair in pairs]
         if ready is None:
             made = bookings.possible_days(self.session, wanted, hand_in, asked)
             possible = [offer.day for offer in made if offer.is_possible]
-            ready = possible[min(1, len(possible) - 1)]
+            in_time = [day for day in possible if by is not None and day <= by]
+            ready = in_time[-1] if in_time else possible[min(1, len(possible) - 1)]
         booking = bookings.request(
             self.session,
             actor,
@@ -137,6 +142,10 @@ class Bench:
         )
         self.session.flush()  # What follows finds the booking and its items by number.
         return booking
+
+    def items(self, booking: Booking) -> list[BookingItem]:
+        """The pairs of a booking, which somebody may have read without them since."""
+        return find_bookings.whole(self.session, booking.id).items
 
     def confirm(self, booking: Booking, day: date) -> None:
         """The shop manager agrees, in the morning."""

@@ -75,7 +75,13 @@ class People:
     def technicians(self) -> list[Actor]:
         return self.staff[1:]
 
-    def _add(self, name: str, email: str, role: StaffRole | None = None) -> Actor:
+    def newcomer(self, name: str, now: datetime) -> Actor:
+        """Somebody who comes for the first time, and not to sign in."""
+        return self._add(name, address(name), confirmed=now)
+
+    def _add(
+        self, name: str, email: str, role: StaffRole | None = None, confirmed: datetime | None = None
+    ) -> Actor:
         # Not by the sign-up: it wants a password of each, and hashing thirty-odd of them would take seconds.
         can_sign_in = email in {SKIER, TECHNICIAN, SHOP_MANAGER, CLUB_MANAGER}
         person = Person(
@@ -83,8 +89,8 @@ class People:
             name=name,
             password_hash=self._hash if can_sign_in else None,
             staff_role=role,
-            confirmed_at=self._now,
-            created_at=self._now,
+            confirmed_at=confirmed or self._now,
+            created_at=confirmed or self._now,
         )
         self._session.add(person)
         self._session.flush()  # The actor carries the person's number.

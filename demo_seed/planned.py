@@ -1,4 +1,4 @@
-"""The plan that people work by this morning: race work weighs more, and what the stone was left with is noted."""
+"""Plans that people work by, this morning's above all: race work weighs more, and what the stone was left with is noted."""
 
 from __future__ import annotations
 
@@ -18,8 +18,8 @@ from portal.services import stone_plan_making, stone_plan_taking, stone_plans, s
 
 WORKER = "the demo"
 RACE_WORDS = "Race"
-# Steps of the search. Time itself would make another world on another machine.
-STEPS = 1500
+# Steps of the search, fewer for the Mondays that are over. Time itself would make another world on another machine.
+STEPS, MONDAY_STEPS = 1500, 300
 
 
 class Steps:
@@ -28,27 +28,37 @@ class Steps:
     So the search has its steps, and no time is left for the solver, whose plan hangs on the machine.
     """
 
-    def __init__(self) -> None:
-        self.looked = 0
+    def __init__(self, steps: int) -> None:
+        self.steps, self.looked = steps, 0
 
     def __call__(self) -> float:
         self.looked += 1
-        return self.looked / 1000 if self.looked < STEPS else 1e9
+        return self.looked / 1000 if self.looked < self.steps else 1e9
 
 
 def take_a_plan(session: Session, technician: Actor, today: date) -> None:
     """Plan the stone from the first minute of ``today`` on, and work by it."""
-    now = datetime.combine(today, time(0), ZoneInfo(TIMEZONE))
+    now = first_minute(today)
+    stones.note_stone(session, technician, 0, FLATTENING, 9, now)
+    work_by_a_plan(session, technician, now, STEPS)
+
+
+def first_minute(day: date) -> datetime:
+    """When the day begins at the workshop."""
+    return datetime.combine(day, time(0), ZoneInfo(TIMEZONE))
+
+
+def work_by_a_plan(session: Session, technician: Actor, now: datetime, steps: int) -> None:
+    """Plan the stone as everything stands, with so many steps of the search, and work by the plan."""
     for booking in {item.booking for item in find_plans.to_grind(session)}:
         if RACE_WORDS in booking.note:
             stones.set_weight(session, technician, booking.id, RACE_WEIGHT)
-    stones.note_stone(session, technician, 0, FLATTENING, 9, now)
     asked = stone_plans.ask(session, technician, now)
     claimed = stone_plan_making.claim(session, WORKER, now)
     if claimed is None:
         raise LookupError("the plan that was asked for is gone")
     # The same chance in every world.
-    made = plan(claimed.asked.problem, claimed.asked.seconds, Random(claimed.asked.seed), Steps())  # noqa: S311
+    made = plan(claimed.asked.problem, claimed.asked.seconds, Random(claimed.asked.seed), Steps(steps))  # noqa: S311
     stone_plan_making.finish(session, asked.id, WORKER, made, now)
     session.flush()  # The plan is read back, locked.
     stone_plan_taking.accept(session, technician, asked.id, now)

@@ -10,8 +10,10 @@ from sqlalchemy.orm import Session
 
 from demo_seed import answers, glide_notes, past, planned, rosters, setting, stone, venues
 from demo_seed.bench import Bench, moment
+from demo_seed.families import Families
 from demo_seed.people import People
 from demo_seed.present import Present
+from demo_seed.stories import live
 from portal.db.people import Person
 from portal.queries import letters as find_letters
 from portal.reference import Reference
@@ -41,7 +43,9 @@ def fill(session: Session, reference: Reference, password_hash: str, today: date
     answers.answer(session, rng, people, clubs, moment(start, 12))
     past.live_through(bench, rng, people.skiers, clubs, today)
     present = Present(bench, rng, people.skiers, today)
-    present.happen(clubs)
+    # Chance of their own, so that the families leave the rest of the world as it is.
+    families = Families(session, Random("the skis of a whole house"), people, today)  # noqa: S311
+    live([*families.stories(), *present.stories(clubs), families.stone()], today)
     planned.take_a_plan(session, people.technicians[0], today)
     present.go_on()
     # Chance of its own, so that the notes leave the rest of the world as it is.

@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 import time_machine
 from sqlalchemy import func, select
+from sqlalchemy.orm import Session
 
-from demo_seed.setting import short_week
+from demo_seed.setting import TIMEZONE, short_week
 from demo_seed.sign_ins import PASSWORD, SIGN_INS
 from demo_seed.world import fill, has_people
 from portal import create_app
 from portal.config import Settings
+from portal.db.bookings import Booking
 from portal.db.engine import Database
+from portal.db.stone_plans import StonePlan
 from portal.db.tables import Base
 from portal.domain.bookings import Stage, Status
 from portal.domain.planning.checker import replay
@@ -29,9 +33,10 @@ from portal.queries import glide_notes as find_notes
 from portal.queries import letters as find_letters
 from portal.queries import people as find_people
 from portal.queries import stone_plans as find_plans
+from portal.queries import stone_report as find_report
 from portal.queries import venues as find_venues
 from portal.reference import default_folder, load
-from portal.services import stone_plan_taking
+from portal.services import stone_plan_taking, stone_work
 from portal.services.passwords import weakness
 from tests.conftest import NOW
 from tests.page import Visitor
@@ -64,6 +69,23 @@ def dump(database: Database) -> dict[str, list[tuple[Any, ...]]]:
                 for row in session.execute(select(*columns).order_by(*order))
             ]
     return rows
+
+
+def all_bookings(session: Session) -> list[Booking]:
+    """The bookings of every page of the list."""
+    found: list[Booking] = []
+    total = 1
+    number = 1
+    while len(found) < total:
+        rows, total = find_bookings.page(session, None, "", number)
+        found += rows
+        number += 1
+    return found
+
+
+def worked_by(session: Session) -> list[StonePlan]:
+    """The plans that were accepted, the oldest first."""
+    return find_report.accepted(session, datetime(2020, 1, 1, tzinfo=UTC))
 
 
 @pytest.fixture(scope="module")
@@ -102,16 +124,14 @@ def test_it_can_be_made_on_any_day(today: date, makers: dict[str, Any]) -> None:
     seed(database, today)
     with database.read() as session:
         assert find_days.drift(session) == []
-        assert {booking.status for booking in find_bookings.page(session, None, "", 1)[0]} == set(Status)
+        assert {booking.status for booking in all_bookings(session)} == set(Status)
+        assert len(worked_by(session)) >= 5, "a plan each week, and this morning's"
     database.close()
 
 
 def test_every_status_and_every_stage_is_there(world: Database) -> None:
     with world.read() as session:
-        bookings = [
-            *find_bookings.page(session, None, "", 1)[0],
-            *find_bookings.page(session, None, "", 2)[0],
-        ]
+        bookings = all_bookings(session)
         assert {booking.status for booking in bookings} == set(Status)
         assert {item.stage for booking in bookings for item in booking.items} == set(Stage)
         confirmed = {
@@ -154,6 +174,37 @@ def test_people_work_by_a_plan_of_the_stone(world: Database) -> None:
             assert on_ledger == [(one.day, one.grinder) for one in where if one is not None]
         assert [one.layer for one in find_plans.stones(session)] == [FLATTENING]
         assert find_days.oversold(session) == []
+
+
+def test_each_of_the_last_weeks_had_its_plan_on_monday_morning(world: Database) -> None:
+    with world.read() as session:
+        *before, todays = worked_by(session)
+        days = [plan.accepted_at.astimezone(ZoneInfo(TIMEZONE)).date() for plan in before if plan.accepted_at]
+        monday = TODAY - timedelta(days=TODAY.weekday())
+        mondays = [monday - timedelta(weeks=ago) for ago in (4, 3, 2, 1, 0)]
+        assert days == [day for day in mondays if day < TODAY]
+        assert todays == find_plans.in_force(session)
+        for plan in before:
+            problem, made = stone_plan_taking.made_of(plan)
+            assert replay(problem, made.runs).faults == ()
+            assert plan.accepted_at is not None
+            for lot in stone_work.lots_of(plan).values():
+                booking = find_bookings.whole(session, lot.booking)
+                assert booking.created_at < plan.accepted_at, "nobody plans what is not asked for yet"
+
+
+def test_most_pairs_of_the_last_weeks_were_ground_on_the_day_of_their_plan(world: Database) -> None:
+    with world.read() as session:
+        planned: dict[int, date] = {}
+        for plan in worked_by(session):
+            for number, where in stone_plan_taking.places_in(plan).items():
+                days = [place.day for place in where if place is not None]
+                if days:
+                    planned[number] = max(days)
+        ground = {item.id: day for item, day in find_report.ground(session, list(planned))}
+        assert len(ground) > 100
+        as_planned = sum(planned[number] == day for number, day in ground.items())
+        assert 0.9 * len(ground) < as_planned < len(ground), "now and then the bench does otherwise"
 
 
 def test_no_base_ever_grows_and_none_is_ground_below_the_minimum(world: Database) -> None:
