@@ -19,8 +19,8 @@ from portal.domain.bookings import Stage
 from portal.queries import stone_plans as find_plans
 from portal.services import pairs, stones
 
-WEEKS = 4
-VISITS_A_WEEK = 6
+WEEKS = 2
+VISITS_A_WEEK = 4
 # The rest asks for the second day that can be promised.
 CAN_WAIT = 0.6
 # Pairs that a family has, and how many of them come at a time.

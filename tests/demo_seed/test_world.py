@@ -13,6 +13,7 @@ import time_machine
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
+from demo_seed.families import WEEKS
 from demo_seed.setting import TIMEZONE, short_week
 from demo_seed.sign_ins import PASSWORD, SIGN_INS
 from demo_seed.world import fill, has_people
@@ -125,7 +126,7 @@ def test_it_can_be_made_on_any_day(today: date, makers: dict[str, Any]) -> None:
     with database.read() as session:
         assert find_days.drift(session) == []
         assert {booking.status for booking in all_bookings(session)} == set(Status)
-        assert len(worked_by(session)) >= 5, "a plan each week, and this morning's"
+        assert len(worked_by(session)) > WEEKS, "a plan each week, and this morning's"
     database.close()
 
 
@@ -181,7 +182,7 @@ def test_each_of_the_last_weeks_had_its_plan_on_monday_morning(world: Database) 
         *before, todays = worked_by(session)
         days = [plan.accepted_at.astimezone(ZoneInfo(TIMEZONE)).date() for plan in before if plan.accepted_at]
         monday = TODAY - timedelta(days=TODAY.weekday())
-        mondays = [monday - timedelta(weeks=ago) for ago in (4, 3, 2, 1, 0)]
+        mondays = [monday - timedelta(weeks=ago) for ago in range(WEEKS, -1, -1)]
         assert days == [day for day in mondays if day < TODAY]
         assert todays == find_plans.in_force(session)
         for plan in before:
@@ -202,9 +203,9 @@ def test_most_pairs_of_the_last_weeks_were_ground_on_the_day_of_their_plan(world
                 if days:
                     planned[number] = max(days)
         ground = {item.id: day for item, day in find_report.ground(session, list(planned))}
-        assert len(ground) > 100
+        assert len(ground) > 40
         as_planned = sum(planned[number] == day for number, day in ground.items())
-        assert 0.9 * len(ground) < as_planned < len(ground), "now and then the bench does otherwise"
+        assert 0.7 * len(ground) < as_planned < len(ground), "now and then the bench does otherwise"
 
 
 def test_no_base_ever_grows_and_none_is_ground_below_the_minimum(world: Database) -> None:

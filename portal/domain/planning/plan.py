@@ -42,8 +42,13 @@ def plan(
     clock: Clock,
     tell: Tell | None = None,
     stop: Stop | None = None,
+    *,
+    searches_only: bool = False,
 ) -> Plan:
     """The best plan found in about so many seconds of ``clock``, which only goes forward.
+
+    One that ``searches_only`` leaves the solver out: nothing is proved then, and with a clock that counts how often it is
+    asked, the plan hangs on no machine.
 
     ``tell`` hears of the first plan, and of better ones at most twice a second; ``stop`` is asked many times a second
     whether to end now, with the best plan there is. Both are called on the thread of the caller. ``BadValue`` for frozen
@@ -52,7 +57,7 @@ def plan(
     pieces = pieces_of(problem)
     if minutes_of(pieces, {}) is None:
         raise BadValue(("frozen",), "a day has too few minutes for the work that is frozen on it")
-    return _Planner(pieces, rng, Watch(seconds, clock, stop), tell).plan()
+    return _Planner(pieces, rng, Watch(seconds, clock, stop), tell, searches_only).plan()
 
 
 class _Helper(Thread):
@@ -73,8 +78,11 @@ class _Helper(Thread):
 class _Planner:
     """One problem: the stages of its plan, and the best that was told of."""
 
-    def __init__(self, pieces: Pieces, rng: Random, watch: Watch, tell: Tell | None) -> None:
+    def __init__(
+        self, pieces: Pieces, rng: Random, watch: Watch, tell: Tell | None, searches_only: bool
+    ) -> None:
         self.pieces, self.rng, self.watch = pieces, rng, watch
+        self.searches_only = searches_only
         self._tell, self._told = tell, None if tell is None else Score(2**62, 0, 0, 0)
         # Lateness comes before the buffer: nothing else counts until there is none.
         self.search = Search(pieces, rng, only_late=pieces.problem.buffer_days > 0)
@@ -167,7 +175,7 @@ class _Planner:
     def _beside(self, end: float, work: Callable[[Solver, Found, float], Solved]) -> Solved:
         """The solver on one side and the search on the other until ``end``, or until nothing is left to prove."""
         seconds = end - self.watch.clock()
-        if seconds <= 0 or self.watch.is_over(end):
+        if seconds <= 0 or self.searches_only or self.watch.is_over(end):
             return Solved(None, 0)
         solver = Solver(self.search.pieces, self.rng.randrange(2**31))
         helper = _Helper(lambda: work(solver, known, seconds))

@@ -323,7 +323,9 @@ def test_the_report_holds_the_plan_against_the_rule_and_promises_against_days(
     assert week[0] == "Week 50 of 2026"
     assert week[1:4] == ["3", str(plan.dressings), f"{plan.dressings / 3:.2f}"]
     assert week[4] == "3"
-    assert int(week[5]) >= plan.dressings, "of three pairs the search finds the best plan at once, proved in time or not"
+    assert int(week[5]) >= plan.dressings, (
+        "of three pairs the search finds the best plan at once, proved in time or not"
+    )
     assert "It has 3 pairs of 3 that are ground of accepted plans." in page.text
     assert "So few pairs say little." in page.text
     assert "what the plans accepted in the last 20 weeks had on days that are over" in page.text
