@@ -23,7 +23,8 @@ from portal.domain.planning.problem import Lot, Order, Problem, Run, StoneLayer,
 StructureOf = Callable[[Lot], Hashable]
 
 # Nobody dresses the stone for a pair or two of a large lot to fill the day: a lot is taken in even parts of at most so many
-# pairs, and a part is taken or left.
+# pairs, and a part is taken or left. The planner splits lots down to single pairs; whoever filled days so by this rule would
+# dress for single pairs, with more dressings in most workshops and not less lateness.
 MOST_PAIRS = 8
 
 
