@@ -127,10 +127,10 @@ def drift(session: Session) -> list[tuple[date, int, int]]:
 def oversold(session: Session) -> list[tuple[date, int, int]]:
     """Grinders with more minutes promised on a day than they have: (day, grinder, minutes too many). Must be empty."""
     return [
-        (row.day, grinder, room.committed(grinder) - (row.minutes_available if grinder < row.grinders else 0))
+        (row.day, grinder, -room.free(grinder))
         for row, room in _all_as_rooms(session)
         for grinder in sorted({grinder for grinder, _layer in room.pairs})
-        if room.committed(grinder) > (row.minutes_available if grinder < row.grinders else 0)
+        if room.free(grinder) < 0
     ]
 
 

@@ -11,11 +11,10 @@ from portal.db.bookings import Booking, BookingItem
 from portal.domain.access import Action, Actor, insist, may
 from portal.domain.bookings import Event, Stage, Status
 from portal.domain.errors import NotAllowed, NotFound, NotNow
-from portal.domain.planning.promise import Offer, offers
+from portal.domain.planning.promise import Offer
 from portal.domain.words import N_, Phrase
 from portal.mail.messages import Kind
 from portal.queries import bookings as find_bookings
-from portal.queries import days as find_days
 from portal.queries import workshop as find_workshop
 from portal.services import bookings, holds, notices
 
@@ -43,11 +42,7 @@ def may_take_out(actor: Actor, booking: Booking) -> bool:
 
 def possible_days(session: Session, booking: Booking, today: date) -> tuple[Offer, ...]:
     """What can be promised for its pairs that are still to be ground, as if their own time were free."""
-    workshop = find_workshop.the(session)
-    items = _to_grind(booking)
-    hand_in = max(booking.hand_in_on, today)
-    rooms = find_days.rooms(session, hand_in, holds.last_day(workshop, today), [item.id for item in items])
-    return offers(holds.works_with(workshop, items, {}), rooms, hand_in)
+    return holds.possible_days(session, booking, _to_grind(booking), {}, today)
 
 
 def move_to(

@@ -12,7 +12,7 @@ from portal.db.bookings import Booking, BookingItem
 from portal.db.catalogue import Structure
 from portal.db.days import WorkDay
 from portal.db.workshop import Workshop
-from portal.domain.planning.promise import NoRoom, first_possible, offers, places_up_to
+from portal.domain.planning.promise import NoRoom, Offer, first_possible, offers, places_up_to
 from portal.domain.planning.routes import Work
 from portal.queries import catalogue as find_structures
 from portal.queries import days as find_days
@@ -43,6 +43,20 @@ def works_with(
         )
         for item in items
     ]
+
+
+def possible_days(
+    session: Session,
+    booking: Booking,
+    items: Sequence[BookingItem],
+    changed: Mapping[int, Structure],
+    today: date,
+) -> tuple[Offer, ...]:
+    """What can be promised for these pairs of a booking, as if their own time were free, some with another structure."""
+    workshop = find_workshop.the(session)
+    hand_in = max(booking.hand_in_on, today)
+    rooms = find_days.rooms(session, hand_in, last_day(workshop, today), [item.id for item in items])
+    return offers(works_with(workshop, items, changed), rooms, hand_in)
 
 
 def hold(

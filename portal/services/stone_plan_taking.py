@@ -14,7 +14,7 @@ from portal.domain.access import Action, Actor, insist
 from portal.domain.bookings import Stage
 from portal.domain.errors import NotNow
 from portal.domain.planning.checker import replay
-from portal.domain.planning.lots import Places
+from portal.domain.planning.lots import Places, reference_of
 from portal.domain.planning.problem import Plan, Problem, asked_from_json
 from portal.domain.planning.promise import Place
 from portal.domain.planning.put_in import Newcomer, filled, first_overfull, put_in
@@ -26,7 +26,7 @@ from portal.queries import days as find_days
 from portal.queries import stone_plans as find_plans
 from portal.queries import workshop as find_workshop
 from portal.services.days import settle
-from portal.services.stone_plans import today_at
+from portal.services.holds import day_at
 from portal.services.stone_work import (
     ToGrind,
     bookings_of,
@@ -53,7 +53,7 @@ def accept(session: Session, actor: Actor, plan_id: int, now: datetime) -> Stone
     _insist_it_may_be_taken(session, plan)
     find_plans.lock_bookings(session, sorted({lot.booking for lot in lots_of(plan).values()}))
     workshop = find_workshop.the(session)
-    today = today_at(workshop, now)
+    today = day_at(workshop, now)
     wanted = _wanted(session, workshop, plan, today)
     beside = _beside(session, workshop, wanted, today)
     settle(
@@ -156,7 +156,7 @@ def _insist_it_holds(
         raise _changed(
             N_("Booking %(booking)s is handed in later than it was. Ask for a new plan."), booking.reference
         )
-    promised = {order.name.split(" ")[0]: order.due for order in problem.orders}
+    promised = {reference_of(order.name): order.due for order in problem.orders}
     due = due_of(booking)
     if where[-1].day > due and due < promised.get(booking.reference, due):
         raise _changed(
@@ -223,4 +223,4 @@ def _newcomer(booking: int, pairs: Sequence[ToGrind], today: date) -> Newcomer:
 
 def _changed(words: str, name: str) -> NotNow:
     """``name`` is that of a lot, an order or a booking: each begins with the booking's reference."""
-    return NotNow(Phrase(words, {"booking": name.split("/")[0].split(" ")[0]}))
+    return NotNow(Phrase(words, {"booking": reference_of(name)}))

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date, datetime
+from datetime import datetime
 
 from sqlalchemy.orm import Session
 
 from portal.db.stone_plans import StonePlan
-from portal.db.workshop import Workshop
 from portal.domain.access import Action, Actor, insist
 from portal.domain.errors import NotNow
 from portal.domain.planning.changes import Change
@@ -122,7 +121,7 @@ def _fill(
     made = problem_of(
         session,
         workshop,
-        today_at(workshop, now),
+        day_at(workshop, now),
         buffer_days=buffer_days,
         today_minutes=today_minutes,
         in_force=in_force,
@@ -134,11 +133,6 @@ def _fill(
     plan.lots = {name: lot.to_json() for name, lot in made.lots.items()}
     plan.notes = {"left_out": list(made.left_out), "loose": list(made.loose)}
     plan.against_id = in_force.id if in_force is not None else None
-
-
-def today_at(workshop: Workshop, now: datetime) -> date:
-    """The day it is at the workshop."""
-    return day_at(workshop, now)
 
 
 def _within(value: int, span: tuple[int, int]) -> int:

@@ -20,7 +20,7 @@ from portal.queries import catalogue as find_structures
 from portal.queries import days as find_days
 from portal.queries import stone_plans as find_plans
 from portal.queries import workshop as find_workshop
-from portal.services.stone_plans import today_at
+from portal.services.holds import day_at
 from portal.services.stone_work import one_to_grind
 
 
@@ -120,7 +120,7 @@ def _to_grind(session: Session, item_id: int) -> BookingItem:
 
 def _insist_it_can_be_there(session: Session, item: BookingItem, place: Place, now: datetime) -> None:
     workshop = find_workshop.the(session)
-    first: date = today_at(workshop, now)
+    first: date = day_at(workshop, now)
     if place.day < first:
         raise NotNow(N_("This day is over."))
     if not find_days.is_work_day(session, place.day):

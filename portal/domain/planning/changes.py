@@ -9,6 +9,7 @@ from typing import Any
 
 from portal.domain.errors import NotNow
 from portal.domain.planning import what_if
+from portal.domain.planning.lots import reference_of
 from portal.domain.planning.problem import Problem
 from portal.domain.planning.routes import Step, Work
 from portal.domain.words import N_, Phrase
@@ -61,7 +62,7 @@ class TakeOut:
     reference: str
 
     def made(self, problem: Problem) -> Problem:
-        parts = [one.name for one in problem.orders if one.name.split(" ")[0] == self.reference]
+        parts = [one.name for one in problem.orders if reference_of(one.name) == self.reference]
         if not parts:
             raise NotNow(
                 Phrase(N_("There is no order called %(order)s in the plan."), {"order": self.reference})

@@ -70,3 +70,8 @@ def _to_json(places: Places) -> list[list[Any] | None]:
 
 def _from_json(data: Iterable[Any]) -> Places:
     return tuple(None if one is None else Place(date.fromisoformat(one[0]), one[1]) for one in data)
+
+
+def reference_of(name: str) -> str:
+    """The booking behind the name of an order or a lot: one that arrives in parts has several orders, told apart by their day."""
+    return name.split("/")[0].split(" ")[0]

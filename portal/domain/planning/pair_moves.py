@@ -6,7 +6,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from portal.domain.planning.lots import Lots, Places
+from portal.domain.planning.lots import Lots, Places, reference_of
 from portal.domain.planning.problem import Plan, Problem
 from portal.domain.planning.promise import Place
 from portal.domain.planning.run_pairs import PairStep
@@ -66,11 +66,6 @@ def rest_of(problem: Problem, plan: Plan, first: date, orders: Collection[str]) 
         late_pair_days=sum(size[one.order] * one.days for one in late),
         proved=False,
     )
-
-
-def reference_of(order: str) -> str:
-    """The booking behind an order: one that arrives in parts has several orders, told apart by their day."""
-    return order.split(" ")[0]
 
 
 def by_reference(plans: Sequence[Plan]) -> dict[str, tuple[int, ...]]:

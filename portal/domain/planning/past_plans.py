@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from portal.domain.planning.lots import Lots, grinder_name
+from portal.domain.planning.lots import Lots, grinder_name, grinder_number
 from portal.domain.planning.problem import Day, Grinder, Lot, Order, Plan, Problem, Run, StoneLayer
 from portal.domain.planning.run_pairs import PairStep, pairs_of_runs
 
@@ -145,8 +145,8 @@ def _run(
 
 
 def _grinders(runs: Iterable[Run]) -> tuple[Grinder, ...]:
-    most = max(int(run.grinder.rpartition(" ")[2]) for run in runs)
-    return tuple(Grinder(grinder_name(number)) for number in range(most))
+    last = max(grinder_number(run.grinder) for run in runs)
+    return tuple(Grinder(grinder_name(number)) for number in range(last + 1))
 
 
 def _layers(accepted: Sequence[Accepted], names: Iterable[str]) -> tuple[StoneLayer, ...]:

@@ -55,6 +55,10 @@ class DayRoom:
             if on == grinder
         )
 
+    def free(self, grinder: int) -> int:
+        """Minutes that a grinder still has; below zero where more is promised, also on one that does not run on this day."""
+        return (self.minutes if grinder < self.grinders else 0) - self.committed(grinder)
+
     @property
     def minutes_available(self) -> int:
         return self.minutes * self.grinders

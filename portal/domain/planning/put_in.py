@@ -41,10 +41,7 @@ def filled(rooms: Iterable[DayRoom], work: Iterable[Placed]) -> list[DayRoom]:
 
 def minutes_left(room: DayRoom) -> int:
     """Minutes that every grinder still has on the day; below zero where one has too much."""
-    on = {grinder for grinder, _layer in room.pairs}
-    if any(grinder >= room.grinders for grinder in on):
-        return -room.committed(max(on))
-    return room.minutes - max((room.committed(grinder) for grinder in on), default=0)
+    return min((room.free(grinder) for grinder, _layer in room.pairs), default=room.minutes)
 
 
 def first_overfull(rooms: Iterable[DayRoom]) -> date | None:

@@ -11,11 +11,9 @@ from werkzeug.wrappers import Response
 
 from portal.domain.bookings import Status
 from portal.domain.errors import NotFound
-from portal.domain.planning.promise import NoRoom, Offer, offers
+from portal.domain.planning.promise import NoRoom, Offer
 from portal.domain.words import N_, Phrase
 from portal.queries import catalogue as find_structures
-from portal.queries import days as find_days
-from portal.queries import workshop as find_workshop
 from portal.services import bookings, holds
 from portal.web.language import say
 from portal.web.request import actor, db, now, today, transaction
@@ -44,18 +42,7 @@ def days_to_offer(
     session: Session, booking: Booking, structures: dict[int, Structure], day: date
 ) -> tuple[Offer, ...]:
     """What can be promised for this booking, as if its own minutes were free, since an offer lets go of them first."""
-    workshop = find_workshop.the(session)
-    works = [
-        find_structures.work(
-            workshop, structures[item.id], flattening=item.flattening, saturation=item.saturation
-        )
-        for item in booking.items
-    ]
-    hand_in = max(booking.hand_in_on, day)
-    rooms = find_days.rooms(
-        session, hand_in, holds.last_day(workshop, day), [item.id for item in booking.items]
-    )
-    return offers(works, rooms, hand_in)
+    return holds.possible_days(session, booking, booking.items, structures, day)
 
 
 def _structures(form: CounterForm, items: list[BookingItem], held: dict[int, int]) -> dict[int, Structure]:

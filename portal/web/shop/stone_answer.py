@@ -17,7 +17,8 @@ from portal.domain.planning.changes import (
     TakeRush,
     change_from_json,
 )
-from portal.domain.planning.pair_moves import reference_of, rest_of
+from portal.domain.planning.lots import reference_of
+from portal.domain.planning.pair_moves import rest_of
 from portal.domain.planning.problem import Plan
 from portal.domain.planning.slack import order_slack
 from portal.domain.stone_plans import ORDINARY_WEIGHT, Status

@@ -11,7 +11,8 @@ from sqlalchemy.orm import Session
 from werkzeug.wrappers import Response
 
 from portal.domain.planning.compare import LayerDressings, compare
-from portal.domain.planning.pair_moves import PairMove, by_reference, moves, reference_of, rest_of, standing
+from portal.domain.planning.lots import reference_of
+from portal.domain.planning.pair_moves import PairMove, by_reference, moves, rest_of, standing
 from portal.domain.planning.problem import Plan
 from portal.domain.stone_plans import Status
 from portal.domain.words import N_, Phrase

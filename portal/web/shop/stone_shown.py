@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING
 from sqlalchemy.orm import Session
 
 from portal.domain.planning.late import why_late
-from portal.domain.planning.lots import Lots, PairOf, grinder_number
-from portal.domain.planning.pair_moves import reference_of
+from portal.domain.planning.lots import Lots, PairOf, grinder_number, reference_of
 from portal.domain.planning.problem import Lot, Order, Plan, Problem, Run, StoneLayer
 from portal.domain.planning.run_pairs import PairStep, pairs_of_runs
 from portal.domain.planning.slack import GrinderDay, OrderSlack, loads, order_slack
