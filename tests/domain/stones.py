@@ -72,6 +72,6 @@ def plan(made_for: Problem, *runs: Run) -> Plan:
         dressings=outcome.dressings,
         dressing_minutes=outcome.dressing_minutes,
         late_pair_days=outcome.late_pair_days,
-        bound=Bound(0, 0),
+        bound=Bound(0, 0, 0),
         proved=False,
     )

@@ -69,7 +69,7 @@ def plan(made_for: Problem, *runs: Run) -> Plan:
         outcome.dressings,
         outcome.dressing_minutes,
         outcome.late_pair_days,
-        Bound(0, 0),
+        Bound(0, 0, 0),
         proved=False,
     )
 
@@ -151,7 +151,9 @@ def test_the_rest_of_a_plan_counts_its_own_dressings_and_the_orders_that_are_ask
 def test_parts_of_a_booking_are_late_as_its_latest_part() -> None:
     made_for = problem(order("A", 1))
     empty = plan(made_for, run(0, "base", 1, ("A/1", 1)), run(0, "fine", 1, ("A/1", 1)))
-    late = Plan((), (Late("B", 1), Late("B 2026-12-08", 4), Late("C", 2)), 0, 0, 0, Bound(0, 0), proved=False)
+    late = Plan(
+        (), (Late("B", 1), Late("B 2026-12-08", 4), Late("C", 2)), 0, 0, 0, Bound(0, 0, 0), proved=False
+    )
     assert by_reference((empty, late)) == {"B": (0, 4), "C": (0, 2)}
     assert reference_of("B 2026-12-08") == "B"
 

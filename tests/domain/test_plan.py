@@ -10,7 +10,7 @@ from datetime import timedelta
 from random import Random
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from portal.domain.checked import BadValue
@@ -280,6 +280,7 @@ def test_more_minutes_or_a_later_due_day_or_a_longer_life_are_never_worse(seed: 
 
 @settings(max_examples=12, deadline=None)
 @given(st.integers(0, 2**31), st.sampled_from((1, 1, 2)), st.booleans(), st.integers(0, 1))
+@example(100, 2, True, 0)
 def test_every_plan_can_be_worked(seed: int, stones: int, is_again: bool, buffer: int) -> None:
     rng = Random(seed)
     stone = (Grinder("stone"), Grinder("other", Dressed("g", 2)))[:stones]

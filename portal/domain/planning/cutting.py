@@ -64,6 +64,9 @@ def _stand(parts: list[Part], step: int, slot: int, pairs: int, grinders: int, *
         before = (fixed[step - 1] if home[step - 1] is None else home[step - 1]) if step else None
         if before is None:
             return (1, 0)
+        if before == slot and grinders > 1:
+            # On this day these can only stay on this grinder, while those from before can go to any.
+            return (0, -1)
         return (0 if can_follow(before, slot, grinders) else 2, before)
 
     left, after = pairs, []

@@ -119,6 +119,20 @@ def minutes_of(pieces: Pieces, placed: Mapping[int, Sequence[int]]) -> int | Non
     return minutes
 
 
+def saved_overnight(pieces: Pieces, placed: Mapping[int, Sequence[int]]) -> dict[int, int]:
+    """The dressing minutes by slot that are saved by what the stone keeps overnight; none where a day has too few minutes.
+
+    Below zero where the stone is dressed for once more in the evening.
+    """
+    work, saved = _work(pieces, placed), {}
+    for grinder in range(pieces.grinders):
+        for day, way in enumerate(_best_ways(pieces, work, grinder) or ()):
+            slot = day * pieces.grinders + grinder
+            if way is not None:
+                saved[slot] = _Slot(pieces, work[slot], slot).minutes - way.minutes
+    return saved
+
+
 def _work(pieces: Pieces, placed: Mapping[int, Sequence[int]]) -> dict[int, dict[int, _Work]]:
     """What is done on each slot, by layer."""
     work: dict[int, dict[int, _Work]] = {}

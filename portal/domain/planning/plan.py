@@ -4,31 +4,31 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from random import Random
-from threading import Thread
 
 from portal.domain.checked import BadValue
 from portal.domain.planning.checker import Outcome, replay
-from portal.domain.planning.flows import Paths
 from portal.domain.planning.least import least_late, least_minutes
 from portal.domain.planning.moves import HUNDREDTHS
 from portal.domain.planning.overnight import minutes_of, runs_of
-from portal.domain.planning.pieces import Pieces, no_later, pieces_of, recut
+from portal.domain.planning.pieces import Pieces, no_later, pieces_of
 from portal.domain.planning.problem import Bound, Plan, Problem
-from portal.domain.planning.search import Found, Score, Search, search_from
-from portal.domain.planning.solver import Solved, Solver, Stopped
-from portal.domain.planning.watch import Clock, Progress, Stop, Tell, Watch
+from portal.domain.planning.racing import Racing
+from portal.domain.planning.search import Found, Score, Search
+from portal.domain.planning.solver.solve import CORE, CREW, ONE, Solver
+from portal.domain.planning.watch import Clock, Stop, Tell, Watch
 
-# Parts of the time: for the search alone, for lateness where something is late, and for plans that split few lots.
-SEARCH_PART, LATE_PART, WHOLE_PART = 0.15, 0.3, 0.5
+# Parts of the time that is left at each stage: for the search alone, for lateness where something is late, for plans by day, and the same
+# with few pairs.
+SEARCH_PART, LATE_PART, DAY_PART, FEW_DAY_PART = 0.15, 0.5, 0.55, 0.2
 MOST_SEARCH_SECONDS = 1.5
 # What the search does alone before the solver begins: a small problem is solved sooner than searched through.
 MOVES_A_PIECE = 60
 # So many pairs at most are planned exactly where something is late: whichever orders are the late ones.
 SMALL_PAIRS = 40
-# With so many pairs at most, plans that split few lots are looked for first.
-WHOLE_PAIRS = 200
-# How long to wait for the solver where there is nothing to search.
-WAIT_SECONDS = 0.05
+# With so many pairs at most, the solver is left alone with both cores: it proves more than a search beside it finds.
+FEW_PAIRS = 150
+# With more than so many, there is no time for the core of the matter, and a bound comes from the relaxations only.
+MANY_PAIRS = 400
 
 
 class BrokenPlan(AssertionError):
@@ -60,174 +60,115 @@ def plan(
     return _Planner(pieces, rng, Watch(seconds, clock, stop), tell, searches_only).plan()
 
 
-class _Helper(Thread):
-    """Solves on the side."""
-
-    def __init__(self, work: Callable[[], Solved]) -> None:
-        super().__init__()
-        self.work = work
-        self.solved: Solved | None = None
-
-    def run(self) -> None:
-        try:
-            self.solved = self.work()
-        except Stopped:
-            self.solved = Solved(None, 0)
-
-
 class _Planner:
-    """One problem: the stages of its plan, and the best that was told of."""
+    """One problem: the stages of its plan."""
 
     def __init__(
         self, pieces: Pieces, rng: Random, watch: Watch, tell: Tell | None, searches_only: bool
     ) -> None:
-        self.pieces, self.rng, self.watch = pieces, rng, watch
-        self.searches_only = searches_only
-        self._tell, self._told = tell, None if tell is None else Score(2**62, 0, 0, 0)
+        self.pieces, self.watch = pieces, watch
         # Lateness comes before the buffer: nothing else counts until there is none.
-        self.search = Search(pieces, rng, only_late=pieces.problem.buffer_days > 0)
+        search = Search(pieces, rng, only_late=pieces.problem.buffer_days > 0)
+        self.race = Racing(search, rng, watch, tell, searches_only)
         minutes = least_minutes(pieces)
         # What nothing is better than, if every order is on time.
         self.least = Score(0, 0, HUNDREDTHS * minutes, minutes)
-
-    @property
-    def best(self) -> Found:
-        if self.search.best is None:
-            raise LookupError("the search has not begun")
-        return self.search.best
+        self.is_small = pieces.problem.pairs <= SMALL_PAIRS
+        self.is_few = pieces.problem.pairs <= FEW_PAIRS
 
     def plan(self) -> Plan:
-        watch = self.watch
-        self.search.first_plan()
-        if self.search.best is None:
+        race = self.race
+        race.search.first_plan()
+        if race.search.best is None:
             self._alone(lambda _score: False)
-        if self.search.best is None:
+        if race.search.best is None:
             raise BadValue(
                 ("frozen",), "no day has minutes left for the layers that frozen work needs before"
             )
-        self._alone(lambda score: self.search.only_late and not score.late)
+        self._alone(lambda score: race.search.only_late and not score.late)
         late_bound, past_bound = self._late(), self._past()
-        reached = self.best.score
+        reached = race.best.score
         if reached == self.least:
-            return self._finished(late_bound, self.least.cost, proved=True)
+            return self._finished(late_bound, self.least.cost, self.least.cost, proved=True)
         is_on_time = reached.late == reached.past == 0
-        of_all = is_on_time or self._is_small()
+        of_all = is_on_time or self.is_small
         if not of_all or is_on_time:
             # No order may get later: the day that was reached is what it is due on now.
-            self._go_on_with(no_later(self.search.pieces, self.best.placed))
-            if self.pieces.problem.pairs <= WHOLE_PAIRS:
-                self._beside(self._in_part(WHOLE_PART), Solver.least_cost_of_whole_lots)
-        work = Solver.least_cost if is_on_time or not of_all else Solver.least_cost_of_all
-        bound = self._beside(watch.end, work).bound
-        best = self.best.score
+            race.go_on_with(no_later(race.search.pieces, race.best.placed))
+            by_day, bound = self._cheapest()
+        else:
+            by_day, bound = 0, race.beside(self.watch.end, Solver.least_cost_of_all, race.searching).bound
+        best = race.best.score
         proved = of_all and late_bound >= best.late and past_bound >= best.past and bound >= best.cost
-        return self._finished(late_bound, bound, proved=proved)
+        return self._finished(late_bound, bound, by_day, proved=proved)
 
     def _alone(self, is_enough: Callable[[Score], bool]) -> None:
         """Search without the solver for a while."""
-        end = min(self.watch.clock() + MOST_SEARCH_SECONDS, self._in_part(SEARCH_PART))
-        self.search.anneal(
-            lambda: self._is_over(end) or self._is(lambda score: score == self.least or is_enough(score)),
-            MOVES_A_PIECE * len(self.search.movable),
-        )
-
-    def _is(self, so: Callable[[Score], bool]) -> bool:
-        return self.search.best is not None and so(self.search.best.score)
+        end = min(self.watch.clock() + MOST_SEARCH_SECONDS, self.race.part(SEARCH_PART))
+        moves = MOVES_A_PIECE * len(self.race.search.movable)
+        self.race.alone(end, moves, lambda score: score == self.least or is_enough(score))
 
     def _late(self) -> int:
         """Less lateness, if there is any; what no plan is below."""
-        if not self.best.score.late:
+        race, score = self.race, self.race.best.score
+        if not score.late:
             return 0
         least = least_late(self.pieces)
-        if self.best.score.late <= least:
+        if score.late <= least:
             return least
         # With no dressing left to save, all the time is for lateness.
-        part = 1.0 if self.best.score.cost == self.least.cost else LATE_PART
-        return max(least, self._beside(self._in_part(part), Solver.least_late).bound)
+        end = race.part(1.0 if score.cost == self.least.cost else LATE_PART)
+        if self.is_few:
+            return max(least, race.beside(end, Solver.least_late, race.searching).bound)
+        race.replace_around(
+            end, Solver.least_late_of_days, self.pieces.late, lambda score: score.late <= least
+        )
+        return least
 
     def _past(self) -> int:
         """The same for the buffer; orders that are not late stay so."""
-        if not self.search.only_late:
-            return self.best.score.past
-        late = self.best.score.late
-        of_all = self._is_small() and late > 0
-        pieces = self.search.pieces
-        self._go_on_with(pieces if of_all else no_later(pieces, self.best.placed, pieces.dues))
+        race = self.race
+        if not race.search.only_late:
+            return race.best.score.past
+        late = race.best.score.late
+        of_all = self.is_small and late > 0
+        pieces = race.search.pieces
+        race.go_on_with(pieces if of_all else no_later(pieces, race.best.placed, pieces.dues))
         self._alone(lambda score: not score.past)
-        if not self.best.score.past:
+        if not race.best.score.past:
             return 0
-        work = Solver.least_past_of_all if of_all else Solver.least_past
-        return self._beside(self._in_part(LATE_PART), work).bound
+        end = race.part(LATE_PART)
+        if self.is_few:
+            ask = Solver.least_past_of_all if of_all else Solver.least_past
+            return race.beside(end, ask, race.searching).bound
+        race.replace_around(end, Solver.least_past_of_days, pieces.past, lambda score: not score.past)
+        return 0
 
-    def _in_part(self, part: float) -> float:
-        now = self.watch.clock()
-        return now + part * (self.watch.end - now)
+    def _cheapest(self) -> tuple[int, int]:
+        """The least cost: what no plan by day is below, and no plan at all."""
+        race = self.race
+        if self.is_few:
+            by_day = race.beside(race.part(FEW_DAY_PART), Solver.least_cost_by_day, race.waiting).bound
+            bound = race.beside(self.watch.end, Solver.least_cost, race.waiting).bound
+            return by_day, bound
+        crew = CREW if self.pieces.problem.pairs > MANY_PAIRS else CORE
+        by_day = race.beside(race.part(DAY_PART), Solver.least_cost_by_day, race.searching, crew).bound
+        replacing = race.replacing(Solver.least_cost_of_days)
+        return by_day, race.beside(self.watch.end, Solver.bound_of_cost, replacing, ONE).bound
 
-    def _is_small(self) -> bool:
-        return self.pieces.problem.pairs <= SMALL_PAIRS
-
-    def _go_on_with(self, pieces: Pieces) -> None:
-        """Search on with the same pieces, which may have fewer days."""
-        placed = self.best.placed
-        self.search = Search(pieces, self.rng)
-        self.search.start_from(placed)
-
-    def _beside(self, end: float, work: Callable[[Solver, Found, float], Solved]) -> Solved:
-        """The solver on one side and the search on the other until ``end``, or until nothing is left to prove."""
-        seconds = end - self.watch.clock()
-        if seconds <= 0 or self.searches_only or self.watch.is_over(end):
-            return Solved(None, 0)
-        solver = Solver(self.search.pieces, self.rng.randrange(2**31))
-        helper = _Helper(lambda: work(solver, known, seconds))
-        known = self.best
-        helper.start()
-        while not self._is_over(end) and helper.is_alive():
-            self.search.anneal(
-                lambda: self._is_over(end) or not helper.is_alive() or solver.newest is not None
-            )
-            if not self.search.movable:
-                helper.join(WAIT_SECONDS)
-            self._take_over(solver.take_newest())
-        solver.stop()
-        helper.join()
-        if helper.solved is None:
-            raise RuntimeError("the solver failed")
-        self._take_over(helper.solved.paths)
-        return helper.solved
-
-    def _take_over(self, paths: Paths | None) -> None:
-        """Go on from what the solver found, with the lots cut as it has them, if it is better."""
-        if paths is None:
-            return
-        search = search_from(recut(self.search.pieces, paths), self.rng, only_late=self.search.only_late)
-        if search.best is not None and search.best.score < self.best.score:
-            self.search = search
-
-    def _is_over(self, end: float) -> bool:
-        told = self._told
-        if told is not None and self._is(lambda score: score < told) and self.watch.may_tell():
-            self._told = self.best.score
-            self._tell_of(self.best)
-        return self.watch.is_over(end)
-
-    def _tell_of(self, found: Found) -> None:
-        if self._tell is not None:
-            dressings = sum(run.dressings for run in runs_of(self.search.pieces, found.placed))
-            score, moved = found.score, found.score.moved if self.pieces.problem.before else None
-            self._tell(Progress(score.late, dressings, score.minutes, moved, self.watch.share))
-
-    def _finished(self, late_bound: int, cost_bound: int, *, proved: bool) -> Plan:
-        problem = self.pieces.problem
-        runs = runs_of(self.search.pieces, self.best.placed)
+    def _finished(self, late_bound: int, cost_bound: int, day_bound: int, *, proved: bool) -> Plan:
+        problem, race = self.pieces.problem, self.race
+        runs = runs_of(race.search.pieces, race.best.placed)
         outcome = replay(problem, runs)
-        _insist_it_holds(outcome, self.best)
+        _insist_it_holds(outcome, race.best)
         undone = {order for order, one in enumerate(problem.orders) if one.name in outcome.unfinished}
-        least = least_minutes(self.search.pieces, undone)
-        with_moves, minutes_bound = None, cost_bound // HUNDREDTHS
+        least = least_minutes(race.search.pieces, undone)
+        with_moves, minutes_bound, by_day = None, cost_bound // HUNDREDTHS, day_bound // HUNDREDTHS
         if problem.before:
-            with_moves = min(cost_bound, self.best.score.cost) / HUNDREDTHS
+            with_moves = min(cost_bound, race.best.score.cost) / HUNDREDTHS
             # Moving more could save dressings, so that the bound with moves says nothing of dressings alone.
-            minutes_bound = 0
+            minutes_bound = by_day = 0
+        minutes_bound = min(max(minutes_bound, least), outcome.dressing_minutes)
         return Plan(
             runs=runs,
             late=outcome.late,
@@ -236,7 +177,8 @@ class _Planner:
             late_pair_days=outcome.late_pair_days,
             bound=Bound(
                 min(late_bound, outcome.late_pair_days),
-                min(max(minutes_bound, least), outcome.dressing_minutes),
+                minutes_bound,
+                min(max(minutes_bound, by_day), outcome.dressing_minutes),
                 with_moves,
             ),
             proved=proved,

@@ -169,11 +169,13 @@ class Late:
 class Bound:
     """What no plan can be below; minutes given that no order is later than in this plan.
 
+    ``by_day`` are dressing minutes of plans that keep no dressing overnight; those of all plans at least.
     ``with_moves`` are dressing minutes plus what is charged for moved work, where there is a plan that people work from.
     """
 
     late_pair_days: int
     dressing_minutes: int
+    by_day: int
     with_moves: float | None = None
 
     def to_json(self) -> dict[str, Any]:
@@ -181,7 +183,11 @@ class Bound:
             "late_pair_days": self.late_pair_days,
             "dressing_minutes": self.dressing_minutes,
         }
-        return known if self.with_moves is None else known | {"with_moves": self.with_moves}
+        if self.by_day > self.dressing_minutes:
+            known["by_day"] = self.by_day
+        if self.with_moves is not None:
+            known["with_moves"] = self.with_moves
+        return known
 
 
 @dataclass(frozen=True)

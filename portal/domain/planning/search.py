@@ -13,7 +13,7 @@ from random import Random
 
 from portal.domain.planning.ledger import Ledger
 from portal.domain.planning.moves import HUNDREDTHS, Moves
-from portal.domain.planning.overnight import minutes_of
+from portal.domain.planning.overnight import minutes_of, saved_overnight
 from portal.domain.planning.pieces import Pieces
 
 Placed = Mapping[int, tuple[int, ...]]
@@ -166,12 +166,22 @@ class Search:
         """Start from the plan before, as far as there is one that can be kept, and find a place for the rest."""
         if self.is_again:
             self._go_home()
-        self.greedy()
+            saved = saved_overnight(self.pieces, self.placed)
+            self._lend(saved, 1)
+            self.greedy()
+            self._lend(saved, -1)
+        else:
+            self.greedy()
         if self.is_again and (self.best is None or self.best.score.late or self.best.score.past):
             self.take(list(self.placed))
             self.greedy()
             if self.best is not None:
                 self.start_from(self.best.placed)
+
+    def _lend(self, minutes: Mapping[int, int], way: int) -> None:
+        """More minutes of slots, or fewer again."""
+        for slot, many in minutes.items():
+            self.ledger.free[slot] += way * many
 
     def _go_home(self) -> None:
         """Put pieces where they stood: all of them, or else those that fit without a dressing kept overnight."""

@@ -84,7 +84,12 @@ def plan_from_json(data: Mapping[str, Any]) -> Plan:
         dressings=data["dressings"],
         dressing_minutes=data["dressing_minutes"],
         late_pair_days=data["late_pair_days"],
-        bound=Bound(bound["late_pair_days"], bound["dressing_minutes"], bound.get("with_moves")),
+        bound=Bound(
+            bound["late_pair_days"],
+            bound["dressing_minutes"],
+            bound.get("by_day", bound["dressing_minutes"]),
+            bound.get("with_moves"),
+        ),
         proved=data["proved"],
         moved=data.get("moved"),
     )

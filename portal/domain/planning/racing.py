@@ -1,0 +1,206 @@
+"""Search and solver side by side on one plan: each goes on from what the other found."""
+
+from __future__ import annotations
+
+import time
+from collections import Counter
+from collections.abc import Callable
+from random import Random
+from threading import Thread
+
+from portal.domain.planning.flows import Paths
+from portal.domain.planning.overnight import runs_of
+from portal.domain.planning.pieces import Pieces, recut
+from portal.domain.planning.search import Found, Score, Search, search_from
+from portal.domain.planning.solver.days import Stopped
+from portal.domain.planning.solver.solve import CREW, Crew, Solved, Solver
+from portal.domain.planning.watch import Progress, Stop, Tell, Watch
+
+# How long to wait for the solver at a time.
+WAIT_SECONDS = 0.02
+# Days in a row on which a plan is made anew, and how far the next ones are.
+DAYS, STEP = 4, 2
+# How long making some days anew may take.
+MOST_DAYS_SECONDS = 3.0
+
+# What goes on while a solver works, until it is over.
+Beside = Callable[[Solver, Stop], None]
+Asked = Callable[[Solver, Found, float], Solved]
+AskedOfDays = Callable[[Solver, Found, float, range], Solved]
+
+
+class _Helper(Thread):
+    """Solves on the side."""
+
+    def __init__(self, work: Callable[[], Solved]) -> None:
+        super().__init__()
+        self.work = work
+        self.solved: Solved | None = None
+
+    def run(self) -> None:
+        try:
+            self.solved = self.work()
+        except Stopped:
+            self.solved = Solved(None, 0)
+
+
+class _Days:
+    """The days to make anew next: all in turn, and more of them at a time once that changed nothing."""
+
+    def __init__(self, days: int) -> None:
+        self.days, self.many, self.first = days, min(DAYS, days), 0
+        self.before: Score | None = None
+
+    def next(self, score: Score) -> range:
+        """``score`` is that of the best plan now."""
+        if not self.first:
+            if self.before == score:
+                self.many = min(self.many + STEP, self.days)
+            self.before = score
+        span = range(self.first, min(self.first + self.many, self.days))
+        self.first = self.first + STEP if span.stop < self.days else 0
+        return span
+
+
+class Racing:
+    """The ``best`` plan of one problem, whoever found it. ``end``s are times of the clock of ``watch``."""
+
+    def __init__(
+        self, search: Search, rng: Random, watch: Watch, tell: Tell | None, searches_only: bool
+    ) -> None:
+        self.search, self.rng, self.watch = search, rng, watch
+        self.searches_only = searches_only
+        self._tell, self._told = tell, None if tell is None else Score(2**62, 0, 0, 0)
+
+    @property
+    def best(self) -> Found:
+        if self.search.best is None:
+            raise LookupError("the search has not begun")
+        return self.search.best
+
+    def part(self, part: float) -> float:
+        """The end of this part of the time that is left."""
+        now = self.watch.clock()
+        return now + part * (self.watch.end - now)
+
+    def go_on_with(self, pieces: Pieces, *, only_late: bool = False) -> None:
+        """Go on with the same pieces, which may have fewer days."""
+        placed = self.best.placed
+        self.search = Search(pieces, self.rng, only_late=only_late)
+        self.search.start_from(placed)
+
+    def alone(self, end: float, moves: int, is_enough: Callable[[Score], bool]) -> None:
+        """Search without the solver."""
+        self.search.anneal(lambda: self.is_over(end) or self._is(is_enough), moves)
+
+    def beside(self, end: float, ask: Asked, meanwhile: Beside, crew: Crew = CREW) -> Solved:
+        """The solver on one side and something else on the other until ``end``, or until nothing is left to prove."""
+        seconds = end - self.watch.clock()
+        if seconds <= 0 or self.searches_only or self.watch.is_over(end):
+            return Solved(None, 0)
+        known = self.best
+        solver = Solver(self.search.pieces, self.rng.randrange(2**31), crew)
+        helper = _Helper(lambda: ask(solver, known, seconds))
+        helper.start()
+
+        def is_over() -> bool:
+            return self.is_over(end) or not helper.is_alive()
+
+        while not is_over():
+            meanwhile(solver, is_over)
+            self._take_over(solver.take_newest())
+        solver.stop()
+        helper.join()
+        if helper.solved is None:
+            raise RuntimeError("the solver failed")
+        self._take_over(helper.solved.paths)
+        return helper.solved
+
+    def waiting(self, solver: Solver, is_over: Stop) -> None:
+        """The solver has both cores."""
+        while not is_over() and solver.newest is None:
+            time.sleep(WAIT_SECONDS)
+
+    def searching(self, solver: Solver, is_over: Stop) -> None:
+        """The search has one of them."""
+        self.search.anneal(lambda: is_over() or solver.newest is not None)
+        if not self.search.movable:
+            self.waiting(solver, is_over)
+
+    def replacing(self, ask: AskedOfDays) -> Beside:
+        """Another solver has one of them, which makes some days anew, and others the next time."""
+        days = _Days(self.search.pieces.days)
+        return lambda _solver, is_over: self._replace(ask, days.next(self.best.score), is_over)
+
+    def replace_around(
+        self,
+        end: float,
+        ask: AskedOfDays,
+        late: tuple[tuple[int, ...], ...],
+        is_enough: Callable[[Score], bool],
+    ) -> None:
+        """Make the days anew around those on which orders are finished that are ``late``, and ever more days.
+
+        The heaviest come first. ``late`` are days late of each order by the day on which it is finished.
+        """
+        many = 0
+
+        def is_over() -> bool:
+            return self.is_over(end) or self._is(is_enough)
+
+        days = self.search.pieces.days
+        while not is_over() and not self.searches_only and many < days:
+            many += DAYS
+            spans = (
+                [range(max(0, day + 2 - many), min(day + 2, days)) for day in self._late_days(late)]
+                if many < days
+                else [range(days)]
+            )
+            for span in spans:
+                if not is_over():
+                    self._replace(ask, span, is_over)
+        self.search.anneal(is_over)
+
+    def _late_days(self, late: tuple[tuple[int, ...], ...]) -> list[int]:
+        """The days on which late orders are finished, those first on which most is."""
+        pieces, heavy = self.search.pieces, Counter[int]()
+        for order, (weight, days) in enumerate(zip(pieces.weights, late, strict=True)):
+            end = pieces.end(order, self.best.placed)
+            heavy[min(end, pieces.days - 1)] += weight * days[end]
+        return [day for day, weight in heavy.most_common() if weight]
+
+    def _replace(self, ask: AskedOfDays, span: range, is_over: Stop) -> None:
+        """Make the plan of some days anew."""
+        known, solver = self.best, Solver(self.search.pieces, self.rng.randrange(2**31))
+        helper = _Helper(lambda: ask(solver, known, MOST_DAYS_SECONDS, span))
+        helper.start()
+        while not is_over() and helper.is_alive():
+            time.sleep(WAIT_SECONDS)
+        solver.stop()
+        helper.join()
+        if helper.solved is not None:
+            self._take_over(helper.solved.paths)
+
+    def _take_over(self, paths: Paths | None) -> None:
+        """Go on from what the solver found, with the lots cut as it has them, if it is better."""
+        if paths is None:
+            return
+        search = search_from(recut(self.search.pieces, paths), self.rng, only_late=self.search.only_late)
+        if search.best is not None and search.best.score < self.best.score:
+            self.search = search
+
+    def _is(self, so: Callable[[Score], bool]) -> bool:
+        return self.search.best is not None and so(self.search.best.score)
+
+    def is_over(self, end: float) -> bool:
+        told = self._told
+        if told is not None and self._is(lambda score: score < told) and self.watch.may_tell():
+            self._told = self.best.score
+            self._tell_of(self.best)
+        return self.watch.is_over(end)
+
+    def _tell_of(self, found: Found) -> None:
+        if self._tell is not None:
+            dressings = sum(run.dressings for run in runs_of(self.search.pieces, found.placed))
+            score, moved = found.score, found.score.moved if self.search.pieces.problem.before else None
+            self._tell(Progress(score.late, dressings, score.minutes, moved, self.watch.share))
