@@ -11,8 +11,10 @@ from random import Random
 import pytest
 
 from portal.domain.planning.checker import replay
+from portal.domain.planning.pieces import pieces_of
 from portal.domain.planning.plan import plan
 from portal.domain.planning.problem import Frozen, Grinder, Problem, StoneLayer
+from portal.domain.planning.search import Search
 from portal.domain.planning.watch import Progress
 from tests.bench.workshops import workshop
 from tests.domain.every_plan import best
@@ -155,3 +157,17 @@ def test_the_solver_is_stopped_as_well() -> None:
 
     plan(problem, 4, Random(1), time.monotonic, stop=stop)
     assert max(after - before for before, after in pairwise(asked)) < 0.1 + 0.15
+
+
+def test_a_new_order_gets_the_minutes_that_the_stone_saves_overnight() -> None:
+    # On the second day 4 * 5 = 20 of 25 minutes, with the dressing of the evening before: one pair more is all that fits, and
+    # with a dressing of 10 minutes reckoned for that day nothing would.
+    stood = Problem(
+        days(40, 25), STONE, (StoneLayer("l", 10, 5, 25),), (order("a", [(6, "l"), (4, "l")], due=1),)
+    )
+    more = replace(stood, orders=(*stood.orders, order("b", [(1, "l")], arrives=1, due=1)))
+    problem = again(more, 0.5, ("a0", "l", 0, 6), ("a1", "l", 1, 4))
+    search = Search(pieces_of(problem), Random(1))
+    search.first_plan()
+    assert search.best is not None
+    assert (search.best.score.late, search.best.score.minutes, search.best.score.moved) == (0, 10, 0)

@@ -120,9 +120,8 @@ class _Planner:
         end = race.part(1.0 if score.cost == self.least.cost else LATE_PART)
         if self.is_few:
             return max(least, race.beside(end, Solver.least_late, race.searching).bound)
-        race.replace_around(
-            end, Solver.least_late_of_days, self.pieces.late, lambda score: score.late <= least
-        )
+        ways = Solver.least_late_of_days, Solver.least_late_of_orders
+        race.make_sooner(end, *ways, self.pieces.late, lambda score: score.late <= least)
         return least
 
     def _past(self) -> int:
@@ -141,7 +140,8 @@ class _Planner:
         if self.is_few:
             ask = Solver.least_past_of_all if of_all else Solver.least_past
             return race.beside(end, ask, race.searching).bound
-        race.replace_around(end, Solver.least_past_of_days, pieces.past, lambda score: not score.past)
+        ways = Solver.least_past_of_days, Solver.least_past_of_orders
+        race.make_sooner(end, *ways, pieces.past, lambda score: not score.past)
         return 0
 
     def _cheapest(self) -> tuple[int, int]:

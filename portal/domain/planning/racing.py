@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from random import Random
 from threading import Thread
 
@@ -20,13 +20,16 @@ from portal.domain.planning.watch import Progress, Stop, Tell, Watch
 WAIT_SECONDS = 0.02
 # Days in a row on which a plan is made anew, and how far the next ones are.
 DAYS, STEP = 4, 2
-# How long making some days anew may take.
-MOST_DAYS_SECONDS = 3.0
+# How often two orders are made anew before it is the turn of days again, and how long making a part anew may take.
+ORDERS = 4
+MOST_PART_SECONDS = 3.0
 
 # What goes on while a solver works, until it is over.
 Beside = Callable[[Solver, Stop], None]
 Asked = Callable[[Solver, Found, float], Solved]
-AskedOfDays = Callable[[Solver, Found, float, range], Solved]
+Late = tuple[tuple[int, ...], ...]
+# Of some days, or of some orders.
+AskedOfPart = Callable[[Solver, Found, float, Collection[int]], Solved]
 
 
 class _Helper(Thread):
@@ -127,52 +130,72 @@ class Racing:
         if not self.search.movable:
             self.waiting(solver, is_over)
 
-    def replacing(self, ask: AskedOfDays) -> Beside:
+    def replacing(self, ask: AskedOfPart) -> Beside:
         """Another solver has one of them, which makes some days anew, and others the next time."""
         days = _Days(self.search.pieces.days)
         return lambda _solver, is_over: self._replace(ask, days.next(self.best.score), is_over)
 
-    def replace_around(
+    def make_sooner(
         self,
         end: float,
-        ask: AskedOfDays,
-        late: tuple[tuple[int, ...], ...],
+        days_anew: AskedOfPart,
+        orders_anew: AskedOfPart,
+        late: Late,
         is_enough: Callable[[Score], bool],
     ) -> None:
-        """Make the days anew around those on which orders are finished that are ``late``, and ever more days.
+        """Make the days anew around those on which orders are finished that are ``late``, the heaviest first, and ever
+        more days; and late orders together with those that are finished
+        before or after them, as neighbours change places in a row.
 
-        The heaviest come first. ``late`` are days late of each order by the day on which it is finished.
+        ``late`` are days late of each order by the day on which it is finished.
         """
-        many = 0
 
         def is_over() -> bool:
-            return self.is_over(end) or self._is(is_enough)
+            return self.searches_only or self.is_over(end) or self._is(is_enough)
 
-        days = self.search.pieces.days
-        while not is_over() and not self.searches_only and many < days:
-            many += DAYS
-            spans = (
-                [range(max(0, day + 2 - many), min(day + 2, days)) for day in self._late_days(late)]
-                if many < days
-                else [range(days)]
-            )
-            for span in spans:
+        many, turn, days = 0, 0, self.search.pieces.days
+        while not is_over():
+            many = min(max(DAYS, 2 * many), days)
+            spans = [range(max(0, day + 2 - many), min(day + 2, days)) for day in self._late_days(late)]
+            for span in spans if many < days else [range(days)]:
                 if not is_over():
-                    self._replace(ask, span, is_over)
-        self.search.anneal(is_over)
+                    self._replace(days_anew, span, is_over)
+            for _ in range(ORDERS):
+                if not is_over():
+                    self._replace(orders_anew, self._late_and_other(late, turn), is_over)
+                    turn += 1
+        self.search.anneal(lambda: self.is_over(end) or self._is(is_enough))
 
-    def _late_days(self, late: tuple[tuple[int, ...], ...]) -> list[int]:
-        """The days on which late orders are finished, those first on which most is."""
-        pieces, heavy = self.search.pieces, Counter[int]()
+    def _late_of(self, late: Late) -> list[tuple[int, int, int]]:
+        """(weighted days, order, the day on which it is finished) of the late orders, those first that are most."""
+        pieces, found = self.search.pieces, []
         for order, (weight, days) in enumerate(zip(pieces.weights, late, strict=True)):
             end = pieces.end(order, self.best.placed)
-            heavy[min(end, pieces.days - 1)] += weight * days[end]
-        return [day for day, weight in heavy.most_common() if weight]
+            if days[end]:
+                found.append((weight * days[end], order, min(end, pieces.days - 1)))
+        return sorted(found, reverse=True)
 
-    def _replace(self, ask: AskedOfDays, span: range, is_over: Stop) -> None:
-        """Make the plan of some days anew."""
+    def _late_days(self, late: Late) -> list[int]:
+        heavy = Counter[int]()
+        for much, _order, day in self._late_of(late):
+            heavy[day] += much
+        return [day for day, _much in heavy.most_common()]
+
+    def _late_and_other(self, late: Late, turn: int) -> tuple[int, ...]:
+        """A late order and one that is finished next to it; all such pairs in turn."""
+        pieces, placed = self.search.pieces, self.best.placed
+        row = sorted(range(len(pieces.weights)), key=lambda order: (pieces.end(order, placed), order))
+        pairs = []
+        for _much, order, _day in self._late_of(late):
+            at = row.index(order)
+            pairs += [(order, other) for other in (*row[max(0, at - 1) : at], *row[at + 1 : at + 2])]
+        return pairs[turn % len(pairs)] if pairs else tuple(row)
+
+    def _replace(self, ask: AskedOfPart, part: Collection[int], is_over: Stop) -> None:
+        """Make the plan of a part anew."""
         known, solver = self.best, Solver(self.search.pieces, self.rng.randrange(2**31))
-        helper = _Helper(lambda: ask(solver, known, MOST_DAYS_SECONDS, span))
+        seconds = min(MOST_PART_SECONDS, self.watch.end - self.watch.clock())
+        helper = _Helper(lambda: ask(solver, known, seconds, part))
         helper.start()
         while not is_over() and helper.is_alive():
             time.sleep(WAIT_SECONDS)

@@ -8,7 +8,7 @@ literature: big-bucket lot sizing in the facility-location form (Krarup and Bild
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
@@ -49,15 +49,16 @@ class Question:
     """Which plans are asked for, and the one that is ``known``.
 
     ``settled``: no order is finished later than the last day of its pieces, and none is left undone that is done in ``known``.
-    ``together``: lots of different orders are told apart only where they must be. ``free``: what is cut on these days may be
-    cut on others of them, and everything else stands where it is in ``known``.
+    ``together``: lots of different orders are told apart only where they must be. ``days``: what is cut on these days may be
+    cut on others of them, and everything else stands where it is in ``known``; ``orders``: only what belongs to these.
     """
 
     pieces: Pieces
     known: Found
     settled: bool = False
     together: bool = False
-    free: range | None = None
+    days: Collection[int] | None = None
+    orders: frozenset[int] | None = None
 
 
 class DayModel:
@@ -68,7 +69,7 @@ class DayModel:
 
     def __init__(self, question: Question, is_stopped: Callable[[], bool]) -> None:
         pieces = self.pieces = question.pieces
-        self.settled, self.free, self.is_stopped = question.settled, question.free, is_stopped
+        self.question, self.settled, self.is_stopped = question, question.settled, is_stopped
         self.cp = cp_model.CpModel()
         self.slots = range(pieces.days * pieces.grinders)
         self.layers = range(len(pieces.layers))
@@ -110,7 +111,7 @@ class DayModel:
             for slot in sorted(slots):
                 now = sum(self.known[lot, step, slot] for lot, _pairs in flow.lots)
                 least, most = held.get(slot, 0), flow.pairs
-                if self.free is not None and slot // self.pieces.grinders not in self.free:
+                if not self._is_free(flow, slot):
                     least = most = now
                 if most and (slot in held or self.pieces.capacity[slot] >= flow.run[step]):
                     new = self.cp.new_int_var(least, most, f"c{number}.{step}.{slot}")
@@ -145,6 +146,12 @@ class DayModel:
         self.cp.add(cut <= flow.pairs * is_cut)
         self.cp.add(cut >= is_cut)
         return is_cut
+
+    def _is_free(self, flow: Flow, slot: int) -> bool:
+        days, orders = self.question.days, self.question.orders
+        return (days is None or slot // self.pieces.grinders in days) and (
+            orders is None or flow.order in orders
+        )
 
     def _slots_of(self, flow: Flow) -> range:
         return range(flow.first * self.pieces.grinders, (flow.last + 1) * self.pieces.grinders)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 
 from ortools.sat.python import cp_model
@@ -79,9 +79,14 @@ class Solver:
         model = self._nights(Question(self.pieces, known))
         return self._solve(model, model.lateness(self.pieces.late), known.score.late, seconds)
 
-    def least_late_of_days(self, known: Found, seconds: float, days: range) -> Solved:
+    def least_late_of_days(self, known: Found, seconds: float, days: Collection[int]) -> Solved:
         """The same of plans that differ from ``known`` on these days only; the bound says nothing of others."""
-        model = self._nights(Question(self.pieces, known, free=days))
+        model = self._nights(Question(self.pieces, known, days=days))
+        return self._solve(model, model.lateness(self.pieces.late), known.score.late, seconds)
+
+    def least_late_of_orders(self, known: Found, seconds: float, orders: Collection[int]) -> Solved:
+        """The same of plans that differ from ``known`` in these orders only, and keep no dressing overnight."""
+        model = DayModel(Question(self.pieces, known, orders=frozenset(orders)), lambda: self._stopped)
         return self._solve(model, model.lateness(self.pieces.late), known.score.late, seconds)
 
     def least_past(self, known: Found, seconds: float) -> Solved:
@@ -89,9 +94,15 @@ class Solver:
         model = self._nights(Question(self.pieces, known, settled=True))
         return self._solve(model, model.lateness(self.pieces.past), known.score.past, seconds)
 
-    def least_past_of_days(self, known: Found, seconds: float, days: range) -> Solved:
+    def least_past_of_days(self, known: Found, seconds: float, days: Collection[int]) -> Solved:
         """The same of plans that differ from ``known`` on these days only; the bound says nothing of others."""
-        model = self._nights(Question(self.pieces, known, settled=True, free=days))
+        model = self._nights(Question(self.pieces, known, settled=True, days=days))
+        return self._solve(model, model.lateness(self.pieces.past), known.score.past, seconds)
+
+    def least_past_of_orders(self, known: Found, seconds: float, orders: Collection[int]) -> Solved:
+        """The same of plans that differ from ``known`` in these orders only, and keep no dressing overnight."""
+        question = Question(self.pieces, known, settled=True, orders=frozenset(orders))
+        model = DayModel(question, lambda: self._stopped)
         return self._solve(model, model.lateness(self.pieces.past), known.score.past, seconds)
 
     def least_past_of_all(self, known: Found, seconds: float) -> Solved:
@@ -114,9 +125,9 @@ class Solver:
         model = DayModel(Question(self.pieces, known, settled=True, together=True), lambda: self._stopped)
         return self._solve(model, model.cost(), known.score.cost, seconds)
 
-    def least_cost_of_days(self, known: Found, seconds: float, days: range) -> Solved:
+    def least_cost_of_days(self, known: Found, seconds: float, days: Collection[int]) -> Solved:
         """The same of plans that differ from ``known`` on these days only; the bound says nothing of others."""
-        question = Question(self.pieces, known, settled=True, together=True, free=days)
+        question = Question(self.pieces, known, settled=True, together=True, days=days)
         return self._cheaper(question, seconds, EVENING_PART)
 
     def least_cost_of_all(self, known: Found, seconds: float) -> Solved:
