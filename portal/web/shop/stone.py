@@ -95,7 +95,7 @@ def plan_words(plan: PlanShown | None) -> dict[str, object]:
         return {}
     return {
         "asked_by": who_asked(plan.row),
-        "how_good": how_good(plan.made),
+        "how_good": how_good(plan.made, plan.problem.move_minutes),
         "passed_over": passed_over(plan.row, plan.items),
         "Stage": Stage,
     }

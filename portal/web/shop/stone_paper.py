@@ -60,7 +60,7 @@ def paper_of(plan: PlanShown, first: date) -> StonePlan:
             for order in plan.orders
             if order.name in on_these or order.finished is None
         ),
-        notes=tuple(how_good(plan.made)),
+        notes=tuple(how_good(plan.made, plan.problem.move_minutes)),
     )
 
 

@@ -59,47 +59,82 @@ def how_far(row: StonePlan) -> list[Phrase]:
     ]
 
 
-def how_good(made: Plan) -> list[Phrase]:
-    """What was proved of a plan, and what is only the best that was found."""
-    number = speak().number
+def how_good(made: Plan, move_minutes: float) -> list[Phrase]:
+    """What was proved of a plan, and what is only the best that was found.
+
+    ``move_minutes`` are what each pair and layer counts that moves, where people already worked by a plan.
+    """
     if made.proved:
-        return [Phrase(N_("Proved: no plan of the same parts of orders is better."))]
-    told = []
-    if made.late_pair_days > made.bound.late_pair_days > 0:
-        told.append(
+        return [Phrase(N_("Proved: no plan is better."))]
+    return [_how_punctual(made), *_how_cheap(made, move_minutes)]
+
+
+def _how_punctual(made: Plan) -> Phrase:
+    number = speak().number
+    late, bound = made.late_pair_days, made.bound.late_pair_days
+    if late > bound > 0:
+        return Phrase(
+            N_(
+                "%(late)s weighted pair-days late are the fewest found. It is proved only that no plan has fewer than "
+                "%(bound)s."
+            ),
+            {"late": number(late), "bound": number(bound)},
+        )
+    if late > bound:
+        return Phrase(
+            N_(
+                "%(late)s weighted pair-days late are the fewest found. It is not proved that there is no better plan."
+            ),
+            {"late": number(late)},
+        )
+    if late:
+        return Phrase(N_("Proved: no plan has fewer weighted pair-days late."))
+    return Phrase(N_("Nothing is late, and no plan can do better in that."))
+
+
+def _how_cheap(made: Plan, move_minutes: float) -> list[Phrase]:
+    """Of dressings and, where there was a plan before, of what moves."""
+    number, bound = speak().number, made.bound
+    if bound.with_moves is not None:
+        words: dict[str, str | Phrase] = {"each": number(move_minutes, 1)}
+        cost = made.dressing_minutes + move_minutes * (made.moved or 0)
+        if cost <= bound.with_moves:
+            return [
+                Phrase(
+                    N_(
+                        "Proved: no plan as punctual comes to fewer dressing minutes, where each pair and layer that moves "
+                        "counts as %(each)s minutes."
+                    ),
+                    words,
+                )
+            ]
+        return [
             Phrase(
                 N_(
-                    "%(late)s weighted pair-days late are the fewest found. It is proved only that no plan has fewer than "
-                    "%(bound)s."
+                    "Dressing minutes come to %(cost)s, where each pair and layer that moves counts as %(each)s minutes. It is "
+                    "proved only that no plan as punctual comes to fewer than %(bound)s."
                 ),
-                {"late": number(made.late_pair_days), "bound": number(made.bound.late_pair_days)},
+                words | {"cost": number(cost, 1), "bound": number(bound.with_moves, 1)},
             )
+        ]
+    if made.dressing_minutes <= bound.dressing_minutes:
+        return [Phrase(N_("Proved: no plan as punctual needs fewer dressing minutes."))]
+    told = [
+        Phrase(
+            N_(
+                "%(minutes)s dressing minutes are the fewest found. It is proved only that no plan as punctual needs "
+                "fewer than %(bound)s."
+            ),
+            {"minutes": number(made.dressing_minutes), "bound": number(bound.dressing_minutes)},
         )
-    elif made.late_pair_days > made.bound.late_pair_days:
+    ]
+    if bound.by_day > bound.dressing_minutes:
         told.append(
             Phrase(
-                N_(
-                    "%(late)s weighted pair-days late are the fewest found. It is not proved that there is no better plan."
-                ),
-                {"late": number(made.late_pair_days)},
+                N_("No plan that keeps no dressing overnight needs fewer than %(bound)s."),
+                {"bound": number(bound.by_day)},
             )
         )
-    elif made.late_pair_days:
-        told.append(Phrase(N_("Proved: no plan has fewer weighted pair-days late.")))
-    else:
-        told.append(Phrase(N_("Nothing is late, and no plan can do better in that.")))
-    if made.dressing_minutes > made.bound.dressing_minutes:
-        told.append(
-            Phrase(
-                N_(
-                    "%(minutes)s dressing minutes are the fewest found. It is proved only that no plan as punctual needs "
-                    "fewer than %(bound)s."
-                ),
-                {"minutes": number(made.dressing_minutes), "bound": number(made.bound.dressing_minutes)},
-            )
-        )
-    else:
-        told.append(Phrase(N_("Proved: no plan as punctual needs fewer dressing minutes.")))
     return told
 
 
