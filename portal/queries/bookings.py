@@ -91,6 +91,26 @@ def of_pair(session: Session, pair_id: int) -> list[Booking]:
     return list(session.scalars(rows.order_by(Booking.created_at.desc(), Booking.id.desc()).limit(PAGE)))
 
 
+def in_hand(session: Session, pair_id: int) -> BookingItem | None:
+    """The pair in the booking that the workshop agreed to and that is not over for it, with the booking."""
+    rows = (
+        select(BookingItem)
+        .options(
+            joinedload(BookingItem.booking),
+            joinedload(BookingItem.pair),
+            joinedload(BookingItem.structure),
+        )
+        .join(Booking)
+        .where(
+            BookingItem.pair_id == pair_id,
+            Booking.status == Status.CONFIRMED,
+            BookingItem.stage != Stage.HANDED_BACK,
+        )
+        .order_by(Booking.ready_on, BookingItem.id)
+    )
+    return session.scalars(rows.limit(1)).one_or_none()
+
+
 def open_with_pair(session: Session, pair_ids: Collection[int]) -> list[int]:
     """Those of the pairs that are already in a booking that is not over."""
     rows = (

@@ -40,6 +40,7 @@ def ways(who: Actor | None) -> list[Way]:
         found = [
             _way("shop.requests", N_("Requests")),
             _way("shop.day", N_("The day")),
+            _way("shop.scan", N_("Scan")),
             _way("shop.stone", N_("The stone")),
             _way("shop.bookings", N_("Bookings")),
             _way("shop.catalogue", N_("Catalogue")),

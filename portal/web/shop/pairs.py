@@ -5,6 +5,7 @@ from __future__ import annotations
 from flask import render_template, request, url_for
 
 from portal.domain.bookings import Stage
+from portal.domain.tags import grouped, tag_of
 from portal.queries import bookings as find_bookings
 from portal.queries import grinds as find_grinds
 from portal.queries import pairs as find_pairs
@@ -12,6 +13,12 @@ from portal.queries import workshop as find_workshop
 from portal.web.request import actor, db
 from portal.web.shop.blueprint import bp
 from portal.web.shop.pressure import pressure_of
+
+NEXT_STEP = {
+    Stage.AWAITED: Stage.CHECKED_IN,
+    Stage.CHECKED_IN: Stage.GROUND,
+    Stage.GROUND: Stage.HANDED_BACK,
+}
 
 
 @bp.get("/pair/<int:pair_id>")
@@ -27,6 +34,10 @@ def pair(pair_id: int) -> str:
         minimum_um=here.minimum_um,
         pressure=pressure_of(found, here),
         bookings=bookings,
+        tag=grouped(tag_of(found.id)),
+        in_hand=find_bookings.in_hand(db(), found.id),
+        next_step=NEXT_STEP,
+        was_scanned="scanned" in request.args,
         # Fresh from the bench, the way on is the day's next pair.
         from_bench=request.args.get("item", type=int) is not None,
         Stage=Stage,
