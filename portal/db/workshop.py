@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from datetime import date
 from decimal import Decimal
+from typing import Any
 
-from sqlalchemy import Index, Numeric, String, Text
+from sqlalchemy import JSON, Index, Numeric, String, Text
 from sqlalchemy.orm import Mapped, mapped_column
 
 from portal.db.base import Base, TextEnum
@@ -41,6 +42,8 @@ class Workshop(Base):
     plan_buffer_days: Mapped[int] = mapped_column(default=1, server_default="1")
     # How long time on the stone is held for a request or an offer without an answer; 0 for as long as it takes.
     hold_hours: Mapped[int] = mapped_column(default=72, server_default="72")
+    # The stickers that tags are printed on (``domain/tag_sheets.py``); nothing for the usual ones.
+    tag_sheet: Mapped[dict[str, Any] | None] = mapped_column(JSON)
     # How far ahead a day can be promised.
     horizon_days: Mapped[int] = mapped_column(default=60, server_default="60")
 

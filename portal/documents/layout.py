@@ -314,28 +314,39 @@ class Typesetter:
             canvas.setStrokeColor(HAIR)
             canvas.setLineWidth(0.4)
             top, bottom = height - 15 * mm, 12 * mm
-            reference = self._line(canvas, right, top, sheet.reference, TA_RIGHT, self.width / 2)
-            self._line(canvas, SIDE, top, sheet.running, TA_LEFT, self.width - reference - 4 * STEP)
-            canvas.line(SIDE, top - 2 * STEP, right, top - 2 * STEP)
-            number = self._line(
-                canvas, right, bottom, sheet.page(document.page, total), TA_RIGHT, self.width / 2
+            reference = draw_line(canvas, self.faces, right, top, sheet.reference, TA_RIGHT, self.width / 2)
+            draw_line(
+                canvas, self.faces, SIDE, top, sheet.running, TA_LEFT, self.width - reference - 4 * STEP
             )
-            self._line(canvas, SIDE, bottom, sheet.foot, TA_LEFT, self.width - number - 4 * STEP)
+            canvas.line(SIDE, top - 2 * STEP, right, top - 2 * STEP)
+            number = draw_line(
+                canvas, self.faces, right, bottom, sheet.page(document.page, total), TA_RIGHT, self.width / 2
+            )
+            draw_line(canvas, self.faces, SIDE, bottom, sheet.foot, TA_LEFT, self.width - number - 4 * STEP)
 
-    def _line(
-        self, canvas: Canvas, x: float, y: float, text: str, align: int, room: float, size: float = 8
-    ) -> float:
-        """One line of the running head, cut with an ellipsis when it is too long; gives its width."""
-        line = " ".join(text.split())
-        while self.faces.width(line, size) > room:
-            line = line[:-2].rstrip() + "\N{HORIZONTAL ELLIPSIS}"
-        width = self.faces.width(line, size)
-        at = x - width if align == TA_RIGHT else x
-        for font, chars in self.faces.runs(line):
-            canvas.setFont(font, size)
-            canvas.drawString(at, y, chars)
-            at += canvas.stringWidth(chars, font, size)
-        return width
+
+def draw_line(
+    canvas: Canvas,
+    type_faces: Faces,
+    x: float,
+    y: float,
+    text: str,
+    align: int,
+    room: float,
+    size: float = 8,
+    main: str = REGULAR,
+) -> float:
+    """One line of text, cut with an ellipsis when it is too long for the room; gives its width. Points."""
+    line = " ".join(text.split())
+    while line and type_faces.width(line, size, main) > room:
+        line = line[:-2].rstrip() + "\N{HORIZONTAL ELLIPSIS}" if len(line) > 1 else ""
+    width = type_faces.width(line, size, main)
+    at = x - width if align == TA_RIGHT else x
+    for font, chars in type_faces.runs(line, main):
+        canvas.setFont(font, size)
+        canvas.drawString(at, y, chars)
+        at += canvas.stringWidth(chars, font, size)
+    return width
 
 
 class _Document(BaseDocTemplate):

@@ -9,7 +9,10 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from portal.db.workshop import ClubTier, Price, Workshop
+from portal.domain.access import Actor
+from portal.domain.errors import NotAllowed
 from portal.domain.prices import Item
+from portal.domain.tag_sheets import TagSheet
 from portal.queries import workshop as find_workshop
 
 
@@ -70,3 +73,10 @@ def set_tier(session: Session, from_pairs: int, percent: Decimal) -> None:
     tier.percent = percent
     if not percent:
         session.delete(tier)
+
+
+def keep_tag_sheet(session: Session, actor: Actor, sheet: TagSheet) -> None:
+    """Remember the stickers that tags are printed on, whoever of the staff has them in the printer."""
+    if not actor.is_staff:
+        raise NotAllowed
+    find_workshop.the(session).tag_sheet = sheet.to_json()

@@ -20,6 +20,7 @@ from portal.web.shop import (
     stone_plans,
     stone_report,
     stone_what_if,
+    tags,
     venues,
 )
 from portal.web.shop.blueprint import bp
@@ -45,5 +46,6 @@ __all__ = [
     "stone_plans",
     "stone_report",
     "stone_what_if",
+    "tags",
     "venues",
 ]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from flask import render_template, request, url_for
 
-from portal.domain.bookings import Stage
+from portal.domain.bookings import STAGE_MOVES, Stage
 from portal.domain.tags import grouped, tag_of
 from portal.queries import bookings as find_bookings
 from portal.queries import grinds as find_grinds
@@ -14,17 +14,12 @@ from portal.web.request import actor, db
 from portal.web.shop.blueprint import bp
 from portal.web.shop.pressure import pressure_of
 
-NEXT_STEP = {
-    Stage.AWAITED: Stage.CHECKED_IN,
-    Stage.CHECKED_IN: Stage.GROUND,
-    Stage.GROUND: Stage.HANDED_BACK,
-}
-
 
 @bp.get("/pair/<int:pair_id>")
 def pair(pair_id: int) -> str:
     found = find_pairs.one(db(), actor(), pair_id)
     bookings = find_bookings.of_pair(db(), found.id)
+    in_hand = find_bookings.in_hand(db(), found.id)
     here = find_workshop.the(db())
     return render_template(
         "shop/pair.html",
@@ -35,8 +30,8 @@ def pair(pair_id: int) -> str:
         pressure=pressure_of(found, here),
         bookings=bookings,
         tag=grouped(tag_of(found.id)),
-        in_hand=find_bookings.in_hand(db(), found.id),
-        next_step=NEXT_STEP,
+        in_hand=in_hand,
+        next_step=next(iter(STAGE_MOVES[in_hand.stage]), None) if in_hand is not None else None,
         was_scanned="scanned" in request.args,
         # Fresh from the bench, the way on is the day's next pair.
         from_bench=request.args.get("item", type=int) is not None,

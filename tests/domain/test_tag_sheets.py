@@ -1,0 +1,31 @@
+"""Sheets of stickers: where each one is, and whether they fit."""
+
+from __future__ import annotations
+
+from itertools import islice
+
+from portal.domain.tag_sheets import TagSheet
+
+
+def test_stickers_follow_row_by_row_and_then_on_the_next_sheet() -> None:
+    sheet = TagSheet(2, 2, 10, 20, 50, 30)
+    assert list(islice(sheet.places(), 5)) == [
+        (0, 10, 20),
+        (0, 60, 20),
+        (0, 10, 50),
+        (0, 60, 50),
+        (1, 10, 20),
+    ]
+    assert list(islice(sheet.places(3), 2)) == [(0, 60, 50), (1, 10, 20)]
+
+
+def test_what_reaches_over_the_paper_is_measured() -> None:
+    # A4 is 210 by 297 mm.
+    assert TagSheet().over_mm == (-7.5, -16.5)
+    assert TagSheet(3, 8, 20, 40, 65, 33).over_mm == (5, 7)
+
+
+def test_a_sheet_is_kept_as_it_is() -> None:
+    sheet = TagSheet(4, 10, 8.5, 12, 48, 27)
+    assert TagSheet.from_json(sheet.to_json()) == sheet
+    assert TagSheet.from_json(None) == TagSheet()
