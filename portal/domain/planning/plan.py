@@ -17,8 +17,8 @@ from portal.domain.planning.search import Found, Score, Search
 from portal.domain.planning.solver.solve import CORE, CREW, ONE, Solver
 from portal.domain.planning.watch import Clock, Stop, Tell, Watch
 
-# Parts of the time that is left at each stage: for the search alone, for lateness where something is late, for plans by day, and the same
-# with few pairs.
+# Parts of the time that is left at each stage: for the search alone, for lateness where something is late, for plans by day,
+# and the same with few pairs.
 SEARCH_PART, LATE_PART, DAY_PART, FEW_DAY_PART = 0.15, 0.5, 0.55, 0.2
 MOST_SEARCH_SECONDS = 1.5
 # What the search does alone before the solver begins: a small problem is solved sooner than searched through.

@@ -86,10 +86,10 @@ class Racing:
         now = self.watch.clock()
         return now + part * (self.watch.end - now)
 
-    def go_on_with(self, pieces: Pieces, *, only_late: bool = False) -> None:
+    def go_on_with(self, pieces: Pieces) -> None:
         """Go on with the same pieces, which may have fewer days."""
         placed = self.best.placed
-        self.search = Search(pieces, self.rng, only_late=only_late)
+        self.search = Search(pieces, self.rng)
         self.search.start_from(placed)
 
     def alone(self, end: float, moves: int, is_enough: Callable[[Score], bool]) -> None:
@@ -101,16 +101,23 @@ class Racing:
         seconds = end - self.watch.clock()
         if seconds <= 0 or self.searches_only or self.watch.is_over(end):
             return Solved(None, 0)
-        known = self.best
-        solver = Solver(self.search.pieces, self.rng.randrange(2**31), crew)
-        helper = _Helper(lambda: ask(solver, known, seconds))
+        return self._solved(
+            lambda solver, known: ask(solver, known, seconds), lambda: self.is_over(end), meanwhile, crew
+        )
+
+    def _solved(
+        self, ask: Callable[[Solver, Found], Solved], is_over: Stop, meanwhile: Beside, crew: Crew = CREW
+    ) -> Solved:
+        """What a solver answers on the side, or had found when it was over; what is better is taken over at once."""
+        known, solver = self.best, Solver(self.search.pieces, self.rng.randrange(2**31), crew)
+        helper = _Helper(lambda: ask(solver, known))
         helper.start()
 
-        def is_over() -> bool:
-            return self.is_over(end) or not helper.is_alive()
+        def is_done() -> bool:
+            return is_over() or not helper.is_alive()
 
-        while not is_over():
-            meanwhile(solver, is_over)
+        while not is_done():
+            meanwhile(solver, is_done)
             self._take_over(solver.take_newest())
         solver.stop()
         helper.join()
@@ -143,9 +150,8 @@ class Racing:
         late: Late,
         is_enough: Callable[[Score], bool],
     ) -> None:
-        """Make the days anew around those on which orders are finished that are ``late``, the heaviest first, and ever
-        more days; and late orders together with those that are finished
-        before or after them, as neighbours change places in a row.
+        """Make the days anew around those on which ``late`` orders are finished, the heaviest first, and ever more days; and
+        late orders together with those that are finished next to them, as neighbours change places in a row.
 
         ``late`` are days late of each order by the day on which it is finished.
         """
@@ -193,16 +199,8 @@ class Racing:
 
     def _replace(self, ask: AskedOfPart, part: Collection[int], is_over: Stop) -> None:
         """Make the plan of a part anew."""
-        known, solver = self.best, Solver(self.search.pieces, self.rng.randrange(2**31))
         seconds = min(MOST_PART_SECONDS, self.watch.end - self.watch.clock())
-        helper = _Helper(lambda: ask(solver, known, seconds, part))
-        helper.start()
-        while not is_over() and helper.is_alive():
-            time.sleep(WAIT_SECONDS)
-        solver.stop()
-        helper.join()
-        if helper.solved is not None:
-            self._take_over(helper.solved.paths)
+        self._solved(lambda solver, known: ask(solver, known, seconds, part), is_over, self.waiting)
 
     def _take_over(self, paths: Paths | None) -> None:
         """Go on from what the solver found, with the lots cut as it has them, if it is better."""

@@ -164,15 +164,15 @@ class Search:
 
     def first_plan(self) -> None:
         """Start from the plan before, as far as there is one that can be kept, and find a place for the rest."""
-        if self.is_again:
-            self._go_home()
-            saved = saved_overnight(self.pieces, self.placed)
-            self._lend(saved, 1)
+        if not self.is_again:
             self.greedy()
-            self._lend(saved, -1)
-        else:
-            self.greedy()
-        if self.is_again and (self.best is None or self.best.score.late or self.best.score.past):
+            return
+        self._go_home()
+        saved = saved_overnight(self.pieces, self.placed)
+        self._lend(saved, 1)
+        self.greedy()
+        self._lend(saved, -1)
+        if self.best is None or self.best.score.late or self.best.score.past:
             self.take(list(self.placed))
             self.greedy()
             if self.best is not None:

@@ -20,9 +20,8 @@ from portal.domain.planning.search import Found
 
 Literal = cp_model.IntVar
 Expression = cp_model.LinearExpr | int
-# (flow, step, slot), (flow, step, day), (slot, layer)
+# (flow, step, slot), (slot, layer)
 Cut = tuple[int, int, int]
-Wait = tuple[int, int, int]
 Place = tuple[int, int]
 
 
@@ -58,7 +57,7 @@ class Question:
     settled: bool = False
     together: bool = False
     days: Collection[int] | None = None
-    orders: frozenset[int] | None = None
+    orders: Collection[int] | None = None
 
 
 class DayModel:
@@ -69,7 +68,7 @@ class DayModel:
 
     def __init__(self, question: Question, is_stopped: Callable[[], bool]) -> None:
         pieces = self.pieces = question.pieces
-        self.question, self.settled, self.is_stopped = question, question.settled, is_stopped
+        self.question, self.is_stopped = question, is_stopped
         self.cp = cp_model.CpModel()
         self.slots = range(pieces.days * pieces.grinders)
         self.layers = range(len(pieces.layers))
@@ -79,8 +78,6 @@ class DayModel:
         self.cut: dict[Cut, Literal] = {}
         self.is_cut: dict[Cut, Literal] = {}
         self.waited: dict[Cut, Expression] = {}
-        # Pairs that have had a step, and wait for the next one in the evening.
-        self.waits: dict[Wait, Literal] = {}
         self.here: dict[Place, list[tuple[int, int]]] = defaultdict(list)
         for number, flow in enumerate(self.flows):
             self._flow(number, flow)
@@ -158,7 +155,7 @@ class DayModel:
 
     def _done(self, number: int, flow: Flow) -> Expression:
         """Pairs that get all their layers; at least as many as now, where it is settled which orders are late."""
-        if self.settled:
+        if self.question.settled:
             least = sum(self.known_done[lot] for lot, _pairs in flow.lots)
             if least == flow.pairs:
                 return least
@@ -175,6 +172,7 @@ class DayModel:
             slots = range(day * grinders, (day + 1) * grinders)
             had = [cut for slot in slots if (cut := self.cut.get((number, step - 1, slot))) is not None]
             cuts = {slot: cut for slot in slots if (cut := self.cut.get((number, step, slot))) is not None}
+            # Pairs that have had the step before, and wait for this one in the evening.
             waits = self.cp.new_int_var(0, flow.pairs, f"w{number}.{step}.{day}")
             self.cp.add(waits == before + sum_of(had) - sum_of(cuts.values()))
             if grinders == 1:
@@ -189,7 +187,6 @@ class DayModel:
                     self.waited[number, step, slot] = waited
                     old.append(waited)
                 self.cp.add(sum_of(old) <= before)
-            self.waits[number, step, day] = waits
             before = waits
 
     # --- the stone ---
@@ -247,7 +244,7 @@ class DayModel:
         grinders = self.pieces.grinders
         windows: dict[int, dict[tuple[int, int], int]] = defaultdict(lambda: defaultdict(int))
         for flow in self.flows:
-            if self.settled and all(self.known_done[lot] == pairs for lot, pairs in flow.lots):
+            if self.question.settled and all(self.known_done[lot] == pairs for lot, pairs in flow.lots):
                 for layer, held in zip(flow.route, flow.frozen, strict=True):
                     windows[layer][flow.first, flow.last] += flow.pairs - sum(held.values())
                     for slot, pairs in held.items():

@@ -76,34 +76,27 @@ class Solver:
 
     def least_late(self, known: Found, seconds: float) -> Solved:
         """Fewer weighted pair-days late than ``known``, and their bound; dressings count only as minutes."""
-        model = self._nights(Question(self.pieces, known))
-        return self._solve(model, model.lateness(self.pieces.late), known.score.late, seconds)
+        return self._sooner(NightModel, Question(self.pieces, known), seconds)
 
     def least_late_of_days(self, known: Found, seconds: float, days: Collection[int]) -> Solved:
         """The same of plans that differ from ``known`` on these days only; the bound says nothing of others."""
-        model = self._nights(Question(self.pieces, known, days=days))
-        return self._solve(model, model.lateness(self.pieces.late), known.score.late, seconds)
+        return self._sooner(NightModel, Question(self.pieces, known, days=days), seconds)
 
     def least_late_of_orders(self, known: Found, seconds: float, orders: Collection[int]) -> Solved:
         """The same of plans that differ from ``known`` in these orders only, and keep no dressing overnight."""
-        model = DayModel(Question(self.pieces, known, orders=frozenset(orders)), lambda: self._stopped)
-        return self._solve(model, model.lateness(self.pieces.late), known.score.late, seconds)
+        return self._sooner(DayModel, Question(self.pieces, known, orders=orders), seconds)
 
     def least_past(self, known: Found, seconds: float) -> Solved:
         """Fewer weighted pair-days into the buffer, where no order is finished after its last day."""
-        model = self._nights(Question(self.pieces, known, settled=True))
-        return self._solve(model, model.lateness(self.pieces.past), known.score.past, seconds)
+        return self._sooner(NightModel, Question(self.pieces, known, settled=True), seconds)
 
     def least_past_of_days(self, known: Found, seconds: float, days: Collection[int]) -> Solved:
         """The same of plans that differ from ``known`` on these days only; the bound says nothing of others."""
-        model = self._nights(Question(self.pieces, known, settled=True, days=days))
-        return self._solve(model, model.lateness(self.pieces.past), known.score.past, seconds)
+        return self._sooner(NightModel, Question(self.pieces, known, settled=True, days=days), seconds)
 
     def least_past_of_orders(self, known: Found, seconds: float, orders: Collection[int]) -> Solved:
         """The same of plans that differ from ``known`` in these orders only, and keep no dressing overnight."""
-        question = Question(self.pieces, known, settled=True, orders=frozenset(orders))
-        model = DayModel(question, lambda: self._stopped)
-        return self._solve(model, model.lateness(self.pieces.past), known.score.past, seconds)
+        return self._sooner(DayModel, Question(self.pieces, known, settled=True, orders=orders), seconds)
 
     def least_past_of_all(self, known: Found, seconds: float) -> Solved:
         """The same for every plan that is no later in all, whichever orders are the late ones."""
@@ -136,6 +129,13 @@ class Solver:
         model.cp.add(model.lateness(self.pieces.late) <= known.score.late)
         model.cp.add(model.lateness(self.pieces.past) <= known.score.past)
         return self._solve(model, model.cost(), known.score.cost, seconds)
+
+    def _sooner(self, kind: type[DayModel], question: Question, seconds: float) -> Solved:
+        """Less lateness; or less of the buffer, where it is settled which orders are late."""
+        pieces, score = self.pieces, question.known.score
+        late, value = (pieces.past, score.past) if question.settled else (pieces.late, score.late)
+        model = kind(question, lambda: self._stopped)
+        return self._solve(model, model.lateness(late), value, seconds)
 
     def _cheaper(self, question: Question, seconds: float, part: float) -> Solved:
         """The smaller programme first, for this part of the time; its dressings are often those of a plan."""
