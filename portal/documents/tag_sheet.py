@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from io import BytesIO
+from itertools import groupby, islice
 from pathlib import Path
 
 from reportlab.graphics import renderPDF
@@ -18,7 +19,7 @@ from portal.documents.fonts import BOLD, REGULAR, Faces, faces
 from portal.documents.layout import HAIR, INK, draw_line
 from portal.documents.tagging import TaggedCanvas
 from portal.domain.tag_sheets import TagSheet
-from portal.domain.words import N_, Phrase
+from portal.domain.words import N_
 from portal.i18n import Voice
 
 # Inside a sticker, so that a printer that is off by a little cuts nothing away.
@@ -55,20 +56,17 @@ def render(it: TagPaper, said: Voice, *, fallback_fonts: Sequence[Path] | None =
     type_faces = faces(fallback_fonts)
     out = BytesIO()
     canvas = TaggedCanvas(out, pagesize=A4, lang=said.language, invariant=1, initialFontName=REGULAR)
-    canvas.setTitle(said.say(Phrase(N_("Tags of %(reference)s"), {"reference": it.reference})))
+    canvas.setTitle(said.say(N_("Tags of %(reference)s"), reference=it.reference))
     canvas.setAuthor(it.workshop)
     canvas.setCreator("Rillbook")
     canvas.setViewerPreference("DisplayDocTitle", "true")
-    before = 0
-    for tag, (page, left, top) in zip(it.tags, it.sheet.places(it.used), strict=False):
-        if page != before:
-            if it.frames:
-                _frames(canvas, it.sheet)
-            canvas.showPage()
-            before = page
-        _sticker(canvas, type_faces, tag, it.sheet, left * mm, A4[1] - top * mm, said)
-    if it.frames:
-        _frames(canvas, it.sheet)
+    placed = zip(it.tags, it.sheet.places(it.used), strict=False)
+    for _page, here in groupby(placed, key=lambda one: one[1][0]):
+        for tag, (_number, left, top) in here:
+            _sticker(canvas, type_faces, tag, it.sheet, left * mm, A4[1] - top * mm, said)
+        if it.frames:
+            _frames(canvas, it.sheet)
+        canvas.showPage()
     canvas.save()
     return out.getvalue()
 
@@ -86,7 +84,7 @@ def _sticker(
     x, y = left + PAD, top - PAD - side
     square = Drawing(side, side)
     square.add(QrCodeWidget(tag.address, barLevel="M", barWidth=side, barHeight=side, barBorder=BORDER))
-    alt = said.say(Phrase(N_("Square code of tag %(code)s"), {"code": tag.code}))
+    alt = said.say(N_("Square code of tag %(code)s"), code=tag.code)
     with canvas.tag("Figure", alt=alt) as figure:
         if figure is not None:
             figure.box = (x, y, x + side, y + side)
@@ -106,12 +104,10 @@ def _sticker(
 
 
 def _frames(canvas: TaggedCanvas, sheet: TagSheet) -> None:
-    places = sheet.places()
     with canvas.artifact():
         canvas.setStrokeColor(HAIR)
         canvas.setLineWidth(0.4)
-        for _ in range(sheet.many):
-            _page, left, top = next(places)
+        for _page, left, top in islice(sheet.places(), sheet.many):
             canvas.rect(
                 left * mm,
                 A4[1] - (top + sheet.height_mm) * mm,

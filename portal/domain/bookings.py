@@ -92,6 +92,11 @@ def move(now: Status, to: Status) -> Status:
     return to
 
 
+def next_stage(now: Stage) -> Stage | None:
+    """What is next for a pair; nothing once it is handed back."""
+    return next(iter(STAGE_MOVES[now]), None)
+
+
 def advance(now: Stage, to: Stage) -> Stage:
     """``to``, or ``NotNow`` when a pair that stands at ``now`` cannot go there."""
     if to not in STAGE_MOVES[now]:

@@ -10,7 +10,7 @@ from markupsafe import Markup
 from sqlalchemy.orm import Session
 from werkzeug.wrappers import Response
 
-from portal.documents.history import CareStep, GrindLine, History, Letterhead, PairFacts, StructureNow, render
+from portal.documents.history import CareStep, GrindLine, History, PairFacts, StructureNow, render
 from portal.domain.base_life import BaseGrind, BaseLife, Thickness, base_life
 from portal.domain.care import CareStage, care_for
 from portal.domain.words import N_
@@ -19,6 +19,7 @@ from portal.queries import grinds as find_grinds
 from portal.queries import workshop as find_workshop
 from portal.services.bookings import removal_for
 from portal.web.language import say, speak
+from portal.web.papers import fallback_fonts, letterhead, pdf
 from portal.web.request import portal
 from portal.web.shown import on_page
 
@@ -28,12 +29,9 @@ COMMON = "common practice"
 
 def paper_of(session: Session, pair: Any, today: date) -> Response:
     """The service history of a pair as a PDF to keep."""
-    fallback = portal().settings.fallback_font
     made = history_of(session, pair, find_workshop.the(session), today)
-    return Response(
-        render(made, speak(), fallback_fonts=[fallback] if fallback else None),
-        mimetype="application/pdf",
-        headers={"Content-Disposition": f'attachment; filename="pair-{pair.id}-history.pdf"'},
+    return pdf(
+        render(made, speak(), fallback_fonts=fallback_fonts()), f"pair-{pair.id}-history", to_keep=True
     )
 
 
@@ -47,13 +45,7 @@ def history_of(session: Session, pair: Any, workshop: Any, today: date) -> Histo
         else None
     )
     return History(
-        workshop=Letterhead(
-            workshop.name,
-            tuple(workshop.address.splitlines()),
-            workshop.phone,
-            workshop.email,
-            portal().settings.base_url,
-        ),
+        workshop=letterhead(workshop),
         pair=_facts(pair),
         structure_now=now,
         grinds=tuple(_line(grind) for grind in reversed(grinds)),

@@ -8,7 +8,7 @@ from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from portal.domain.access import Action, insist, may
-from portal.domain.bookings import STAGE_MOVES, STATUS_MOVES, Stage, Status, move
+from portal.domain.bookings import STATUS_MOVES, Stage, Status, move, next_stage
 from portal.domain.words import N_
 from portal.queries import bookings as find_bookings
 from portal.services import booking_changes, bookings
@@ -50,7 +50,7 @@ def booking(booking_id: int) -> str:
         # What is only asked for is answered with an offer.
         can_move=decides and found.status is Status.CONFIRMED and booking_changes.may_move(actor(), found),
         can_decline=decides and Status.DECLINED in STATUS_MOVES[found.status],
-        steps={item.id: next(iter(STAGE_MOVES[item.stage]), None) if works else None for item in found.items},
+        steps={item.id: next_stage(item.stage) if works else None for item in found.items},
         Stage=Stage,
         Status=Status,
         is_past=found.status is Status.REQUESTED and found.ready_on <= today(),

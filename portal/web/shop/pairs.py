@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from flask import render_template, request, url_for
 
-from portal.domain.bookings import STAGE_MOVES, Stage
+from portal.domain.bookings import Stage, next_stage
 from portal.domain.tags import grouped, tag_of
 from portal.queries import bookings as find_bookings
 from portal.queries import grinds as find_grinds
@@ -31,7 +31,7 @@ def pair(pair_id: int) -> str:
         bookings=bookings,
         tag=grouped(tag_of(found.id)),
         in_hand=in_hand,
-        next_step=next(iter(STAGE_MOVES[in_hand.stage]), None) if in_hand is not None else None,
+        next_step=next_stage(in_hand.stage) if in_hand is not None else None,
         was_scanned="scanned" in request.args,
         # Fresh from the bench, the way on is the day's next pair.
         from_bench=request.args.get("item", type=int) is not None,

@@ -7,14 +7,14 @@ from datetime import date
 from flask import request
 from werkzeug.wrappers import Response
 
-from portal.documents.history import Letterhead
 from portal.documents.stone_plan import DayLine, OrderLine, PairLine, RunLine, StonePlan, render
 from portal.domain.errors import NotFound
 from portal.domain.words import N_, Phrase
 from portal.queries import stone_plans as find_plans
 from portal.queries import workshop as find_workshop
 from portal.web.language import say, speak
-from portal.web.request import db, portal, today
+from portal.web.papers import fallback_fonts, letterhead, pdf
+from portal.web.request import db, today
 from portal.web.shop.blueprint import bp
 from portal.web.shop.day import day_of
 from portal.web.shop.stone import may_plan
@@ -30,13 +30,8 @@ def stone_paper() -> Response:
         raise NotFound
     asked = request.args.get("from")
     first = today() if asked is None else day_of(asked)
-    fallback = portal().settings.fallback_font
     made = paper_of(shown_plan(db(), row), first)
-    return Response(
-        render(made, speak(), fallback_fonts=[fallback] if fallback else None),
-        mimetype="application/pdf",
-        headers={"Content-Disposition": f'inline; filename="stone-plan-{first.isoformat()}.pdf"'},
-    )
+    return pdf(render(made, speak(), fallback_fonts=fallback_fonts()), f"stone-plan-{first.isoformat()}")
 
 
 def paper_of(plan: PlanShown, first: date) -> StonePlan:
@@ -45,13 +40,7 @@ def paper_of(plan: PlanShown, first: date) -> StonePlan:
     on_these = {pair.order.name for day in days for run in day.runs for pair in run.pairs}
     workshop = find_workshop.the(db())
     return StonePlan(
-        workshop=Letterhead(
-            workshop.name,
-            tuple(workshop.address.splitlines()),
-            workshop.phone,
-            workshop.email,
-            portal().settings.base_url,
-        ),
+        workshop=letterhead(workshop),
         reference=say(N_("Plan %(number)s"), number=plan.row.id),
         made_at=plan.row.ended_at or plan.row.asked_at,
         days=tuple(line for day in days for line in _lines(day)),

@@ -18,6 +18,7 @@ from portal.queries import workshop as find_workshop
 from portal.services import workshop
 from portal.web.forms import PortalForm, Problem
 from portal.web.language import speak
+from portal.web.papers import fallback_fonts, pdf
 from portal.web.request import actor, db, portal, transaction
 from portal.web.shop.blueprint import bp
 from portal.web.shop.measures import MeasureField, as_written
@@ -102,15 +103,10 @@ def tag_paper(booking_id: int) -> Response:
     made = [
         Tag(
             grouped(tag_of(item.pair_id)),
-            portal().settings.base_url.rstrip("/") + url_for("public.tag", code=tag_of(item.pair_id)),
+            portal().settings.base_url + url_for("public.tag", code=tag_of(item.pair_id)),
             tuple(line for line in (item.pair.title, item.pair.mark, booking.reference, here.name) if line),
         )
         for item in booking.items
     ]
     paper = TagPaper(here.name, booking.reference, tuple(made), sheet, used, "frames" in request.args)
-    fallback = portal().settings.fallback_font
-    return Response(
-        render(paper, speak(), fallback_fonts=[fallback] if fallback else None),
-        mimetype="application/pdf",
-        headers={"Content-Disposition": f'inline; filename="tags-{booking.reference}.pdf"'},
-    )
+    return pdf(render(paper, speak(), fallback_fonts=fallback_fonts()), f"tags-{booking.reference}")
