@@ -159,6 +159,15 @@ def test_the_solver_is_stopped_as_well() -> None:
     assert max(after - before for before, after in pairwise(asked)) < 0.1 + 0.15
 
 
+def test_the_bound_with_moves_is_not_below_what_counting_says_of_dressings() -> None:
+    # Nothing is solved here, so that counting is all there is.
+    problem = workshop(1, 30, "normal")
+    first = plan(problem, 0.2, Random(1), time.monotonic, searches_only=True)
+    made = plan(replace(problem, before=first.work), 0.2, Random(1), time.monotonic, searches_only=True)
+    assert made.bound.with_moves is not None
+    assert made.bound.with_moves >= made.bound.dressing_minutes > 0
+
+
 def test_a_new_order_gets_the_minutes_that_the_stone_saves_overnight() -> None:
     # On the second day 4 * 5 = 20 of 25 minutes, with the dressing of the evening before: one pair more is all that fits, and
     # with a dressing of 10 minutes reckoned for that day nothing would.

@@ -165,7 +165,8 @@ class _Planner:
         least = least_minutes(race.search.pieces, undone)
         with_moves, minutes_bound, by_day = None, cost_bound // HUNDREDTHS, day_bound // HUNDREDTHS
         if problem.before:
-            with_moves = min(cost_bound, race.best.score.cost) / HUNDREDTHS
+            # Whatever moves, the dressings that all pairs need are there.
+            with_moves = min(max(cost_bound, HUNDREDTHS * least), race.best.score.cost) / HUNDREDTHS
             # Moving more could save dressings, so that the bound with moves says nothing of dressings alone.
             minutes_bound = by_day = 0
         minutes_bound = min(max(minutes_bound, least), outcome.dressing_minutes)

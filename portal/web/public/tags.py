@@ -26,7 +26,12 @@ def tag(code: str) -> Response:
             return redirect(url_for("shop.pair" if who.is_staff else "skier.pair", pair_id=pair.id))
     # The same for every right code, so that nobody learns here which pairs there are.
     page = make_response(
-        render_template("public/tag.html", code=grouped(tag_of(number)), here=find_workshop.the_or_none(db()))
+        render_template(
+            "public/tag.html",
+            code=grouped(tag_of(number)),
+            here=find_workshop.the_or_none(db()),
+            is_stranger=who is None,
+        )
     )
     page.headers["X-Robots-Tag"] = "noindex"
     return page
