@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 from babel.core import Locale
 from babel.dates import format_date, format_datetime
-from babel.numbers import format_currency, format_decimal
+from babel.numbers import format_currency, format_decimal, get_decimal_symbol
 from babel.support import NullTranslations, Translations
 
 from portal.domain.words import Phrase
@@ -78,6 +78,11 @@ class Voice:
         """A number with exactly ``places`` decimals."""
         pattern = "#,##0." + "0" * places if places else "#,##0"
         return format_decimal(value, pattern, locale=self.locale)
+
+    @property
+    def decimal_mark(self) -> str:
+        """What parts the whole from its decimals."""
+        return get_decimal_symbol(self.locale)
 
     def money(self, amount: Decimal, currency: str) -> str:
         """An amount in an ISO 4217 currency."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from portal.db import (
+    audit,
     bookings,
     catalogue,
     clubs,
@@ -21,6 +22,7 @@ from portal.db.base import Base
 
 __all__ = [
     "Base",
+    "audit",
     "bookings",
     "catalogue",
     "clubs",

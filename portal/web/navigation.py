@@ -37,19 +37,15 @@ def ways(who: Actor | None) -> list[Way]:
             _way("public.snow_start", N_("Snow questions")),
         ]
     if who.is_staff:
-        found = [
+        return [
             _way("shop.requests", N_("Requests")),
             _way("shop.day", N_("The day")),
             _way("shop.scan", N_("Scan")),
             _way("shop.stone", N_("The stone")),
             _way("shop.bookings", N_("Bookings")),
             _way("shop.catalogue", N_("Catalogue")),
-            _way("shop.diamonds", N_("Diamonds")),
+            _way("shop.hub", N_("The workshop")),
         ]
-        if who.is_manager:
-            found.append(_way("shop.days", N_("Opening days")))
-            found.append(_way("shop.venues", N_("Venues")))
-        return found
     found = [
         _way("skier.pairs", N_("My pairs")),
         _way("skier.bookings", N_("My bookings")),

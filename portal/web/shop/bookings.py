@@ -9,6 +9,7 @@ from werkzeug.wrappers import Response
 
 from portal.domain.access import Action, insist, may
 from portal.domain.bookings import STATUS_MOVES, Stage, Status, move, next_stage
+from portal.domain.reasons import Use
 from portal.domain.words import N_
 from portal.queries import bookings as find_bookings
 from portal.services import booking_changes, bookings
@@ -16,7 +17,8 @@ from portal.web.changing import move_page
 from portal.web.language import say
 from portal.web.request import actor, db, now, today, transaction
 from portal.web.shop.blueprint import bp
-from portal.web.shop.forms import FindForm, ReasonForm, choice
+from portal.web.shop.forms import FindForm, choice
+from portal.web.shop.reasons import ReasonForm
 from portal.web.shop.refusals import Written, leading_to_booking
 
 if TYPE_CHECKING:
@@ -70,9 +72,9 @@ def confirm(booking_id: int) -> Response:
 
 @bp.route("/bookings/<int:booking_id>/decline", methods=["GET", "POST"])
 def decline(booking_id: int) -> str | Response:
-    form = ReasonForm.posted()
+    form = ReasonForm.for_use(Use.DECLINE)
     if form.is_sent_and_right():
-        reason = form["reason"].data
+        reason = form.reason
         with leading_to_booking(booking_id, [(N_("The reason you wrote"), reason)]), transaction() as session:
             bookings.decline(session, actor(), booking_id, reason, now())
         flash(say(N_("The request is declined, and the skier is told by e-mail.")))

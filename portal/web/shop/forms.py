@@ -87,16 +87,6 @@ def offered(text: str) -> Any:
     return check
 
 
-class ReasonForm(PortalForm):
-    """Why the workshop says no."""
-
-    reason = TextAreaField(
-        N_("Why does the workshop decline?"),
-        [said(N_("Write the reason: the skier reads it")), at_most(REASON_LENGTH)],
-        filters=[trimmed],
-    )
-
-
 class CounterForm(PortalForm):
     """Another day, and for each pair perhaps another structure."""
 

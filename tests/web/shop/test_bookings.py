@@ -65,16 +65,18 @@ def test_confirming_what_someone_else_declined_leads_back_to_the_booking(
 def test_declining_needs_a_reason(mia: Visitor, desk: Any) -> None:
     booked = desk.asked()
     opened = mia.get(f"/shop/bookings/{booked.id}/decline")
-    page = mia.send(opened, reason="   ")
-    assert page.errors == ["Write the reason: the skier reads it"]
+    page = mia.send(opened, own="   ")
+    assert page.errors == ["Choose a reason from the list, or write your own"]
+    page = mia.send(opened, listed="99")
+    assert page.errors == ["Choose a reason from the list, or write your own"]
     assert status_of(desk, booked) is Status.REQUESTED
 
 
 def test_a_declined_booking_says_why(mia: Visitor, desk: Any) -> None:
     booked = desk.asked()
-    page = mia.send(mia.get(f"/shop/bookings/{booked.id}/decline"), reason="The base is worn through.")
+    page = mia.send(mia.get(f"/shop/bookings/{booked.id}/decline"), listed="1", own="It is worn through.")
     assert status_of(desk, booked) is Status.DECLINED
-    assert "The base is worn through." in page.text
+    assert "There is too little base left for this work. It is worn through." in page.text
     # Nothing can be decided any more.
     mia.get(f"/shop/bookings/{booked.id}/decline", status=409)
 
@@ -83,7 +85,7 @@ def test_a_reason_is_not_lost_to_someone_who_was_faster(mia: Visitor, desk: Any,
     booked = desk.asked()
     opened = mia.get(f"/shop/bookings/{booked.id}/decline")
     desk.do(bookings.confirm, cast.mia, booked.id)
-    page = mia.send(opened, reason="A long reason that took thought.", status=409)
+    page = mia.send(opened, own="A long reason that took thought.", status=409)
     assert "A long reason that took thought." in page.text
     assert status_of(desk, booked) is Status.CONFIRMED
 

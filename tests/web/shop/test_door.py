@@ -61,7 +61,7 @@ DECIDES = (
 )
 DECISIONS: tuple[tuple[str, dict[str, str]], ...] = (
     ("/shop/bookings/{id}/confirm", {}),
-    ("/shop/bookings/{id}/decline", {"reason": "No."}),
+    ("/shop/bookings/{id}/decline", {"own": "No."}),
     ("/shop/bookings/{id}/counter-offer", {"ready": "2026-12-14", "reason": "Later."}),
     ("/shop/days", {"first": "2027-02-01", "last": "2027-02-05", "weekdays": "0", "minutes": "60"}),
     ("/shop/days/2026-12-08", {"minutes": "300"}),

@@ -1,0 +1,27 @@
+"""Keeping who did what."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from sqlalchemy.orm import Session
+
+from portal.db.audit import AuditEntry
+from portal.domain.access import Actor
+from portal.domain.audit import Act
+
+LONGEST_ABOUT = 200
+
+
+def note(session: Session, actor: Actor, act: Act, now: datetime, about: str = "", words: str = "") -> None:
+    """Write down an act that is not part of a booking's history; in the same transaction, so that neither is kept alone."""
+    session.add(
+        AuditEntry(
+            at=now,
+            person_id=actor.person_id,
+            name=actor.name,
+            act=act,
+            about=about[:LONGEST_ABOUT],
+            words=words,
+        )
+    )
