@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 from sqlalchemy import JSON, ForeignKey, Numeric, String, Text, UniqueConstraint, false
-from sqlalchemy.orm import Mapped, mapped_column, relationship
+from sqlalchemy.orm import Mapped, mapped_column, relationship, validates
 
 from portal.db.base import Base, TextEnum
 from portal.db.catalogue import Structure
@@ -15,6 +15,7 @@ from portal.db.clubs import Club
 from portal.db.days import Commitment
 from portal.db.pairs import Pair
 from portal.db.people import Person
+from portal.db.places import HandInPlace
 from portal.domain.bookings import Event, Stage, Status
 
 
@@ -28,15 +29,25 @@ class Booking(Base):
     person_id: Mapped[int] = mapped_column(ForeignKey("person.id"), index=True)
     club_id: Mapped[int | None] = mapped_column(ForeignKey("club.id"), index=True)
     status: Mapped[Status] = mapped_column(TextEnum(Status), index=True)
+    # The day on which the skis are handed in, at which place (none for the counter), and the day they are at the workshop.
     hand_in_on: Mapped[date]
+    place_id: Mapped[int | None] = mapped_column(ForeignKey("hand_in_place.id"), index=True)
+    arrives_on: Mapped[date] = mapped_column(index=True)
     ready_on: Mapped[date] = mapped_column(index=True)
     note: Mapped[str] = mapped_column(Text, default="")
     # The answer of the workshop when it declines.
     reason: Mapped[str] = mapped_column(Text, default="")
     currency: Mapped[str] = mapped_column(String(3))
     total: Mapped[Decimal] = mapped_column(Numeric(10, 2))
-    # The bill as it was when the booking was made: [{"label", "values", "count", "each"}].
+    # The bill as it was when the booking was made: [{"label", "values", "count", "each", "rate", "item"}]; in old
+    # lines there is no rate and no item.
     lines: Mapped[list[dict[str, Any]]] = mapped_column(JSON)
+    # What the bill was made for besides the work, and the deposit that was asked for then, in per cent.
+    is_express: Mapped[bool] = mapped_column(default=False, server_default=false())
+    returns_by_post: Mapped[bool] = mapped_column(default=False, server_default=false())
+    deposit_percent: Mapped[int] = mapped_column(default=0, server_default="0")
+    # Bookings that were over before payments were kept: nobody knows what was paid, so nothing is asked for.
+    is_settled_elsewhere: Mapped[bool] = mapped_column(default=False, server_default=false())
     # How much a day late weighs in the stone plan; race work weighs more.
     weight: Mapped[int] = mapped_column(default=1, server_default="1")
     # As long as nobody has agreed, time on the stone is held until then; no moment means as long as it takes.
@@ -50,6 +61,7 @@ class Booking(Base):
 
     person: Mapped[Person] = relationship(lazy="raise_on_sql")
     club: Mapped[Club | None] = relationship(lazy="raise_on_sql")
+    place: Mapped[HandInPlace | None] = relationship(lazy="raise_on_sql")
     items: Mapped[list[BookingItem]] = relationship(
         back_populates="booking", lazy="raise_on_sql", order_by="BookingItem.id", cascade="all, delete-orphan"
     )
@@ -65,6 +77,13 @@ class Booking(Base):
         order_by="CounterOffer.id",
         cascade="all, delete-orphan",
     )
+
+    @validates("hand_in_on")
+    def _arrives(self, _name: str, day: date) -> date:
+        # Whoever names no other day hands the skis in at the workshop itself.
+        if self.arrives_on is None:
+            self.arrives_on = day
+        return day
 
     @property
     def open_offer(self) -> CounterOffer | None:

@@ -44,6 +44,10 @@ class Workshop(Base):
     hold_hours: Mapped[int] = mapped_column(default=72, server_default="72")
     # The stickers that tags are printed on (``domain/tag_sheets.py``); nothing for the usual ones.
     tag_sheet: Mapped[dict[str, Any] | None] = mapped_column(JSON)
+    # Per cent of a bill that are asked for before the work; 0 for none.
+    deposit_percent: Mapped[int] = mapped_column(default=0, server_default="0")
+    # A ready day no more than so many working days after the skis are here is express; 0 for never.
+    express_days: Mapped[int] = mapped_column(default=0, server_default="0")
     # How far ahead a day can be promised.
     horizon_days: Mapped[int] = mapped_column(default=60, server_default="60")
 

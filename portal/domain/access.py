@@ -59,6 +59,10 @@ class Action(StrEnum):
     MANAGE_VENUE = "manage_venue"
     PLAN_STONE = "plan_stone"
     ACCEPT_PLAN = "accept_plan"
+    TAKE_PAYMENT = "take_payment"
+    GIVE_BACK = "give_back"
+    SET_PRICES = "set_prices"
+    MANAGE_PLACE = "manage_place"
 
 
 Rule = Callable[[Actor, Any], bool]
@@ -105,6 +109,11 @@ RULES: dict[Action, tuple[Rule, ...]] = {
     # The stone is the workshop's own too. Whoever stands at it may take a plan: no promise to a skier changes by it.
     Action.PLAN_STONE: (works_here,),
     Action.ACCEPT_PLAN: (works_here,),
+    # Whoever stands at the counter takes money; giving it back is for who answers for the till.
+    Action.TAKE_PAYMENT: (works_here,),
+    Action.GIVE_BACK: (runs_the_shop,),
+    Action.SET_PRICES: (runs_the_shop,),
+    Action.MANAGE_PLACE: (runs_the_shop,),
 }
 
 

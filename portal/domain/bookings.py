@@ -125,6 +125,10 @@ class Event(StrEnum):
     LAPSED = "lapsed"
     MOVED = "moved"
     TAKEN_OUT = "taken_out"
+    PAID = "paid"
+    GIVEN_BACK = "given_back"
+    PARCEL_IN = "parcel_in"
+    PARCEL_OUT = "parcel_out"
 
     @property
     def label(self) -> str:
@@ -145,6 +149,10 @@ EVENT_LABELS = {
     Event.LAPSED: N_("Time on the stone no longer held"),
     Event.MOVED: N_("Moved to another day"),
     Event.TAKEN_OUT: N_("Pair taken out"),
+    Event.PAID: N_("Paid"),
+    Event.GIVEN_BACK: N_("Money given back"),
+    Event.PARCEL_IN: N_("Parcel sent to the workshop"),
+    Event.PARCEL_OUT: N_("Parcel sent back"),
 }
 
 # Without letters and digits that look or sound alike.

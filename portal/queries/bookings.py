@@ -31,6 +31,7 @@ _ITEMS = selectinload(Booking.items)
 _LISTED = (
     joinedload(Booking.person),
     joinedload(Booking.club),
+    joinedload(Booking.place),
     _ITEMS.joinedload(BookingItem.pair).joinedload(Pair.junior),
     _ITEMS.joinedload(BookingItem.structure).joinedload(Structure.family),
 )
@@ -225,6 +226,7 @@ def _items_of_day() -> Select[BookingItem]:
         .options(
             joinedload(BookingItem.booking).joinedload(Booking.person),
             joinedload(BookingItem.booking).joinedload(Booking.club),
+            joinedload(BookingItem.booking).joinedload(Booking.place),
             joinedload(BookingItem.pair).joinedload(Pair.junior),
             joinedload(BookingItem.structure).joinedload(Structure.family),
         )
@@ -233,10 +235,10 @@ def _items_of_day() -> Select[BookingItem]:
 
 
 def to_hand_in(session: Session, day: date) -> list[BookingItem]:
-    """Pairs of confirmed bookings that should be handed in on ``day`` or should have been before."""
-    rows = _items_of_day().where(Booking.hand_in_on <= day, BookingItem.stage == Stage.AWAITED)
+    """Pairs of confirmed bookings that should reach the workshop on ``day`` or should have before."""
+    rows = _items_of_day().where(Booking.arrives_on <= day, BookingItem.stage == Stage.AWAITED)
     return list(
-        session.scalars(rows.order_by(Booking.hand_in_on, Booking.id, BookingItem.id).limit(PAGE * 4))
+        session.scalars(rows.order_by(Booking.arrives_on, Booking.id, BookingItem.id).limit(PAGE * 4))
     )
 
 

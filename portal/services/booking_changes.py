@@ -16,7 +16,7 @@ from portal.domain.words import N_, Phrase
 from portal.mail.messages import Kind
 from portal.queries import bookings as find_bookings
 from portal.queries import workshop as find_workshop
-from portal.services import bookings, holds, notices
+from portal.services import bills, bookings, holds, notices
 
 CHANGEABLE = frozenset({Status.REQUESTED, Status.CONFIRMED})
 
@@ -72,7 +72,7 @@ def move_to(
         workshop,
         items,
         holds.works_with(workshop, items, {}),
-        max(booking.hand_in_on, today),
+        max(booking.arrives_on, today),
         ready,
         today,
     )
@@ -101,13 +101,7 @@ def take_out(session: Session, actor: Actor, booking_id: int, item_id: int, now:
         raise NotNow(_why_not(booking))
     holds.free(session, booking, [item])
     booking.items.remove(item)
-    workshop = find_workshop.the(session)
-    wanted = [
-        bookings.Wanted(one.pair_id, one.structure_id, one.flattening, one.saturation)
-        for one in booking.items
-    ]
-    made_on = holds.day_at(workshop, booking.created_at)
-    bookings.charge(booking, bookings.price(session, wanted, made_on, booking.club_id))
+    bills.charge_again(session, booking)
     bookings.record(booking, Event.TAKEN_OUT, actor, now, item.pair.title)
     session.flush()  # The letters read the pairs back.
     notices.tell(session, Kind.TAKEN_OUT, booking.id, now)

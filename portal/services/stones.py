@@ -125,7 +125,7 @@ def _insist_it_can_be_there(session: Session, item: BookingItem, place: Place, n
         raise NotNow(N_("This day is over."))
     if not find_days.is_work_day(session, place.day):
         raise NotNow(N_("The workshop is closed on this day."))
-    if item.stage is Stage.AWAITED and place.day <= max(item.booking.hand_in_on, first):
+    if item.stage is Stage.AWAITED and place.day <= max(item.booking.arrives_on, first):
         raise NotNow(N_("A pair can be ground from the day after it is handed in."))
     if not 0 <= place.grinder < workshop.grinders:
         raise NotNow(N_("There is no such grinder."))

@@ -46,6 +46,12 @@ def _money(amount: Decimal, currency: str | None = None) -> str:
     return speak().money(amount, currency or find_workshop.the(db()).currency)
 
 
+def percent(value: Decimal) -> str:
+    """A rate as this reader writes it, without zeros at its end."""
+    places = max(0, -int(value.normalize().as_tuple().exponent))
+    return speak().number(value, places)
+
+
 def install(app: Flask) -> None:
     """Give templates their words."""
 
@@ -65,7 +71,9 @@ def install(app: Flask) -> None:
     def mm(value: int) -> str:
         return speak().mm(value)
 
-    app.jinja_env.filters.update(day=day, short_day=short_day, moment=moment, mm=mm, money=_money)
+    app.jinja_env.filters.update(
+        day=day, short_day=short_day, moment=moment, mm=mm, money=_money, percent=percent
+    )
     app.jinja_env.globals.update(_=_gettext, ngettext=_ngettext, say=say)
 
     @app.context_processor

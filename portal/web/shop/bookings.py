@@ -12,7 +12,7 @@ from portal.domain.bookings import STATUS_MOVES, Stage, Status, move, next_stage
 from portal.domain.reasons import Use
 from portal.domain.words import N_
 from portal.queries import bookings as find_bookings
-from portal.services import booking_changes, bookings
+from portal.services import bills, booking_changes, bookings
 from portal.web.changing import move_page
 from portal.web.language import say
 from portal.web.request import actor, db, now, today, transaction
@@ -45,7 +45,7 @@ def booking(booking_id: int) -> str:
     return render_template(
         "shop/booking.html",
         booking=found,
-        bill=bookings.bill_of(found),
+        bill=bills.bill_of(found),
         titles={item.id: item.pair.title for item in found.items},
         can_confirm=decides and found.status is Status.REQUESTED and found.ready_on > today(),
         can_counter=decides and Status.COUNTERED in STATUS_MOVES[found.status],

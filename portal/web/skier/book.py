@@ -14,7 +14,7 @@ from portal.domain.words import N_, Phrase
 from portal.queries import catalogue as find_structures
 from portal.queries import grinds as find_grinds
 from portal.queries import workshop as find_workshop
-from portal.services import bookings, drafts, holds
+from portal.services import bookings, drafts, holds, places
 from portal.services.bookings import Wanted
 from portal.web import advising
 from portal.web.changing import near, shown_offers
@@ -164,10 +164,11 @@ def _before_work(draft: Draft, pair: Any) -> str:
 @bp.route("/book/hand-in", methods=["GET", "POST"])
 def book_hand_in() -> str | Response:
     draft = current()
-    if not draft.pairs or draft.open_pair is not None:
+    if not draft.pairs or draft.open_pair is not None or draft.place_key is None:
         return redirect(draft.next_step(), 303)
+    before = url_for("skier.book_place" if len(draft.places) > 1 else "skier.book")
     if not draft.hand_in_days:
-        return _full(draft, url_for("skier.book"))
+        return _full(draft, before)
     form = DayForm.posted(day=draft.hand_in.isoformat() if draft.hand_in else None)
     offer(form, "day", [(day.isoformat(), day.isoformat()) for day in draft.hand_in_days])
     if form.is_sent_and_right():
@@ -185,7 +186,8 @@ def book_hand_in() -> str | Response:
             form["day"].data,
         ),
         count=len(draft.hand_in_days),
-        back_url=url_for("skier.book_work", pair_id=draft.pairs[-1].id),
+        takes=places.value(draft.place),
+        back_url=before if len(draft.places) > 1 else url_for("skier.book_work", pair_id=draft.pairs[-1].id),
     )
 
 
@@ -206,9 +208,10 @@ def book_ready() -> str | Response:
         "skier/book_ready.html",
         form=form,
         draft=draft,
-        offers=near(shown_offers(draft.offers), form["day"].data),
+        offers=near(shown_offers(draft.offers, draft.express), form["day"].data),
         count=len(draft.offers),
-        bill=bookings.price(db(), draft.wanted, today(), None),
+        bill=draft.bill(db(), today()),
+        express_price=_prices().get(Item.EXPRESS.value) if draft.express else None,
         back_url=url_for("skier.book_hand_in"),
     )
 
