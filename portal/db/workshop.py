@@ -6,7 +6,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import JSON, Index, Numeric, String, Text
+from sqlalchemy import JSON, Index, Numeric, String, Text, false
 from sqlalchemy.orm import Mapped, mapped_column
 
 from portal.db.base import Base, TextEnum
@@ -44,6 +44,8 @@ class Workshop(Base):
     hold_hours: Mapped[int] = mapped_column(default=72, server_default="72")
     # The stickers that tags are printed on (``domain/tag_sheets.py``); nothing for the usual ones.
     tag_sheet: Mapped[dict[str, Any] | None] = mapped_column(JSON)
+    # Whether everybody who works here has to show more than a password.
+    second_factor_required: Mapped[bool] = mapped_column(default=False, server_default=false())
     # How far ahead a day can be promised.
     horizon_days: Mapped[int] = mapped_column(default=60, server_default="60")
 
