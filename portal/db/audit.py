@@ -15,7 +15,10 @@ class AuditEntry(Base):
     """Never changed and never deleted; the name is kept beside the person, whose account may end."""
 
     __tablename__ = "audit_entry"
-    __table_args__ = (Index("ix_audit_entry_at_id", "at", "id"),)
+    __table_args__ = (
+        Index("ix_audit_entry_at_id", "at", "id"),
+        Index("ix_audit_entry_act_at_id", "act", "at", "id"),
+    )
 
     id: Mapped[int] = mapped_column(primary_key=True)
     at: Mapped[datetime]

@@ -6,7 +6,7 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import JSON, ForeignKey, Numeric, String, Text, UniqueConstraint, false
+from sqlalchemy import JSON, ForeignKey, Index, Numeric, String, Text, UniqueConstraint, false
 from sqlalchemy.orm import Mapped, mapped_column, relationship, validates
 
 from portal.db.base import Base, TextEnum
@@ -162,6 +162,12 @@ class BookingEvent(Base):
     """What happened, when, by whom."""
 
     __tablename__ = "booking_event"
+    # The list of who did what goes through all of them by time, whole or narrowed down.
+    __table_args__ = (
+        Index("ix_booking_event_at_id", "at", "id"),
+        Index("ix_booking_event_person_id_at_id", "person_id", "at", "id"),
+        Index("ix_booking_event_event_at_id", "event", "at", "id"),
+    )
 
     id: Mapped[int] = mapped_column(primary_key=True)
     booking_id: Mapped[int] = mapped_column(ForeignKey("booking.id", ondelete="CASCADE"), index=True)

@@ -6,7 +6,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import JSON, Index, Numeric, String, Text
+from sqlalchemy import JSON, Index, Numeric, String, Text, false
 from sqlalchemy.orm import Mapped, mapped_column
 
 from portal.db.base import Base, TextEnum
@@ -48,6 +48,8 @@ class Workshop(Base):
     deposit_percent: Mapped[int] = mapped_column(default=0, server_default="0")
     # A ready day no more than so many working days after the skis are here is express; 0 for never.
     express_days: Mapped[int] = mapped_column(default=0, server_default="0")
+    # Whether everybody who works here has to show more than a password.
+    second_factor_required: Mapped[bool] = mapped_column(default=False, server_default=false())
     # How far ahead a day can be promised.
     horizon_days: Mapped[int] = mapped_column(default=60, server_default="60")
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from enum import StrEnum
 
+from portal.domain.access import StaffRole
 from portal.domain.words import N_
 
 
@@ -21,6 +22,18 @@ class Act(StrEnum):
     TERMS_SET = "terms_set"
     PLACE_CHANGED = "place_changed"
     PLACE_RETIRED = "place_retired"
+    STAFF_INVITED = "staff_invited"
+    INVITED_AGAIN = "invited_again"
+    INVITATION_WITHDRAWN = "invitation_withdrawn"
+    STAFF_JOINED = "staff_joined"
+    MADE_MANAGER = "made_manager"
+    MADE_TECHNICIAN = "made_technician"
+    STAFF_LEFT = "staff_left"
+    FACTOR_REQUIRED = "factor_required"
+    FACTOR_NOT_REQUIRED = "factor_not_required"
+    FACTOR_RESET = "factor_reset"
+    FACTOR_ADDED = "factor_added"
+    FACTOR_REMOVED = "factor_removed"
 
     @property
     def label(self) -> str:
@@ -39,4 +52,19 @@ ACT_LABELS = {
     Act.TERMS_SET: N_("Express and deposit set"),
     Act.PLACE_CHANGED: N_("Hand-in place changed"),
     Act.PLACE_RETIRED: N_("Hand-in place retired"),
+    Act.STAFF_INVITED: N_("Invited to work here"),
+    Act.INVITED_AGAIN: N_("Invitation sent again"),
+    Act.INVITATION_WITHDRAWN: N_("Invitation withdrawn"),
+    Act.STAFF_JOINED: N_("Works here from now on"),
+    Act.MADE_MANAGER: N_("Made shop manager"),
+    Act.MADE_TECHNICIAN: N_("Made bench technician"),
+    Act.STAFF_LEFT: N_("Works here no more"),
+    Act.FACTOR_REQUIRED: N_("Second step made a duty"),
+    Act.FACTOR_NOT_REQUIRED: N_("Second step left to each"),
+    Act.FACTOR_RESET: N_("Second step of a colleague taken away"),
+    Act.FACTOR_ADDED: N_("Second step set up"),
+    Act.FACTOR_REMOVED: N_("Second step removed"),
 }
+
+# What giving somebody a part at the workshop is listed as.
+STAFF_ACTS = {StaffRole.MANAGER: Act.MADE_MANAGER, StaffRole.TECHNICIAN: Act.MADE_TECHNICIAN}

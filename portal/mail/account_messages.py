@@ -59,6 +59,13 @@ def invitation(to: Mailbox, workshop: Workshop | None, token: str, until: dateti
     return _letter(to, workshop, subject, "account_invitation.txt", page=page, until=until, role=role)
 
 
+def work_here(to: Mailbox, workshop: Workshop | None, token: str, until: datetime, role: str) -> Letter:
+    """Asks somebody to work at the workshop, whether or not they have an account; ``role`` is a label to translate."""
+    subject = N_("Your invitation to work at %(workshop)s")
+    page = f"{SITE}/invitation/{token}"
+    return _letter(to, workshop, subject, "account_work_here.txt", page=page, until=until, role=role)
+
+
 def password_changed(to: Mailbox, workshop: Workshop | None, at: datetime) -> Letter:
     """Tells the owner, in case it was not them."""
     subject = N_("Your password for %(workshop)s was changed")

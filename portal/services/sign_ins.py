@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from sqlalchemy import delete
+from sqlalchemy import delete, update
 from sqlalchemy.orm import Session
 
 from portal.db.people import LoginSession, Person
@@ -101,12 +101,30 @@ def sign_in(
     session.add(
         LoginSession(id=login_id, person_id=judged.id, agent=_printable(agent)[:AGENT_LENGTH], created_at=now)
     )
+    judged.signed_in_at = now
     snow_answers.adopt(session, judged.id, answers, now)
     return Verdict(find_people.actor_of(session, judged))
 
 
 def _printable(text: str) -> str:
     return "".join(letter for letter in text if letter.isprintable())
+
+
+def show_again(session: Session, attempt: Attempt, network: str, login_id: str, now: datetime) -> Verdict:
+    """Somebody who is signed in shows by the password that it is still they; ``NotFound`` for somebody else's browser."""
+    judged = judge(session, attempt, network, now)
+    if isinstance(judged, Verdict):
+        return judged
+    login = session.get(LoginSession, login_id)
+    if login is None or login.person_id != judged.id:
+        raise NotFound
+    login.fresh_at = now
+    return Verdict(find_people.actor_of(session, judged))
+
+
+def seen(session: Session, login_id: str, now: datetime) -> None:
+    """The browser was in use; one that has been signed out meanwhile is no fault."""
+    session.execute(update(LoginSession).where(LoginSession.id == login_id).values(seen_at=now))
 
 
 def sign_out(session: Session, login_id: str) -> None:

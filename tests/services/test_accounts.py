@@ -334,7 +334,7 @@ def test_a_person_may_end_their_own_sign_ins_and_nobody_elses(session: Session) 
         sign_ins.end_login(session, make.actor(session, ada), "no such")
     sign_ins.end_login(session, make.actor(session, ada), "phone")
     session.flush()
-    assert find_people.actor_of_login(session, "phone") is None
+    assert find_people.login(session, "phone") is None
 
 
 def test_a_sign_in_of_half_a_year_ago_ends_at_the_next_one(session: Session) -> None:

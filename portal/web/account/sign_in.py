@@ -56,7 +56,7 @@ def sign_in() -> Response | str:
         return render_template(
             "account/sign_in.html", form=form, problems=problems, way_on=way_on, is_wrong=True
         )
-    remember_sign_in(login_id, verdict.actor)
+    remember_sign_in(login_id)
     return redirect(way_on or home(verdict.actor), 303)
 
 

@@ -84,7 +84,7 @@ def _confirmed(token: str, attempt: sign_ins.Attempt) -> Page:
         verdict = sign_ins.sign_in(session, attempt, here, login_id, agent, now(), held_answers())
     way_on = url_for(".sign_in")
     if verdict.actor is not None:
-        remember_sign_in(login_id, verdict.actor)
+        remember_sign_in(login_id)
         way_on = home(verdict.actor)
     flash(say(N_("Your address is confirmed.")))
     return redirect(way_on, 303)

@@ -35,6 +35,9 @@ GROUPS: dict[str, tuple[Entry, ...]] = {
         ),
     ),
     N_("Tools"): (Entry("shop.diamonds", N_("Diamonds"), N_("What the stone is dressed with")),),
+    N_("People"): (
+        Entry("shop.staff", N_("Staff"), N_("Who works here, and who is invited"), for_managers=True),
+    ),
     N_("Looking back"): (
         Entry(
             "shop.stone_report", N_("The stone"), N_("Dressings and pairs, held against work without a plan")
