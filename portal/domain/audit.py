@@ -13,6 +13,8 @@ class Act(StrEnum):
     WORKSHOP_SET = "workshop_set"
     REASON_CHANGED = "reason_changed"
     EXPORTED = "exported"
+    TEXT_CHANGED = "text_changed"
+    DAYS_CHANGED = "days_changed"
 
     @property
     def label(self) -> str:
@@ -23,4 +25,6 @@ ACT_LABELS = {
     Act.WORKSHOP_SET: N_("Settings of the workshop changed"),
     Act.REASON_CHANGED: N_("Reasons changed"),
     Act.EXPORTED: N_("List exported"),
+    Act.TEXT_CHANGED: N_("Text reworded"),
+    Act.DAYS_CHANGED: N_("Opening days changed"),
 }

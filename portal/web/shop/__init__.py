@@ -22,6 +22,7 @@ from portal.web.shop import (
     stone_report,
     stone_what_if,
     tags,
+    texts,
     venues,
 )
 from portal.web.shop.blueprint import bp
@@ -49,5 +50,6 @@ __all__ = [
     "stone_report",
     "stone_what_if",
     "tags",
+    "texts",
     "venues",
 ]
