@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cache
 from pathlib import Path
@@ -37,6 +38,8 @@ class Voice:
 
     language: str = SOURCE_LANGUAGE
     timezone: str = "UTC"
+    # Shipped text -> the workshop's own words for it in this language: plain text, never markup.
+    own: Mapping[str, str] = field(default_factory=dict, compare=False, repr=False)
 
     @property
     def locale(self) -> Locale:
@@ -44,7 +47,9 @@ class Voice:
         return Locale.parse("en_GB" if self.language == SOURCE_LANGUAGE else self.language)
 
     def translate(self, text: str) -> str:
-        """``text`` in this language, or unchanged where the catalogue lacks it."""
+        """``text`` in the workshop's own words, else in this language, or unchanged where the catalogue lacks it."""
+        if text in self.own:
+            return self.own[text]
         return str(_catalogue(self.language).ugettext(text)) if text else ""
 
     def plural(self, one: str, many: str, n: int) -> str:

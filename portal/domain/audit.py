@@ -34,6 +34,8 @@ class Act(StrEnum):
     FACTOR_RESET = "factor_reset"
     FACTOR_ADDED = "factor_added"
     FACTOR_REMOVED = "factor_removed"
+    TEXT_CHANGED = "text_changed"
+    DAYS_CHANGED = "days_changed"
 
     @property
     def label(self) -> str:
@@ -64,6 +66,8 @@ ACT_LABELS = {
     Act.FACTOR_RESET: N_("Second step of a colleague taken away"),
     Act.FACTOR_ADDED: N_("Second step set up"),
     Act.FACTOR_REMOVED: N_("Second step removed"),
+    Act.TEXT_CHANGED: N_("Text reworded"),
+    Act.DAYS_CHANGED: N_("Opening days changed"),
 }
 
 # What giving somebody a part at the workshop is listed as.

@@ -12,8 +12,10 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from portal.db.bookings import Booking
 from portal.db.workshop import Workshop
 from portal.domain.bookings import Status
+from portal.domain.own_texts import NONE, OwnTexts, fill
 from portal.domain.words import N_
 from portal.i18n import Voice, voice
+from portal.mail import openings
 from portal.mail.calendar import ready_event
 from portal.mail.outbox import Letter
 
@@ -86,14 +88,23 @@ _templates = Environment(
     keep_trailing_newline=True,
     autoescape=False,  # noqa: S701 - plain text, never HTML
 )
+# Where a letter is about to be signed: a character that no keyboard writes.
+CLOSING_MARK = "\ue000"
+_templates.globals["closing_mark"] = CLOSING_MARK
 
 
 def render(template: str, speaker: Voice, **values: object) -> str:
-    """A plain-text body from ``mail/templates``; ``{site}`` in it stands for the site's address."""
+    """A plain-text body from ``mail/templates``, with the value ``closing`` as a paragraph before it is signed.
+
+    ``{site}`` in it stands for the site's address.
+    """
     words = _templates.get_template(template).render(
         _=speaker.say, say=speaker.say, speaker=speaker, **values
     )
-    return words.strip() + "\n"
+    # Only the last mark is ours: what people wrote stands before it.
+    before, mark, after = words.rpartition(f"{CLOSING_MARK}\n")
+    closing = f"{values['closing']}\n\n" if mark and values.get("closing") else ""
+    return (before + closing + after).replace(CLOSING_MARK, "").strip() + "\n"
 
 
 def booking_letter(
@@ -104,17 +115,29 @@ def booking_letter(
     now: datetime,
     *,
     to_workshop: bool = False,
+    own: OwnTexts = NONE,
 ) -> Letter | None:
-    """The letter of this kind to this recipient, or nothing where that side is not written to."""
-    subject = SUBJECTS[kind][1 if to_workshop else 0]
-    if subject is None:
+    """The letter of this kind to this recipient, or nothing where that side is not written to.
+
+    ``own`` is how the workshop words it where it does not use the shipped words.
+    """
+    shipped = SUBJECTS[kind][1 if to_workshop else 0]
+    if shipped is None:
         return None
     speaker = voice(recipient.language, workshop.timezone)
     who = booking.club.name if booking.club else booking.person.name
-    values = {"reference": booking.reference, "who": who, "day": speaker.date(booking.ready_on)}
+    values = _values(booking, workshop, recipient, who, speaker)
+    # Letters to the workshop itself keep the shipped words.
+    own = NONE if to_workshop else own
+
+    def words(slot: str, shipped: str) -> str:
+        return fill(own.of(slot, speaker.language) or speaker.translate(shipped), values)
+
     body = render(
         "to_workshop.txt" if to_workshop else f"booking_{kind}.txt",
         speaker,
+        closing=words(openings.closing_slot(kind), ""),
+        opening=lambda name: words(openings.opening_slot(name), openings.OPENINGS[name]),
         booking=booking,
         workshop=workshop,
         recipient=recipient,
@@ -126,7 +149,22 @@ def booking_letter(
     calendar, method = (
         (None, None) if to_workshop else _calendar(kind, booking, workshop, recipient, speaker, now)
     )
-    return Letter(recipient.email, speaker.say(subject, **values), body, booking.id, calendar, method)
+    subject = words(openings.subject_slot(kind), shipped)
+    return Letter(recipient.email, subject, body, booking.id, calendar, method)
+
+
+def _values(
+    booking: Booking, workshop: Workshop, recipient: Recipient, who: str, speaker: Voice
+) -> dict[str, str]:
+    """What stands at the places of a letter."""
+    return {
+        "name": recipient.name,
+        "who": who,
+        "reference": booking.reference,
+        "hand_in": speaker.date(booking.hand_in_on),
+        "day": speaker.date(booking.ready_on),
+        "workshop": workshop.name,
+    }
 
 
 def _last_reason(booking: Booking) -> str:

@@ -23,6 +23,7 @@ from portal.web.shop import (
     stone_report,
     stone_what_if,
     tags,
+    texts,
     venues,
 )
 from portal.web.shop.blueprint import bp
@@ -51,5 +52,6 @@ __all__ = [
     "stone_report",
     "stone_what_if",
     "tags",
+    "texts",
     "venues",
 ]

@@ -34,6 +34,14 @@ GROUPS: dict[str, tuple[Entry, ...]] = {
             "shop.venues", N_("Venues"), N_("Places where people ski, with their weather"), for_managers=True
         ),
     ),
+    N_("Words"): (
+        Entry(
+            "shop.texts",
+            N_("Texts"),
+            N_("Letters, care advice, reasons and the front page, in your own words"),
+            for_managers=True,
+        ),
+    ),
     N_("Tools"): (Entry("shop.diamonds", N_("Diamonds"), N_("What the stone is dressed with")),),
     N_("People"): (
         Entry("shop.staff", N_("Staff"), N_("Who works here, and who is invited"), for_managers=True),

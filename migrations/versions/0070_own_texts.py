@@ -1,0 +1,35 @@
+"""the workshop's own words."""
+
+from __future__ import annotations
+
+import sqlalchemy as sa
+from alembic import op
+
+revision = "0070"
+down_revision = "0007"
+branch_labels = None
+depends_on = None
+
+
+def upgrade() -> None:
+    op.create_table(
+        "own_text",
+        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("slot", sa.String(length=120), nullable=False),
+        sa.Column("language", sa.String(length=16), nullable=False),
+        sa.Column("words", sa.Text(), nullable=False),
+        sa.Column("changed_at", sa.DateTime(timezone=True), nullable=False),
+        sa.Column("changed_by_id", sa.Integer(), nullable=True),
+        sa.ForeignKeyConstraint(
+            ["changed_by_id"],
+            ["person.id"],
+            name=op.f("fk_own_text_changed_by_id_person"),
+            ondelete="SET NULL",
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_own_text")),
+    )
+    op.create_index("ix_own_text_slot_language_id", "own_text", ["slot", "language", "id"])
+
+
+def downgrade() -> None:
+    op.drop_table("own_text")
