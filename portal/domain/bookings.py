@@ -125,6 +125,9 @@ class Event(StrEnum):
     LAPSED = "lapsed"
     MOVED = "moved"
     TAKEN_OUT = "taken_out"
+    TAKEN_AT_DESK = "taken_at_desk"
+    SPLIT = "split"
+    SPLIT_FROM = "split_from"
 
     @property
     def label(self) -> str:
@@ -145,6 +148,9 @@ EVENT_LABELS = {
     Event.LAPSED: N_("Time on the stone no longer held"),
     Event.MOVED: N_("Moved to another day"),
     Event.TAKEN_OUT: N_("Pair taken out"),
+    Event.TAKEN_AT_DESK: N_("Booked at the workshop and confirmed"),
+    Event.SPLIT: N_("Some pairs became a booking of their own"),
+    Event.SPLIT_FROM: N_("Parted from another booking"),
 }
 
 # Without letters and digits that look or sound alike.

@@ -7,13 +7,12 @@ import secrets
 from flask import flash, make_response, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from portal.domain.bookings import REFERENCES, reference_of
 from portal.domain.errors import NotNow
 from portal.domain.planning.promise import NoRoom
 from portal.domain.words import N_
 from portal.queries import clubs as find_clubs
 from portal.queries import grinds as find_grinds
-from portal.services import bookings, drafts
+from portal.services import bookings, drafts, references
 from portal.web.club import draft as order_draft
 from portal.web.club.blueprint import bp, refused
 from portal.web.language import say
@@ -61,7 +60,7 @@ def send_order(club_id: int) -> Response:
                 hand_in=draft.hand_in,
                 ready=draft.ready,
                 note=draft.note,
-                reference=reference_of(secrets.randbelow(REFERENCES)),
+                reference=references.drawn(session, secrets.randbelow),
                 today=here,
                 now=now(),
                 club_id=club_id,

@@ -8,7 +8,6 @@ from typing import Any
 from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from portal.domain.bookings import REFERENCES, reference_of
 from portal.domain.errors import NotNow
 from portal.domain.planning.promise import NoRoom
 from portal.domain.prices import Item
@@ -16,7 +15,7 @@ from portal.domain.words import N_
 from portal.queries import bookings as find_bookings
 from portal.queries import grinds as find_grinds
 from portal.queries import workshop as find_workshop
-from portal.services import bookings, drafts, holds
+from portal.services import bookings, drafts, holds, references
 from portal.web.errors import page
 from portal.web.language import say
 from portal.web.request import actor, db, now, today, transaction
@@ -69,7 +68,7 @@ def book_send() -> Response:
                 hand_in=draft.hand_in,
                 ready=draft.ready,
                 note=draft.note or "",
-                reference=reference_of(secrets.randbelow(REFERENCES)),
+                reference=references.drawn(session, secrets.randbelow),
                 today=here,
                 now=now(),
             )
