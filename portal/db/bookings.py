@@ -6,7 +6,7 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import JSON, ForeignKey, Index, Numeric, String, Text, UniqueConstraint, false
+from sqlalchemy import JSON, ForeignKey, Index, Numeric, String, Text, UniqueConstraint, false, text
 from sqlalchemy.orm import Mapped, mapped_column, relationship, validates
 
 from portal.db.base import Base, TextEnum
@@ -23,6 +23,10 @@ class Booking(Base):
     """One or several pairs that one person ordered together, for themselves or for a club."""
 
     __tablename__ = "booking"
+    __table_args__ = (
+        Index("ix_booking_status_created_at", "status", "created_at"),
+        Index("ix_booking_status_ready_on", "status", "ready_on"),
+    )
 
     id: Mapped[int] = mapped_column(primary_key=True)
     reference: Mapped[str] = mapped_column(String(16), unique=True)
@@ -50,6 +54,10 @@ class Booking(Base):
     is_settled_elsewhere: Mapped[bool] = mapped_column(default=False, server_default=false())
     # How much a day late weighs in the stone plan; race work weighs more.
     weight: Mapped[int] = mapped_column(default=1, server_default="1")
+    # The booking that these pairs belonged to before they were parted from it.
+    split_from_id: Mapped[int | None] = mapped_column(
+        ForeignKey("booking.id", ondelete="SET NULL"), index=True
+    )
     # As long as nobody has agreed, time on the stone is held until then; no moment means as long as it takes.
     held_until: Mapped[datetime | None]
     # That moment has passed, and nothing is held any more.
@@ -70,6 +78,12 @@ class Booking(Base):
         lazy="raise_on_sql",
         order_by="BookingEvent.id",
         cascade="all, delete-orphan",
+    )
+    split_from: Mapped[Booking | None] = relationship(
+        lazy="raise_on_sql", remote_side=lambda: Booking.id, back_populates="parts"
+    )
+    parts: Mapped[list[Booking]] = relationship(
+        lazy="raise_on_sql", back_populates="split_from", order_by=lambda: Booking.id
     )
     offers: Mapped[list[CounterOffer]] = relationship(
         back_populates="booking",
@@ -128,7 +142,7 @@ class BookingItem(Base):
 
 
 class CounterOffer(Base):
-    """Another day or another structure, offered by the workshop; ``accepted`` stays empty until it is answered."""
+    """Another day, structure or price, offered by the workshop; ``accepted`` stays empty until it is answered."""
 
     __tablename__ = "counter_offer"
 
@@ -137,7 +151,12 @@ class CounterOffer(Base):
     made_by_id: Mapped[int | None] = mapped_column(ForeignKey("person.id", ondelete="SET NULL"))
     made_at: Mapped[datetime]
     ready_on: Mapped[date]
+    # Why this day; for an offer that leaves the day, why it is made at all.
     reason: Mapped[str] = mapped_column(Text)
+    structure_reason: Mapped[str] = mapped_column(Text, default="", server_default=text("''"))
+    # What the whole booking would cost; nothing for the price as it is.
+    price: Mapped[Decimal | None] = mapped_column(Numeric(10, 2))
+    price_reason: Mapped[str] = mapped_column(Text, default="", server_default=text("''"))
     answered_at: Mapped[datetime | None]
     accepted: Mapped[bool | None]
 
@@ -176,6 +195,8 @@ class BookingEvent(Base):
     event: Mapped[Event] = mapped_column(TextEnum(Event))
     at: Mapped[datetime]
     words: Mapped[str] = mapped_column(Text, default="")
+    # The lines of the bill as they were before, where this changed them.
+    bill_before: Mapped[list[dict[str, Any]] | None] = mapped_column(JSON)
 
     booking: Mapped[Booking] = relationship(back_populates="events", lazy="raise_on_sql")
     person: Mapped[Person | None] = relationship(lazy="raise_on_sql")

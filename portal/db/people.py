@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from sqlalchemy import ForeignKey, Index, String
+from sqlalchemy import ForeignKey, Index, String, text
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from portal.db.base import Base, TextEnum
@@ -12,13 +12,14 @@ from portal.domain.access import StaffRole
 
 
 class Person(Base):
-    """Someone with an address to write to. Without a password they cannot sign in (yet)."""
+    """Someone the workshop knows. Without a password they cannot sign in (yet), and without an address nobody writes to them."""
 
     __tablename__ = "person"
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    email: Mapped[str] = mapped_column(String(320), unique=True)
-    name: Mapped[str] = mapped_column(String(120))
+    email: Mapped[str | None] = mapped_column(String(320), unique=True)
+    name: Mapped[str] = mapped_column(String(120), index=True)
+    phone: Mapped[str] = mapped_column(String(40), default="", server_default=text("''"))
     password_hash: Mapped[str | None] = mapped_column(String(200))
     language: Mapped[str] = mapped_column(String(12), default="en", server_default="en")
     staff_role: Mapped[StaffRole | None] = mapped_column(TextEnum(StaffRole))
@@ -27,6 +28,11 @@ class Person(Base):
     created_at: Mapped[datetime]
     # The newest sign-in; kept here because a browser's row goes when it is signed out.
     signed_in_at: Mapped[datetime | None]
+
+    @property
+    def mailbox(self) -> str:
+        """Where letters go; no words for whoever gave no address."""
+        return self.email or ""
 
 
 class LoginSession(Base):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from portal.db import (
     audit,
+    booking_notes,
     bookings,
     catalogue,
     clubs,
@@ -28,6 +29,7 @@ from portal.db.base import Base
 __all__ = [
     "Base",
     "audit",
+    "booking_notes",
     "bookings",
     "catalogue",
     "clubs",

@@ -50,6 +50,13 @@ class Workshop(Base):
     express_days: Mapped[int] = mapped_column(default=0, server_default="0")
     # Whether everybody who works here has to show more than a password.
     second_factor_required: Mapped[bool] = mapped_column(default=False, server_default=false())
+    # Until how many days before hand-in an agreed booking is changed freely, and until how many at all; nothing for
+    # as long as no pair was handed in. In between a change costs a fee.
+    free_days: Mapped[int | None]
+    last_days: Mapped[int | None]
+    move_fee: Mapped[Decimal] = mapped_column(Numeric(10, 2), default=Decimal(0), server_default="0")
+    take_out_fee: Mapped[Decimal] = mapped_column(Numeric(10, 2), default=Decimal(0), server_default="0")
+    cancel_fee: Mapped[Decimal] = mapped_column(Numeric(10, 2), default=Decimal(0), server_default="0")
     # How far ahead a day can be promised.
     horizon_days: Mapped[int] = mapped_column(default=60, server_default="60")
 

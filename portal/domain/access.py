@@ -52,6 +52,9 @@ class Action(StrEnum):
     SEE_BOOKING = "see_booking"
     CHANGE_BOOKING = "change_booking"
     DECIDE_BOOKING = "decide_booking"
+    TAKE_BOOKING = "take_booking"
+    WRITE_NOTE = "write_note"
+    SEE_PEOPLE = "see_people"
     WORK_ON_PAIR = "work_on_pair"
     MANAGE_CLUB = "manage_club"
     SEE_CATALOGUE = "see_catalogue"
@@ -100,6 +103,10 @@ RULES: dict[Action, tuple[Rule, ...]] = {
     Action.SEE_BOOKING: (ordered_for_self, manages_club_of, works_here),
     Action.CHANGE_BOOKING: (ordered_for_self, manages_club_of),
     Action.DECIDE_BOOKING: (runs_the_shop,),
+    # Whoever stands at the counter or answers the telephone orders for a person, with that person's pair to look at.
+    Action.TAKE_BOOKING: (works_here,),
+    Action.WRITE_NOTE: (ordered_for_self, manages_club_of, works_here),
+    Action.SEE_PEOPLE: (works_here,),
     Action.WORK_ON_PAIR: (works_here,),
     Action.MANAGE_CLUB: (manages_club,),
     # Structures, families and diamonds are the workshop's own, so these two have no thing to look at.

@@ -129,6 +129,9 @@ class Event(StrEnum):
     GIVEN_BACK = "given_back"
     PARCEL_IN = "parcel_in"
     PARCEL_OUT = "parcel_out"
+    TAKEN_AT_DESK = "taken_at_desk"
+    SPLIT = "split"
+    SPLIT_FROM = "split_from"
 
     @property
     def label(self) -> str:
@@ -153,6 +156,9 @@ EVENT_LABELS = {
     Event.GIVEN_BACK: N_("Money given back"),
     Event.PARCEL_IN: N_("Parcel sent to the workshop"),
     Event.PARCEL_OUT: N_("Parcel sent back"),
+    Event.TAKEN_AT_DESK: N_("Booked at the workshop and confirmed"),
+    Event.SPLIT: N_("Some pairs became a booking of their own"),
+    Event.SPLIT_FROM: N_("Parted from another booking"),
 }
 
 # Without letters and digits that look or sound alike.

@@ -115,7 +115,7 @@ class Bill:
     @property
     def taxes(self) -> tuple[TaxSum, ...]:
         """The tax of each rate that its lines state, the highest rate first."""
-        return _taxes(_by_rate(self.lines))
+        return _taxes(by_rate(self.lines))
 
 
 def tax_within(gross: Decimal, rate: Decimal) -> Decimal:
@@ -123,7 +123,8 @@ def tax_within(gross: Decimal, rate: Decimal) -> Decimal:
     return (gross * rate / (100 + rate)).quantize(CENT, ROUND_HALF_UP)
 
 
-def _by_rate(lines: Iterable[Line]) -> dict[Decimal | None, Decimal]:
+def by_rate(lines: Iterable[Line]) -> dict[Decimal | None, Decimal]:
+    """What the lines of each tax rate come to."""
     sums: dict[Decimal | None, Decimal] = {}
     for line in lines:
         sums[line.rate] = sums.get(line.rate, ZERO) + line.amount
@@ -138,7 +139,7 @@ def _taxes(sums: Mapping[Decimal | None, Decimal]) -> tuple[TaxSum, ...]:
     )
 
 
-def _shared_out(sums: Mapping[Decimal | None, Decimal], amount: Decimal) -> dict[Decimal | None, Decimal]:
+def shared_out(sums: Mapping[Decimal | None, Decimal], amount: Decimal) -> dict[Decimal | None, Decimal]:
     """``amount`` in the proportion of some sums; the last one takes what rounding leaves, so that nothing is lost."""
     whole, left, shares = sum(sums.values(), ZERO), amount, {}
     for number, (rate, part) in enumerate(sums.items(), start=1):
@@ -155,7 +156,7 @@ def taxes_of_part(asked: Bill, paid: Decimal, stated: Iterable[TaxSum] = ()) -> 
     """
     if not asked.total:
         return ()
-    now = {one.rate: one for one in _taxes(_shared_out(_by_rate(asked.lines), paid))}
+    now = {one.rate: one for one in _taxes(shared_out(by_rate(asked.lines), paid))}
     before: dict[Decimal, TaxSum] = {}
     for one in stated:
         old = before.get(one.rate, TaxSum(one.rate, ZERO, ZERO))
@@ -219,7 +220,7 @@ def bill(
 def _savings(lines: Sequence[Line], pairs: int, tiers: Iterable[Tier]) -> list[Line]:
     """What a club saves: one line, or one for each tax rate, which together are the saving that is rounded once."""
     percent = max((tier.percent for tier in tiers if tier.from_pairs <= pairs), default=ZERO)
-    sums = _by_rate(line for line in lines if line.item is None or line.item.is_saved_on)
+    sums = by_rate(line for line in lines if line.item is None or line.item.is_saved_on)
     saved = (sum(sums.values(), ZERO) * percent / 100).quantize(CENT, ROUND_HALF_UP)
     if not saved:
         return []
@@ -227,7 +228,7 @@ def _savings(lines: Sequence[Line], pairs: int, tiers: Iterable[Tier]) -> list[L
         N_("Club saving of %(percent)s %% for %(pairs)s pairs"),
         {"percent": as_percent(percent), "pairs": pairs},
     )
-    return [Line(label, 1, -share, rate) for rate, share in _shared_out(sums, saved).items() if share]
+    return [Line(label, 1, -share, rate) for rate, share in shared_out(sums, saved).items() if share]
 
 
 def as_percent(percent: Decimal) -> str:

@@ -38,6 +38,9 @@ class Kind(StrEnum):
     MOVED = "moved"
     MOVED_BY_WORKSHOP = "moved_by_workshop"
     TAKEN_OUT = "taken_out"
+    TAKEN_OUT_BY_WORKSHOP = "taken_out_by_workshop"
+    CANCELLED_BY_WORKSHOP = "cancelled_by_workshop"
+    SPLIT = "split"
 
 
 @dataclass(frozen=True)
@@ -73,6 +76,12 @@ SUBJECTS: dict[Kind, tuple[str | None, str | None]] = {
     Kind.TAKEN_OUT: (
         N_("One pair fewer in %(reference)s"),
         N_("One pair fewer: %(reference)s, %(who)s"),
+    ),
+    Kind.TAKEN_OUT_BY_WORKSHOP: (N_("One pair fewer in %(reference)s"), None),
+    Kind.CANCELLED_BY_WORKSHOP: (N_("We have to cancel your booking %(reference)s"), None),
+    Kind.SPLIT: (
+        N_("A booking of its own for some of your pairs: %(reference)s, ready on %(day)s"),
+        N_("Parted from another booking: %(reference)s, %(who)s"),
     ),
     Kind.LAPSED: (
         N_("Time on the stone is no longer held for %(reference)s"),
@@ -143,7 +152,7 @@ def booking_letter(
         recipient=recipient,
         who=who,
         kind=kind,
-        page=_page(booking, to_workshop),
+        page=page_of(booking, to_workshop),
         reason=_last_reason(booking),
     )
     calendar, method = (
@@ -172,7 +181,8 @@ def _last_reason(booking: Booking) -> str:
     return "\n".join(booking.events[-1].words.splitlines()[1:]) if booking.events else ""
 
 
-def _page(booking: Booking, to_workshop: bool) -> str:
+def page_of(booking: Booking, to_workshop: bool) -> str:
+    """Where the reader finds the booking; ``{site}`` in it stands for the site's address."""
     if to_workshop:
         return f"{{site}}/shop/bookings/{booking.id}"
     if booking.club_id is not None:
@@ -184,10 +194,11 @@ def _calendar(
     kind: Kind, booking: Booking, workshop: Workshop, recipient: Recipient, speaker: Voice, now: datetime
 ) -> tuple[bytes | None, str | None]:
     """The day on which the skis are ready, put into or taken out of the reader's calendar."""
-    is_moved = kind in {Kind.MOVED, Kind.MOVED_BY_WORKSHOP} and booking.status is Status.CONFIRMED
-    if kind not in {Kind.CONFIRMED, Kind.CANCELLED_CONFIRMED} and not is_moved:
+    moved = {Kind.MOVED, Kind.MOVED_BY_WORKSHOP, Kind.SPLIT}
+    is_moved = kind in moved and booking.status is Status.CONFIRMED
+    cancelled = kind in {Kind.CANCELLED_CONFIRMED, Kind.CANCELLED_BY_WORKSHOP}
+    if kind is not Kind.CONFIRMED and not cancelled and not is_moved:
         return None, None
-    cancelled = kind is Kind.CANCELLED_CONFIRMED
     if not workshop.email:
         # An entry needs an organiser (RFC 5545, 3.8.4.3); without one the letter goes alone.
         return None, None

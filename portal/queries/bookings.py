@@ -42,6 +42,8 @@ _WHOLE = (
     _ITEMS.selectinload(BookingItem.commitments).joinedload(Commitment.work_day),
     _OFFERS.selectinload(CounterOffer.changes).joinedload(OfferedStructure.structure),
     selectinload(Booking.events).joinedload(BookingEvent.person),
+    joinedload(Booking.split_from),
+    selectinload(Booking.parts),
 )
 
 
@@ -56,6 +58,11 @@ def one(session: Session, actor: Actor, booking_id: int) -> Booking:
 def whole(session: Session, booking_id: int) -> Booking:
     """The booking with all that belongs to it, whoever asks: for letters, which go to the right people only."""
     return session.scalars(select(Booking).options(*_WHOLE).where(Booking.id == booking_id)).one()
+
+
+def is_taken(session: Session, reference: str) -> bool:
+    """Whether a booking has this reference already."""
+    return session.scalar(select(exists().where(Booking.reference == reference))) is True
 
 
 def locked(session: Session, actor: Actor, booking_id: int) -> Booking:

@@ -38,7 +38,7 @@ def actor_of(session: Session, person: Person) -> Actor:
     return Actor(
         person.id,
         person.name,
-        person.email,
+        person.mailbox,
         person.language,
         person.staff_role,
         {row.id: row.name for row in clubs},

@@ -78,7 +78,7 @@ def _write_to(
     """The letter for whoever signs up or asks for the confirming link again, by how far this person has come."""
     if not _may_write(session, person, now):
         return
-    to, workshop = Mailbox(person.email, person.language), find_workshop.the_or_none(session)
+    to, workshop = Mailbox(person.mailbox, person.language), find_workshop.the_or_none(session)
     if person.confirmed_at is not None:
         letter = account_messages.exists(to, workshop)
     elif person.password_hash is None:
@@ -91,9 +91,9 @@ def _write_to(
 
 def _may_write(session: Session, person: Person, now: datetime) -> bool:
     """Whether the mailbox can take another letter; nobody is to be flooded through our forms."""
-    if throttle.free_at(session, throttle.LETTERS_TO, person.email, now):
+    if throttle.free_at(session, throttle.LETTERS_TO, person.mailbox, now):
         return False
-    throttle.count(session, throttle.LETTERS_TO, person.email, now)
+    throttle.count(session, throttle.LETTERS_TO, person.mailbox, now)
     return True
 
 
@@ -164,7 +164,7 @@ def ask_for_reset(session: Session, links: Links, email: str, network: str, now:
     person = find_people.by_email(session, email)
     if person is not None and _may_write(session, person, now):
         workshop = find_workshop.the_or_none(session)
-        to = Mailbox(person.email, person.language)
+        to = Mailbox(person.mailbox, person.language)
         outbox.put(
             session, account_messages.reset(to, workshop, *_link(links, Purpose.RESET, person, now)), now
         )
@@ -185,7 +185,7 @@ def reset_password(
     if person is None:
         return None
     person.confirmed_at = person.confirmed_at or now
-    throttle.clear(session, throttle.SIGN_IN_ACCOUNT, person.email)
+    throttle.clear(session, throttle.SIGN_IN_ACCOUNT, person.mailbox)
     _set_password(session, person, password_hash, now)
     return person
 
@@ -216,7 +216,7 @@ def _set_password(
     person.password_hash = password_hash
     sign_ins.sign_out_everywhere(session, person.id, keep)
     if not was_invited:
-        to, workshop = Mailbox(person.email, person.language), find_workshop.the_or_none(session)
+        to, workshop = Mailbox(person.mailbox, person.language), find_workshop.the_or_none(session)
         outbox.put(session, account_messages.password_changed(to, workshop, now), now)
 
 
@@ -267,9 +267,9 @@ def enrol(
         person.password_hash = None
     session.flush()  # Gives a new person the id that the link needs.
     if is_invited:
-        to, workshop = Mailbox(person.email, person.language), find_workshop.the_or_none(session)
+        to, workshop = Mailbox(person.mailbox, person.language), find_workshop.the_or_none(session)
         token, until = _link(links, Purpose.RESET, person, now, lifetime=INVITATION)
         outbox.put(session, account_messages.invitation(to, workshop, token, until, role.label), now)
     if is_changed:
-        audit.note(session, None, STAFF_ACTS[role], now, person.email)
+        audit.note(session, None, STAFF_ACTS[role], now, person.mailbox)
     return Enrolled(person.id, is_new, is_changed, is_invited)

@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 
 from portal.db.bookings import Booking
 from portal.db.workshop import Workshop
+from portal.domain import agreed_bills
 from portal.domain.prices import (
     Bill,
     Item,
@@ -126,8 +127,16 @@ def bill_of(booking: Booking) -> Bill:
     return from_json(booking.lines)
 
 
-def charge_again(session: Session, booking: Booking) -> None:
-    """Make the bill anew for the pairs it has now, at the prices and rates it was made with.
+def rebill(booking: Booking, anew: Bill) -> None:
+    """Keep another bill; the event recorded last, which is what changed it, keeps the lines that stood before."""
+    if anew == bill_of(booking):
+        return
+    booking.events[-1].bill_before = booking.lines
+    charge(booking, anew)
+
+
+def made_again(session: Session, booking: Booking) -> Bill:
+    """The bill for the work as it is now, at the prices and rates it was made with; what was agreed stays in proportion, fees whole.
 
     What it did not hold then is taken from the list of the day it was made on.
     """
@@ -148,25 +157,16 @@ def charge_again(session: Session, booking: Booking) -> None:
     ]
     pairs = [items_of(one.flattening, one.saturation) for one in booking.items]
     tiers = find_workshop.tiers(session) if booking.club_id is not None else ()
-    charge(
-        booking,
-        _bill(
-            pairs,
-            listed,
-            made_on,
-            tiers,
-            rates,
-            booking.is_express,
-            booking.returns_by_post,
-        ),
-    )
+    anew = _bill(pairs, listed, made_on, tiers, rates, booking.is_express, booking.returns_by_post)
+    return agreed_bills.without_a_pair(bill_of(booking), anew)
 
 
 def drop_express(session: Session, workshop: Workshop, booking: Booking) -> None:
-    """Take express off the bill when the ready day has become a later one; the workshop's own days never make it dearer."""
+    """Take express off the bill when the event recorded last has made the ready day a later one; the workshop's own days
+    never make it dearer."""
     if booking.is_express and booking.ready_on not in _near(session, workshop, booking.arrives_on):
         booking.is_express = False
-        charge_again(session, booking)
+        rebill(booking, made_again(session, booking))
 
 
 def items_of(flattening: bool, saturation: bool) -> frozenset[Item]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 
 from sqlalchemy.orm import Session
@@ -22,16 +23,21 @@ def tell(session: Session, kind: Kind, booking_id: int, now: datetime) -> None:
     booking = find_bookings.whole(session, booking_id)
     workshop = find_workshop.the(session)
     own = find_own_texts.current(session)
-    sides = ((_orderers(session, booking), False), (find_people.shop_managers(session), True))
+    sides = ((orderers(session, booking), False), (find_people.shop_managers(session), True))
     for people, to_workshop in sides:
-        for person in people:
-            recipient = Recipient(person.email, person.name, person.language)
+        for recipient in recipients(people):
             letter = booking_letter(kind, booking, workshop, recipient, now, to_workshop=to_workshop, own=own)
             if letter is not None:
                 outbox.put(session, letter, now)
 
 
-def _orderers(session: Session, booking: Booking) -> list[Person]:
+def recipients(people: Sequence[Person]) -> list[Recipient]:
+    """Those of the people who have an address to write to."""
+    return [Recipient(person.email, person.name, person.language) for person in people if person.email]
+
+
+def orderers(session: Session, booking: Booking) -> list[Person]:
+    """Whoever ordered; for a club, each of its managers."""
     if booking.club_id is None:
         return [booking.person]
     return find_clubs.managers(session, booking.club_id)

@@ -38,9 +38,14 @@ class PairFacts:
 
 def register(session: Session, actor: Actor, facts: PairFacts, now: datetime) -> Pair:
     """Add a pair of the person's own."""
-    pair = Pair(owner_id=actor.person_id, created_at=now, **_columns(facts))
+    pair = made_of(facts, actor.person_id, now)
     session.add(pair)
     return pair
+
+
+def made_of(facts: PairFacts, owner_id: int, now: datetime) -> Pair:
+    """A pair of a person's, not yet stored; whether it may be is for the caller to ask."""
+    return Pair(owner_id=owner_id, created_at=now, **_columns(facts))
 
 
 def register_for_junior(

@@ -87,6 +87,8 @@ def test_only_the_shop_manager_decides(session: Session, cast: Cast) -> None:
     with pytest.raises(NotFound):
         bookings.cancel(session, cast.carl, made.id, NOW)
     with pytest.raises(NotAllowed):
+        bookings.cancel(session, cast.tina, made.id, NOW)
+    with pytest.raises(NotNow, match="Decline it"):
         bookings.cancel(session, cast.mia, made.id, NOW)
 
 

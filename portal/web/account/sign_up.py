@@ -67,12 +67,12 @@ def confirm(token: str) -> Page:
     form = ConfirmForm.posted()
     if form.is_sent_and_right():
         hasher = passwords(portal().settings.cheap_passwords)
-        attempt = sign_ins.weigh(db(), hasher, person.email, form.password.data or "")
+        attempt = sign_ins.weigh(db(), hasher, person.mailbox, form.password.data or "")
         if attempt.person_id is None:
             form.password.errors = [NOT_CHOSEN]
         else:
             return _confirmed(token, attempt)
-    return render_template("account/confirm.html", form=form, email=person.email)
+    return render_template("account/confirm.html", form=form, email=person.mailbox)
 
 
 def _confirmed(token: str, attempt: sign_ins.Attempt) -> Page:

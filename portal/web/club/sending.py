@@ -7,7 +7,6 @@ import secrets
 from flask import flash, make_response, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from portal.domain.bookings import REFERENCES, reference_of
 from portal.domain.errors import NotNow
 from portal.domain.payments import deposit_of
 from portal.domain.planning.promise import NoRoom
@@ -15,7 +14,7 @@ from portal.domain.words import N_
 from portal.queries import clubs as find_clubs
 from portal.queries import grinds as find_grinds
 from portal.queries import workshop as find_workshop
-from portal.services import bookings, drafts
+from portal.services import bookings, drafts, references
 from portal.web.club import draft as order_draft
 from portal.web.club.blueprint import bp, refused
 from portal.web.language import say
@@ -64,7 +63,7 @@ def send_order(club_id: int) -> Response:
                 hand_in=draft.hand_in,
                 ready=draft.ready,
                 note=draft.note,
-                reference=reference_of(secrets.randbelow(REFERENCES)),
+                reference=references.drawn(session, secrets.randbelow),
                 today=here,
                 now=now(),
                 club_id=club_id,

@@ -8,7 +8,6 @@ from typing import Any
 from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from portal.domain.bookings import REFERENCES, reference_of
 from portal.domain.errors import NotNow
 from portal.domain.payments import deposit_of
 from portal.domain.planning.promise import NoRoom
@@ -17,7 +16,7 @@ from portal.domain.words import N_
 from portal.queries import bookings as find_bookings
 from portal.queries import grinds as find_grinds
 from portal.queries import workshop as find_workshop
-from portal.services import bookings, drafts, holds
+from portal.services import bookings, drafts, holds, references
 from portal.web.errors import page
 from portal.web.language import say
 from portal.web.request import actor, db, now, today, transaction
@@ -71,7 +70,7 @@ def book_send() -> Response:
                 hand_in=draft.hand_in,
                 ready=draft.ready,
                 note=draft.note or "",
-                reference=reference_of(secrets.randbelow(REFERENCES)),
+                reference=references.drawn(session, secrets.randbelow),
                 today=here,
                 now=now(),
                 place_id=draft.place.id if draft.place is not None else None,

@@ -1,0 +1,68 @@
+"""What a change of a booking costs whoever ordered it, and until when there is one."""
+
+from __future__ import annotations
+
+from datetime import date
+from decimal import Decimal
+
+from portal.db.bookings import Booking
+from portal.db.workshop import Workshop
+from portal.domain.access import Action, Actor, may
+from portal.domain.bookings import Status
+from portal.domain.change_rules import Change, ChangeRules, Terms, terms
+from portal.domain.errors import NotNow
+from portal.domain.words import N_, Phrase
+
+
+def rules_of(workshop: Workshop) -> ChangeRules:
+    """The workshop's rules as a value."""
+    return ChangeRules(
+        workshop.free_days,
+        workshop.last_days,
+        workshop.move_fee,
+        workshop.take_out_fee,
+        workshop.cancel_fee,
+    )
+
+
+def terms_of(workshop: Workshop, booking: Booking, today: date) -> Terms:
+    """How this booking can be changed today; what nobody has agreed to yet is always free to change."""
+    rules = rules_of(workshop) if booking.status is Status.CONFIRMED else ChangeRules()
+    return terms(rules, booking.hand_in_on, today)
+
+
+def is_open_to(actor: Actor, workshop: Workshop, booking: Booking, today: date) -> bool:
+    """Whether the rules let this person change it today: the workshop always may."""
+    if may(actor, Action.CHANGE_BOOKING, booking):
+        return terms_of(workshop, booking, today).is_open
+    return may(actor, Action.DECIDE_BOOKING, booking)
+
+
+def insist_on_terms(
+    actor: Actor, workshop: Workshop, booking: Booking, change: Change, fee: Decimal, today: date
+) -> Decimal:
+    """The fee to charge. ``NotNow`` when it is too late, or when more is due than the ``fee`` that was agreed to.
+
+    The workshop names the fee itself.
+    """
+    if not may(actor, Action.CHANGE_BOOKING, booking):
+        return fee
+    on = terms_of(workshop, booking, today)
+    if not on.is_open:
+        raise NotNow(
+            Phrase(
+                N_(
+                    "This booking could be changed until %(day)s. Write or call the workshop to change it now."
+                ),
+                {"day": on.last},
+            )
+        )
+    due = on.due(change)
+    if fee < due:
+        raise NotNow(
+            Phrase(
+                N_("By now this change costs %(fee)s %(currency)s. Look at it again before you agree."),
+                {"fee": due, "currency": booking.currency},
+            )
+        )
+    return due
