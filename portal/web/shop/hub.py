@@ -34,6 +34,24 @@ GROUPS: dict[str, tuple[Entry, ...]] = {
             "shop.venues", N_("Venues"), N_("Places where people ski, with their weather"), for_managers=True
         ),
     ),
+    N_("Money"): (
+        Entry("shop.takings", N_("Takings"), N_("What was taken on a day, by method")),
+        Entry("shop.open_balances", N_("Open balances"), N_("Bookings that are not paid in full")),
+        Entry("shop.prices", N_("Prices"), N_("What is charged, from which day on"), for_managers=True),
+        Entry("shop.tax", N_("Tax rates"), N_("The tax that prices include"), for_managers=True),
+        Entry(
+            "shop.club_savings",
+            N_("Savings of clubs"),
+            N_("What a club saves when it orders for many pairs"),
+            for_managers=True,
+        ),
+        Entry(
+            "shop.terms",
+            N_("Express and deposit"),
+            N_("Which ready days cost more, and what is asked for beforehand"),
+            for_managers=True,
+        ),
+    ),
     N_("Tools"): (Entry("shop.diamonds", N_("Diamonds"), N_("What the stone is dressed with")),),
     N_("Looking back"): (
         Entry(
