@@ -36,6 +36,7 @@ class Kind(StrEnum):
     MOVED = "moved"
     MOVED_BY_WORKSHOP = "moved_by_workshop"
     TAKEN_OUT = "taken_out"
+    PARCEL_SENT = "parcel_sent"
 
 
 @dataclass(frozen=True)
@@ -72,6 +73,7 @@ SUBJECTS: dict[Kind, tuple[str | None, str | None]] = {
         N_("One pair fewer in %(reference)s"),
         N_("One pair fewer: %(reference)s, %(who)s"),
     ),
+    Kind.PARCEL_SENT: (N_("Your skis are on their way back: %(reference)s"), None),
     Kind.LAPSED: (
         N_("Time on the stone is no longer held for %(reference)s"),
         N_("No longer held: %(reference)s, %(who)s"),

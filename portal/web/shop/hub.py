@@ -31,6 +31,12 @@ GROUPS: dict[str, tuple[Entry, ...]] = {
             for_managers=True,
         ),
         Entry(
+            "shop.places",
+            N_("Hand-in places"),
+            N_("Where skis are handed in, and when they reach the workshop"),
+            for_managers=True,
+        ),
+        Entry(
             "shop.venues", N_("Venues"), N_("Places where people ski, with their weather"), for_managers=True
         ),
     ),

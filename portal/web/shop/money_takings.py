@@ -68,7 +68,7 @@ def takings(date: str | None = None) -> str:
     )
 
 
-@bp.get("/takings/<date>/export/<kind>")
+@bp.get("/takings/<date>/list.<kind>")
 def export_takings(date: str, kind: str) -> Response:
     shown = day_of(date)
     rows = find_payments.taken(db(), *_span(shown), None)
@@ -123,7 +123,7 @@ def open_balances() -> str:
     )
 
 
-@bp.get("/open-balances/export/<kind>")
+@bp.get("/open-balances/list.<kind>")
 def export_open_balances(kind: str) -> Response:
     rows, _total = find_payments.open_balances(db(), None)
     heads = (

@@ -179,14 +179,14 @@ def test_the_takings_of_a_day_and_open_balances_are_listed_and_taken_along(
     assert "Nothing was taken" in tina.get("/shop/takings/2026-12-06").text
     tina.get("/shop/takings/nonsense", status=404)
     tina.get("/shop/takings/0001-01-01", status=404)
-    csv = tina.raw("GET", "/shop/takings/2026-12-07/export/csv").get_data(as_text=True)
+    csv = tina.raw("GET", "/shop/takings/2026-12-07/list.csv").get_data(as_text=True)
     assert f"2026-00001,2026-12-07 10:00,{booked.reference}" in csv
-    assert tina.raw("GET", "/shop/takings/2026-12-07/export/doc").status_code == 404
+    assert tina.raw("GET", "/shop/takings/2026-12-07/list.doc").status_code == 404
     page = tina.get("/shop/open-balances")
     assert "€29.00" in page.text
-    csv = tina.raw("GET", "/shop/open-balances/export/csv").get_data(as_text=True)
+    csv = tina.raw("GET", "/shop/open-balances/list.csv").get_data(as_text=True)
     assert "49.00,20.00,29.00,EUR" in csv
-    assert tina.raw("GET", "/shop/open-balances/export/xlsx").status_code == 200
+    assert tina.raw("GET", "/shop/open-balances/list.xlsx").status_code == 200
 
 
 def test_whoever_ordered_has_a_copy_of_the_receipt_and_nobody_else(
