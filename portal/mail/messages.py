@@ -41,6 +41,7 @@ class Kind(StrEnum):
     TAKEN_OUT_BY_WORKSHOP = "taken_out_by_workshop"
     CANCELLED_BY_WORKSHOP = "cancelled_by_workshop"
     SPLIT = "split"
+    PARCEL_SENT = "parcel_sent"
 
 
 @dataclass(frozen=True)
@@ -83,6 +84,7 @@ SUBJECTS: dict[Kind, tuple[str | None, str | None]] = {
         N_("A booking of its own for some of your pairs: %(reference)s, ready on %(day)s"),
         N_("Parted from another booking: %(reference)s, %(who)s"),
     ),
+    Kind.PARCEL_SENT: (N_("Your skis are on their way back: %(reference)s"), None),
     Kind.LAPSED: (
         N_("Time on the stone is no longer held for %(reference)s"),
         N_("No longer held: %(reference)s, %(who)s"),

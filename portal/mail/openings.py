@@ -21,6 +21,10 @@ OPENINGS: dict[str, str] = {
     ),
     "checked_in": N_("your skis have arrived and are checked in."),
     "ready": N_("your skis are ground and ready to collect."),
+    "ready_by_post": N_(
+        "your skis are ground. They come back to you by post, and we write again when the parcel is on its way."
+    ),
+    "parcel_sent": N_("your skis have left the workshop in a parcel."),
     "handed_back": N_(
         "your skis have been handed back. Their history, with advice on looking after the base, is on the page of each pair."
     ),
@@ -74,6 +78,7 @@ TITLES: dict[str, str] = {
     "cancelled_confirmed": N_("Booking cancelled"),
     "checked_in": N_("Skis checked in"),
     "ready": N_("Skis ready"),
+    "parcel_sent": N_("Skis sent back by post"),
     "handed_back": N_("Skis handed back"),
     "lapsed": N_("Time no longer held"),
     "moved": N_("New day, asked for by the skier"),
@@ -83,6 +88,7 @@ TITLES: dict[str, str] = {
 
 # Openings of letters that open in one of two ways: the kind of letter, and when it opens so.
 VARIANTS: dict[str, tuple[str, str]] = {
+    "ready_by_post": ("ready", N_("%(letter)s: opening, when they go back by post")),
     "lapsed_offer": ("lapsed", N_("%(letter)s: opening, when an offer had no answer")),
     "lapsed_request": ("lapsed", N_("%(letter)s: opening, when a request had no answer")),
     "moved_confirmed": ("moved", N_("%(letter)s: opening, for a booking")),
@@ -92,6 +98,5 @@ VARIANTS: dict[str, tuple[str, str]] = {
 
 def of_kind(kind: str) -> dict[str, str]:
     """The openings of a kind of letter: name -> title, with a place for what the letter is called."""
-    if kind in OPENINGS:
-        return {kind: N_("%(letter)s: opening")}
-    return {name: title for name, (of, title) in VARIANTS.items() if of == kind}
+    usual = {kind: N_("%(letter)s: opening")} if kind in OPENINGS else {}
+    return usual | {name: title for name, (of, title) in VARIANTS.items() if of == kind}

@@ -5,6 +5,7 @@ from __future__ import annotations
 from sqlalchemy import select
 from sqlalchemy.orm import Session, joinedload
 
+from portal.db.clubs import Club
 from portal.db.places import HandInPlace
 from portal.domain.errors import NotFound
 from portal.domain.places import PlaceKind
@@ -43,3 +44,8 @@ def offered(session: Session, club_id: int | None) -> list[HandInPlace | None]:
     if not any(row.kind is PlaceKind.COUNTER for row in rows):
         counters = [None]
     return [*counters, *(row for row in is_open if row.kind is not PlaceKind.COUNTER)]
+
+
+def clubs(session: Session) -> list[tuple[int, str]]:
+    """Every club by name, for whoever says whose place it is."""
+    return [(row.id, row.name) for row in session.execute(select(Club.id, Club.name).order_by(Club.name))]

@@ -169,6 +169,14 @@ def drop_express(session: Session, workshop: Workshop, booking: Booking) -> None
         rebill(booking, made_again(session, booking))
 
 
+def follow_express(session: Session, workshop: Workshop, booking: Booking, today: date) -> None:
+    """Charge express, or charge it no more, as the ready day asks for that whoever ordered has chosen."""
+    near = booking.ready_on in express_days(session, workshop, booking.arrives_on, today)
+    if near != booking.is_express:
+        booking.is_express = near
+        charge_again(session, booking)
+
+
 def items_of(flattening: bool, saturation: bool) -> frozenset[Item]:
     """What one pair is charged for."""
     extras = {Item.FLATTENING: flattening, Item.SATURATION: saturation}

@@ -84,6 +84,10 @@ def move_to(
     )
     booking.ready_on, booking.lapsed = ready, False
     by_workshop = not may(actor, Action.CHANGE_BOOKING, booking)
+    if by_workshop:
+        bills.drop_express(session, workshop, booking)
+    else:
+        bills.follow_express(session, workshop, booking, today)
     booking.sequence += booking.status is Status.CONFIRMED
     bookings.record(
         booking, Event.MOVED, actor, now, "\n".join(filter(None, (f"{before} → {ready}", reason)))

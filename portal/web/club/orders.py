@@ -17,6 +17,7 @@ from portal.web.changing import move_page, take_out_page
 from portal.web.club import standing
 from portal.web.club.blueprint import bp, refused
 from portal.web.language import say
+from portal.web.receipts import money_of
 from portal.web.request import actor, db, now, transaction
 
 SEE_ORDER = N_("See how the order stands")
@@ -64,6 +65,7 @@ def the_order(club_id: int, booking_id: int) -> str:
         club=find_clubs.one(db(), actor(), club_id),
         order=order,
         bill=bills.bill_of(order),
+        money=money_of(order),
         offer=offer,
         offered={change.item_id: change.structure for change in offer.changes} if offer else {},
         can_cancel=can_cancel(order),

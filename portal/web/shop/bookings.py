@@ -15,6 +15,7 @@ from portal.queries import bookings as find_bookings
 from portal.services import bills, booking_changes, bookings
 from portal.web.changing import move_page
 from portal.web.language import say
+from portal.web.receipts import money_of
 from portal.web.request import actor, db, now, today, transaction
 from portal.web.shop.blueprint import bp
 from portal.web.shop.forms import FindForm, choice
@@ -46,6 +47,7 @@ def booking(booking_id: int) -> str:
         "shop/booking.html",
         booking=found,
         bill=bills.bill_of(found),
+        money=money_of(found),
         titles={item.id: item.pair.title for item in found.items},
         can_confirm=decides and found.status is Status.REQUESTED and found.ready_on > today(),
         can_counter=decides and Status.COUNTERED in STATUS_MOVES[found.status],

@@ -31,6 +31,12 @@ GROUPS: dict[str, tuple[Entry, ...]] = {
             for_managers=True,
         ),
         Entry(
+            "shop.places",
+            N_("Hand-in places"),
+            N_("Where skis are handed in, and when they reach the workshop"),
+            for_managers=True,
+        ),
+        Entry(
             "shop.venues", N_("Venues"), N_("Places where people ski, with their weather"), for_managers=True
         ),
     ),
@@ -39,6 +45,24 @@ GROUPS: dict[str, tuple[Entry, ...]] = {
             "shop.texts",
             N_("Texts"),
             N_("Letters, care advice, reasons and the front page, in your own words"),
+            for_managers=True,
+        ),
+    ),
+    N_("Money"): (
+        Entry("shop.takings", N_("Takings"), N_("What was taken on a day, by method")),
+        Entry("shop.open_balances", N_("Open balances"), N_("Bookings that are not paid in full")),
+        Entry("shop.prices", N_("Prices"), N_("What is charged, from which day on"), for_managers=True),
+        Entry("shop.tax", N_("Tax rates"), N_("The tax that prices include"), for_managers=True),
+        Entry(
+            "shop.club_savings",
+            N_("Savings of clubs"),
+            N_("What a club saves when it orders for many pairs"),
+            for_managers=True,
+        ),
+        Entry(
+            "shop.terms",
+            N_("Express and deposit"),
+            N_("Which ready days cost more, and what is asked for beforehand"),
             for_managers=True,
         ),
     ),

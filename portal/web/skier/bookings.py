@@ -17,6 +17,7 @@ from portal.services import bills, booking_changes, bookings, calendars
 from portal.web.changing import move_page, take_out_page
 from portal.web.errors import page
 from portal.web.language import say
+from portal.web.receipts import money_of
 from portal.web.request import actor, db, now, transaction
 from portal.web.skier.blueprint import bp
 from portal.web.skier.book import current
@@ -60,6 +61,7 @@ def booking(booking_id: int) -> str:
         "skier/booking.html",
         booking=found,
         bill=bills.bill_of(found),
+        money=money_of(found),
         offer=offer,
         offered={change.item_id: change.structure for change in offer.changes} if offer else {},
         can_answer=changes and offer is not None,
