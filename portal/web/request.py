@@ -62,6 +62,8 @@ def transaction() -> Iterator[Session]:
     _close_reading()
     with portal().database.write.begin() as writing:
         yield writing
+    # And so is what was read within the block, before it was committed.
+    _close_reading()
 
 
 def _close_reading(_error: BaseException | None = None) -> None:
@@ -144,6 +146,22 @@ def remember_sign_in(session_id: str) -> None:
         # Signed out everywhere between two steps of one request.
         abort(401)
     login_user(SignedIn(found))
+
+
+def remember_half(half_id: str) -> None:
+    """The first step of a sign-in was taken in this browser."""
+    session["half"] = half_id
+
+
+def half_id() -> str | None:
+    """The sign-in that waits for its second step in this browser."""
+    held = session.get("half")
+    return held if isinstance(held, str) else None
+
+
+def forget_half() -> None:
+    """Begin anew with the first step."""
+    session.pop("half", None)
 
 
 def forget_sign_in() -> None:

@@ -9,8 +9,10 @@ from werkzeug.wrappers import Response
 
 from portal.domain.errors import NotNow
 from portal.domain.words import N_, Phrase
+from portal.queries import second_factors as find_factors
 from portal.queries import staff as find_staff
-from portal.services import staff
+from portal.queries import workshop as find_workshop
+from portal.services import second_factors, staff
 from portal.services.links import Links
 from portal.web.language import say
 from portal.web.request import (
@@ -24,7 +26,7 @@ from portal.web.request import (
 )
 from portal.web.shop.blueprint import bp, insist_on_manager
 from portal.web.shop.refusals import leading_to
-from portal.web.shop.staff_forms import ROLE_HINTS, InviteForm, RoleForm
+from portal.web.shop.staff_forms import ROLE_HINTS, InviteForm, RoleForm, SecondStepForm
 
 Page = Response | str
 
@@ -36,9 +38,13 @@ def links() -> Links:
 @bp.get("/staff", endpoint="staff")
 def all_staff() -> Page:
     insist_on_manager()
+    people = find_staff.all_of_them(db())
+    required = find_workshop.the(db()).second_factor_required
     return render_template(
         "shop/staff.html",
-        people=find_staff.all_of_them(db()),
+        people=people,
+        with_second_step=find_factors.those_with_any(db(), [person.id for person in people]),
+        form=SecondStepForm(data={"required": required}),
         invitations=find_staff.invitations(db()),
         now=now(),
     )
@@ -59,6 +65,36 @@ def invite() -> Page:
         except NotNow as refusal:
             form.email.errors = [refusal.reason]  # type: ignore[list-item]
     return render_template("shop/invite.html", form=form, hints=ROLE_HINTS, back_url=url_for("shop.staff"))
+
+
+@bp.post("/staff/second-step")
+def require_second_step() -> Page:
+    insist_on_manager()
+    insist_on_fresh_sign_in(url_for("shop.staff"))
+    required = bool(SecondStepForm.posted().required.data)
+    with transaction() as session:
+        second_factors.require(session, actor(), required, now())
+    text = (
+        N_("Everybody who works here needs a second step now.")
+        if required
+        else N_("A second step is left to each.")
+    )
+    flash(say(text))
+    return redirect(url_for("shop.staff"), 303)
+
+
+@bp.route("/staff/<int:person_id>/second-step", methods=["GET", "POST"])
+def reset_second_step(person_id: int) -> Page:
+    insist_on_manager()
+    insist_on_fresh_sign_in()
+    person = find_staff.one(db(), person_id)
+    back_url = url_for("shop.staff_member", person_id=person_id)
+    if request.method == "POST":
+        with leading_to(back_url, N_("Go back")), transaction() as session:
+            name = second_factors.reset(session, actor(), person_id, now())
+        flash(say(Phrase(N_("%(name)s signs in by the password alone now, and is told so."), {"name": name})))
+        return redirect(url_for("shop.staff"), 303)
+    return render_template("shop/reset_second_step.html", person=person, back_url=back_url)
 
 
 @bp.post("/staff/invitations/<int:invitation_id>/again")
@@ -103,7 +139,12 @@ def staff_member(person_id: int) -> Page:
         way_on = url_for("shop.requests") if person_id == actor().person_id and changed else here
         return redirect(way_on, 303)
     return render_template(
-        "shop/staff_member.html", person=person, form=form, hints=ROLE_HINTS, back_url=url_for("shop.staff")
+        "shop/staff_member.html",
+        person=person,
+        form=form,
+        hints=ROLE_HINTS,
+        may_reset=person_id != actor().person_id and find_factors.has_any(db(), person_id),
+        back_url=url_for("shop.staff"),
     )
 
 
