@@ -26,6 +26,7 @@ from portal.queries import bookings as find_bookings
 from portal.queries import catalogue as find_structures
 from portal.queries import days as find_days
 from portal.queries import grinds as find_grinds
+from portal.queries import opening as find_opening
 from portal.queries import pairs as find_pairs
 from portal.queries import workshop as find_workshop
 from portal.services import holds, notices
@@ -66,10 +67,9 @@ def possible_days(
 
 
 def hand_in_days(session: Session, today: date) -> list[date]:
-    """The days on which skis can be handed in: workshop days from today on."""
+    """The days from today on at which people find someone to hand skis in to."""
     workshop = find_workshop.the(session)
-    rows = find_days.between(session, today, holds.last_day(workshop, today) - timedelta(days=1))
-    return [row.day for row in rows if row.minutes_available > 0]
+    return find_opening.days_for_people(session, today, holds.last_day(workshop, today) - timedelta(days=1))
 
 
 def price(session: Session, wanted: Sequence[Wanted], day: date, club_id: int | None) -> Bill:
@@ -100,7 +100,7 @@ def request(
     structures = [find_structures.current(session, one.structure_id) for one in wanted]
     for one, pair, structure in zip(wanted, pairs, structures, strict=True):
         _insist_it_suits(session, workshop, pair, structure, one.flattening)
-    if hand_in < today or not find_days.is_work_day(session, hand_in):
+    if hand_in < today or not find_opening.days_for_people(session, hand_in, hand_in):
         raise NotNow(N_("Choose a hand-in day on which the workshop is open."))
 
     booking = Booking(
