@@ -33,7 +33,7 @@ def upgrade() -> None:
         "special_day",
         sa.Column("id", sa.Integer(), nullable=False),
         sa.Column("day", sa.Date(), nullable=False),
-        sa.Column("reason", sa.String(length=120), server_default="", nullable=False),
+        sa.Column("reason", sa.String(length=120), nullable=False),
         sa.Column("hours", sa.JSON(none_as_null=True), nullable=True),
         sa.Column("minutes", sa.Integer(), nullable=True),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_special_day")),

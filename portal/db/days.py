@@ -53,7 +53,7 @@ class SpecialDay(Base):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     day: Mapped[date] = mapped_column(unique=True)
-    reason: Mapped[str] = mapped_column(String(120), default="", server_default="")
+    reason: Mapped[str] = mapped_column(String(120), default="")
     hours: Mapped[list[list[str]] | None] = mapped_column(JSON(none_as_null=True))
     # Of each grinder.
     minutes: Mapped[int | None]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, time, timedelta
 from itertools import groupby, pairwise
@@ -205,6 +205,16 @@ def week_in_words(week: Sequence[Usual]) -> list[tuple[Phrase, Phrase]]:
         named = first if len(numbers) == 1 else Phrase(text, {"first": first, "last": last})
         lines.append((named, said(hours)))
     return lines
+
+
+def in_one_line(week: Sequence[Usual], say: Callable[[Phrase], str]) -> str:
+    """The days with hours and their hours, for the foot of a letter or a paper; empty where there are none."""
+    lines = [
+        (days, hours)
+        for days, hours in week_in_words([Usual(usual.hours) for usual in week])
+        if hours != said(())
+    ]
+    return "; ".join(f"{say(days)} {say(hours)}" for days, hours in lines)
 
 
 def hours_to_json(hours: Hours) -> list[list[str]]:

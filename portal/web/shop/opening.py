@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import timedelta
 
 from flask import flash, redirect, render_template, request, url_for
 from sqlalchemy.orm import Session
@@ -17,7 +16,7 @@ from portal.queries import opening as find_opening
 from portal.queries import workshop as find_workshop
 from portal.services import opening
 from portal.web.forms import PortalForm
-from portal.web.language import say, speak
+from portal.web.language import say
 from portal.web.request import actor, db, now, today, transaction
 from portal.web.shop.blueprint import bp, insist_on_manager
 from portal.web.shop.day import day_of
@@ -154,13 +153,3 @@ def one_special(date: str) -> str | Response:
 
 def _with_the_day(found: Opening, special: Special) -> Hours:
     return found.usual(special.day).hours if special.hours is None else special.hours
-
-
-def hours_to_come(found: Opening, days: int = 30) -> list[tuple[str, str, str]]:
-    """The days to come that are unlike their weekday: the day, its hours, and why."""
-    here = today()
-    return [
-        (speak().date(day), say(said(one.hours or ())), one.reason)
-        for day, one in sorted(found.specials.items())
-        if here <= day <= here + timedelta(days=days) and one.hours is not None
-    ]

@@ -9,12 +9,14 @@ import pytest
 from sqlalchemy import select
 
 from portal.db.audit import AuditEntry
+from portal.db.outbox import OutboxLetter
 from portal.domain.audit import Act
 from portal.domain.opening import Opening, Special, Usual, read_hours
 from portal.queries import days as find_days
 from portal.queries import opening as find_opening
 from portal.queries import workshop as find_workshop
 from portal.services import bookings, days, opening
+from tests.documents.reading import text_of
 from tests.make import NOW, TODAY
 from tests.page import Page, Visitor
 
@@ -207,3 +209,39 @@ def test_with_two_grinders_minutes_are_those_of_each(mia: Visitor, desk: Any) ->
     rows = desk.read(find_days.between, date(2027, 2, 1), date(2027, 2, 5))
     assert {(row.minutes_available, row.grinders, row.minutes_in_all) for row in rows} == {(240, 2, 480)}
     nothing_is_oversold(desk)
+
+
+def test_people_read_the_hours_where_they_need_them(mia: Visitor, visitor: Visitor, desk: Any) -> None:
+    assert "Opening hours" not in visitor.get("/").text
+    set_up(mia, hours_5="10-13")
+    given = {"reason": "Winter <holiday>", "first": "2026-12-24", "last": "2026-12-26"}
+    mia.send(mia.send(mia.get("/shop/opening/special"), **given), sure="yes")
+    home = visitor.get("/").text
+    assert "Monday to Friday 14:00 to 18:00 Saturday 10:00 to 13:00 Sunday Closed" in home
+    assert "Season: Mon 7 December 2026 to Sun 28 February 2027" in home
+    assert "Thu 24 December 2026 to Sat 26 December 2026 Closed: Winter <holiday>" in home
+    line = "Open: Monday to Friday 14:00 to 18:00; Saturday 10:00 to 13:00"
+    booked = desk.ground()
+    with desk.database.read() as session:
+        bodies = session.scalars(
+            select(OutboxLetter.body).where(OutboxLetter.recipient == "alice@example.test")
+        ).all()
+    assert bodies
+    assert all(body.endswith(f"{line}\n") for body in bodies)
+    paper = visitor.as_(desk.cast.alice).raw("GET", f"/my/pairs/{booked.pair_id}/history.pdf").data
+    assert line in text_of(paper)
+
+
+def test_the_hand_in_choice_shows_the_hours_of_each_day(mia: Visitor, visitor: Visitor, desk: Any) -> None:
+    set_up(mia, hours_5="10-13")
+    alice = visitor.as_(desk.cast.alice)
+    alice.send(alice.get("/my/book"), pairs=[str(desk.cast.pair_id)])
+    work = alice.get(f"/my/book/pairs/{desk.cast.pair_id}")
+    structure = next(
+        element.get("value") for element in work.all("input") if element.get("name") == "structure"
+    )
+    page = alice.send(work, structure=structure)
+    assert page.h1 == "Which day do you hand them in?"
+    assert "Sat 12 December 2026 10:00 to 13:00" in page.text
+    assert "Mon 14 December 2026 14:00 to 18:00" in page.text
+    assert "Sun 13 December 2026" not in page.text
