@@ -59,6 +59,10 @@ class Workshop(Base):
     cancel_fee: Mapped[Decimal] = mapped_column(Numeric(10, 2), default=Decimal(0), server_default="0")
     # How far ahead a day can be promised.
     horizon_days: Mapped[int] = mapped_column(default=60, server_default="60")
+    # Hours and stone minutes by weekday (``domain/opening.py``) and the season they hold in; nothing until they are set.
+    opening_week: Mapped[list[dict[str, Any]] | None] = mapped_column(JSON)
+    season_first: Mapped[date | None]
+    season_last: Mapped[date | None]
 
 
 class Price(Base):

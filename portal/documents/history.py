@@ -48,6 +48,7 @@ class Letterhead:
     phone: str = ""
     email: str = ""
     web: str = ""
+    hours: str = ""
 
 
 @dataclass(frozen=True)
@@ -151,7 +152,7 @@ class _Paper:
 
     def _opening(self) -> list[Flowable]:
         pair, shop = self.history.pair, self.history.workshop
-        reach = [*shop.address_lines, *filter(None, (shop.phone, shop.email, shop.web))]
+        reach = [*shop.address_lines, *filter(None, (shop.phone, shop.email, shop.web, shop.hours))]
         facts = [
             (N_("Owner"), pair.owner),
             (N_("Use"), self.say(pair.discipline)),

@@ -12,6 +12,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from portal.db.bookings import Booking
 from portal.db.workshop import Workshop
 from portal.domain.bookings import Status
+from portal.domain.opening import in_one_line, week_from_json
 from portal.domain.own_texts import NONE, OwnTexts, fill
 from portal.domain.words import N_
 from portal.i18n import Voice, voice
@@ -101,11 +102,14 @@ _templates = Environment(
 )
 # Where a letter is about to be signed: a character that no keyboard writes.
 CLOSING_MARK = "\ue000"
-_templates.globals["closing_mark"] = CLOSING_MARK
+# Below it, where the hours of the workshop stand.
+HOURS_MARK = "\ue001"
+_templates.globals.update(closing_mark=CLOSING_MARK, hours_mark=HOURS_MARK)
 
 
 def render(template: str, speaker: Voice, **values: object) -> str:
-    """A plain-text body from ``mail/templates``, with the value ``closing`` as a paragraph before it is signed.
+    """A plain-text body from ``mail/templates``, with the value ``closing`` as a paragraph before it is signed, and
+    ``hours`` below.
 
     ``{site}`` in it stands for the site's address.
     """
@@ -115,7 +119,9 @@ def render(template: str, speaker: Voice, **values: object) -> str:
     # Only the last mark is ours: what people wrote stands before it.
     before, mark, after = words.rpartition(f"{CLOSING_MARK}\n")
     closing = f"{values['closing']}\n\n" if mark and values.get("closing") else ""
-    return (before + closing + after).replace(CLOSING_MARK, "").strip() + "\n"
+    after = after.replace(f"{HOURS_MARK}\n", f"{values['hours']}\n" if values.get("hours") else "")
+    whole = (before + closing + after).replace(CLOSING_MARK, "").replace(HOURS_MARK, "")
+    return whole.strip() + "\n"
 
 
 def booking_letter(
@@ -147,6 +153,7 @@ def booking_letter(
     body = render(
         "to_workshop.txt" if to_workshop else f"booking_{kind}.txt",
         speaker,
+        hours=_hours(workshop, speaker),
         closing=words(openings.closing_slot(kind), ""),
         opening=lambda name: words(openings.opening_slot(name), openings.OPENINGS[name]),
         booking=booking,
@@ -162,6 +169,11 @@ def booking_letter(
     )
     subject = words(openings.subject_slot(kind), shipped)
     return Letter(recipient.email, subject, body, booking.id, calendar, method)
+
+
+def _hours(workshop: Workshop, speaker: Voice) -> str:
+    line = in_one_line(week_from_json(workshop.opening_week), speaker.say)
+    return speaker.say(N_("Open: %(hours)s"), hours=line) if line else ""
 
 
 def _values(

@@ -24,6 +24,15 @@ def the(session: Session) -> Workshop:
     return workshop
 
 
+def locked(session: Session) -> Workshop:
+    """The workshop, read afresh and locked, so that two changes of its settings wait for each other."""
+    rows = select(Workshop).order_by(Workshop.id).limit(1).with_for_update()
+    found = session.scalars(rows.execution_options(populate_existing=True)).one_or_none()
+    if found is None:
+        raise NotFound
+    return found
+
+
 def prices(session: Session) -> tuple[ListedPrice, ...]:
     """The whole price list, old prices too."""
     rows = session.scalars(select(Price).order_by(Price.item, Price.valid_from))

@@ -131,7 +131,9 @@ def rebill(booking: Booking, anew: Bill) -> None:
     """Keep another bill; the event recorded last, which is what changed it, keeps the lines that stood before."""
     if anew == bill_of(booking):
         return
-    booking.events[-1].bill_before = booking.lines
+    event = booking.events[-1]
+    if event.bill_before is None:
+        event.bill_before = booking.lines
     charge(booking, anew)
 
 
@@ -170,11 +172,11 @@ def drop_express(session: Session, workshop: Workshop, booking: Booking) -> None
 
 
 def follow_express(session: Session, workshop: Workshop, booking: Booking, today: date) -> None:
-    """Charge express, or charge it no more, as the ready day asks for that whoever ordered has chosen."""
+    """Charge express, or charge it no more, as the ready day asks for that whoever ordered has chosen, by the event recorded last."""
     near = booking.ready_on in express_days(session, workshop, booking.arrives_on, today)
     if near != booking.is_express:
         booking.is_express = near
-        charge_again(session, booking)
+        rebill(booking, made_again(session, booking))
 
 
 def items_of(flattening: bool, saturation: bool) -> frozenset[Item]:

@@ -84,14 +84,14 @@ def move_to(
     )
     booking.ready_on, booking.lapsed = ready, False
     by_workshop = not may(actor, Action.CHANGE_BOOKING, booking)
-    if by_workshop:
-        bills.drop_express(session, workshop, booking)
-    else:
-        bills.follow_express(session, workshop, booking, today)
     booking.sequence += booking.status is Status.CONFIRMED
     bookings.record(
         booking, Event.MOVED, actor, now, "\n".join(filter(None, (f"{before} → {ready}", reason)))
     )
+    if by_workshop:
+        bills.drop_express(session, workshop, booking)
+    else:
+        bills.follow_express(session, workshop, booking, today)
     bills.rebill(booking, agreed_bills.with_fee(bills.bill_of(booking), Change.MOVE, fee))
     session.flush()  # The letters read the new day back.
     notices.tell(session, Kind.MOVED_BY_WORKSHOP if by_workshop else Kind.MOVED, booking.id, now)

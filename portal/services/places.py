@@ -14,7 +14,7 @@ from portal.domain.audit import Act
 from portal.domain.errors import NotNow
 from portal.domain.places import COUNTER_KEY, HandIn, PlaceKind, hand_in_days
 from portal.domain.words import N_
-from portal.queries import days as find_days
+from portal.queries import opening as find_opening
 from portal.queries import places as find_places
 from portal.queries import workshop as find_workshop
 from portal.services import audit, holds
@@ -57,8 +57,7 @@ def days(session: Session, place: HandInPlace | None, now: datetime) -> list[dat
     workshop = find_workshop.the(session)
     local = now.astimezone(ZoneInfo(workshop.timezone))
     last = holds.last_day(workshop, local.date()) - timedelta(days=1)
-    rows = find_days.between(session, local.date(), last)
-    open_days = [row.day for row in rows if row.minutes_available > 0]
+    open_days = find_opening.days_for_people(session, local.date(), last)
     return hand_in_days(value(place), open_days, local, last)
 
 
@@ -70,7 +69,7 @@ def insist_it_takes(session: Session, place: HandInPlace | None, day: date, now:
         raise NotNow(
             N_("The hand-in day you chose is over, or the place takes no skis on it. Choose another.")
         )
-    if takes.needs_open_workshop and not find_days.is_work_day(session, day):
+    if takes.needs_open_workshop and not find_opening.days_for_people(session, day, day):
         raise NotNow(N_("Choose a hand-in day on which the workshop is open."))
 
 

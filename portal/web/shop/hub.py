@@ -25,6 +25,12 @@ class Entry:
 GROUPS: dict[str, tuple[Entry, ...]] = {
     N_("Days and places"): (
         Entry(
+            "shop.opening",
+            N_("Opening hours and season"),
+            N_("The week, closed days, the season, and how far ahead people book"),
+            for_managers=True,
+        ),
+        Entry(
             "shop.days",
             N_("Opening days"),
             N_("When the stone runs, and for how many minutes"),

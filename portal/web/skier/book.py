@@ -18,6 +18,7 @@ from portal.services import bookings, drafts, holds, places
 from portal.services.bookings import Wanted
 from portal.web import advising
 from portal.web.changing import near, shown_offers
+from portal.web.hours import hours_on
 from portal.web.language import say
 from portal.web.request import actor, db, now, portal, today, transaction
 from portal.web.skier import draft as drafting
@@ -174,13 +175,14 @@ def book_hand_in() -> str | Response:
     if form.is_sent_and_right():
         draft.hand_in = next(day for day in draft.hand_in_days if day.isoformat() == form["day"].data)
         return keep(draft)
+    hours = hours_on(draft.hand_in_days)
     return render_template(
         "skier/book_hand_in.html",
         form=form,
         draft=draft,
         offers=near(
             [
-                {"value": day.isoformat(), "day": day, "load": None, "reason": None}
+                {"value": day.isoformat(), "day": day, "load": None, "reason": None, "told": hours.get(day)}
                 for day in draft.hand_in_days
             ],
             form["day"].data,

@@ -1,4 +1,4 @@
-"""the workshop's own words."""
+"""the workshop's own words, and the pattern of its days."""
 
 from __future__ import annotations
 
@@ -29,7 +29,24 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("id", name=op.f("pk_own_text")),
     )
     op.create_index("ix_own_text_slot_language_id", "own_text", ["slot", "language", "id"])
+    op.create_table(
+        "special_day",
+        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("day", sa.Date(), nullable=False),
+        sa.Column("reason", sa.String(length=120), nullable=False),
+        sa.Column("hours", sa.JSON(none_as_null=True), nullable=True),
+        sa.Column("minutes", sa.Integer(), nullable=True),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_special_day")),
+        sa.UniqueConstraint("day", name=op.f("uq_special_day_day")),
+    )
+    op.add_column("workshop", sa.Column("opening_week", sa.JSON(), nullable=True))
+    op.add_column("workshop", sa.Column("season_first", sa.Date(), nullable=True))
+    op.add_column("workshop", sa.Column("season_last", sa.Date(), nullable=True))
 
 
 def downgrade() -> None:
+    op.drop_column("workshop", "season_last")
+    op.drop_column("workshop", "season_first")
+    op.drop_column("workshop", "opening_week")
+    op.drop_table("special_day")
     op.drop_table("own_text")
