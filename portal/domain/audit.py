@@ -36,6 +36,7 @@ class Act(StrEnum):
     FACTOR_REMOVED = "factor_removed"
     TEXT_CHANGED = "text_changed"
     DAYS_CHANGED = "days_changed"
+    RULES_SET = "rules_set"
 
     @property
     def label(self) -> str:
@@ -68,6 +69,7 @@ ACT_LABELS = {
     Act.FACTOR_REMOVED: N_("Second step removed"),
     Act.TEXT_CHANGED: N_("Text reworded"),
     Act.DAYS_CHANGED: N_("Opening days changed"),
+    Act.RULES_SET: N_("Rules for requests and changes set"),
 }
 
 # What giving somebody a part at the workshop is listed as.

@@ -143,18 +143,6 @@ def all_for(session: Session, actor: Actor) -> list[Booking]:
     return list(session.scalars(rows))
 
 
-def waiting(session: Session) -> list[Booking]:
-    """Requests without an answer, the oldest first, then counter-offers that wait for the skier."""
-    rows = (
-        select(Booking)
-        .options(*_LISTED, _OFFERS)
-        .where(Booking.status.in_([Status.REQUESTED, Status.COUNTERED]))
-    )
-    return list(
-        session.scalars(rows.order_by(Booking.status.desc(), Booking.created_at, Booking.id).limit(PAGE * 4))
-    )
-
-
 def held_too_long(session: Session, now: datetime) -> Booking | None:
     """A request or offer whose time on the stone is held no longer than ``now``, locked and whole; the longest waiting first."""
     number = session.scalar(

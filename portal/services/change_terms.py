@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
+
+from sqlalchemy.orm import Session
 
 from portal.db.bookings import Booking
 from portal.db.workshop import Workshop
 from portal.domain.access import Action, Actor, may
+from portal.domain.audit import Act
 from portal.domain.bookings import Status
 from portal.domain.change_rules import Change, ChangeRules, Terms, terms
-from portal.domain.errors import NotNow
+from portal.domain.errors import NotAllowed, NotNow
 from portal.domain.words import N_, Phrase
+from portal.queries import workshop as find_workshop
+from portal.services import audit
 
 
 def rules_of(workshop: Workshop) -> ChangeRules:
@@ -66,3 +71,15 @@ def insist_on_terms(
             )
         )
     return due
+
+
+def keep_rules(session: Session, actor: Actor, rules: ChangeRules, hold_hours: int, now: datetime) -> None:
+    """Set the workshop's rules, for every booking from now on; 0 hours hold time for as long as it takes."""
+    if not actor.is_manager:
+        raise NotAllowed
+    workshop = find_workshop.the(session)
+    for name, value in vars(rules).items():
+        setattr(workshop, name, value)
+    workshop.hold_hours = hold_hours
+    told = ", ".join(f"{name} {'–' if value is None else value}" for name, value in vars(rules).items())
+    audit.note(session, actor, Act.RULES_SET, now, words=f"hold_hours {hold_hours}, {told}")

@@ -82,10 +82,15 @@ def hold(
     commit(session, rows, items, works, places)
 
 
+def held_from(workshop: Workshop, now: datetime) -> datetime | None:
+    """Until when time is held that is held from ``now`` on; None for as long as it takes."""
+    return now + timedelta(hours=workshop.hold_hours) if workshop.hold_hours else None
+
+
 def hold_until(workshop: Workshop, booking: Booking, now: datetime) -> None:
     """Time is held from now on, for as long as the workshop says."""
     booking.lapsed = False
-    booking.held_until = now + timedelta(hours=workshop.hold_hours) if workshop.hold_hours else None
+    booking.held_until = held_from(workshop, now)
 
 
 def hold_again(

@@ -280,5 +280,5 @@ def require(session: Session, actor: Actor, is_required: bool, now: datetime) ->
 
 def _tell(session: Session, person_id: int, news: FactorNews, now: datetime) -> None:
     person: Person = find_people.one(session, person_id)
-    to, workshop = Mailbox(person.email, person.language), find_workshop.the_or_none(session)
+    to, workshop = Mailbox(person.mailbox, person.language), find_workshop.the_or_none(session)
     outbox.put(session, account_messages.second_factor(to, workshop, news, now), now)

@@ -81,5 +81,5 @@ def _count(session: Session, half: HalfSignIn, person: Person | None, network: s
     many = throttle.free_at(session, throttle.KNOWN_PASSWORD, half.email, now)
     if many and not throttle.free_at(session, throttle.TOLD_OF_TRIES, half.email, now):
         throttle.count(session, throttle.TOLD_OF_TRIES, half.email, now)
-        to, workshop = Mailbox(person.email, person.language), find_workshop.the_or_none(session)
+        to, workshop = Mailbox(person.mailbox, person.language), find_workshop.the_or_none(session)
         outbox.put(session, account_messages.second_factor(to, workshop, FactorNews.TRIED, now), now)

@@ -72,6 +72,14 @@ GROUPS: dict[str, tuple[Entry, ...]] = {
             for_managers=True,
         ),
     ),
+    N_("Bookings"): (
+        Entry(
+            "shop.rules",
+            N_("Rules for requests and changes"),
+            N_("How long time is held, until when a booking can be changed, and for what fee"),
+            for_managers=True,
+        ),
+    ),
     N_("Tools"): (Entry("shop.diamonds", N_("Diamonds"), N_("What the stone is dressed with")),),
     N_("People"): (
         Entry("shop.staff", N_("Staff"), N_("Who works here, and who is invited"), for_managers=True),

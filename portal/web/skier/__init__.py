@@ -1,6 +1,17 @@
 """A skier's own pages: pairs, bookings and the way to a new one."""
 
-from portal.web.skier import book, book_place, bookings, glide_notes, pairs, parcels, receipts, send, today
+from portal.web.skier import (
+    book,
+    book_place,
+    bookings,
+    glide_notes,
+    notes,
+    pairs,
+    parcels,
+    receipts,
+    send,
+    today,
+)
 from portal.web.skier.blueprint import bp
 
 __all__ = [
@@ -9,6 +20,7 @@ __all__ = [
     "bookings",
     "bp",
     "glide_notes",
+    "notes",
     "pairs",
     "parcels",
     "receipts",
