@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from portal.db import (
+    arrivals,
     audit,
     bookings,
     catalogue,
@@ -22,6 +23,7 @@ from portal.db.base import Base
 
 __all__ = [
     "Base",
+    "arrivals",
     "audit",
     "bookings",
     "catalogue",

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
+from portal.db.arrivals import Stop
 from portal.db.bookings import Booking
 from portal.db.workshop import Workshop
 from portal.domain.bookings import Status
@@ -36,6 +37,9 @@ class Kind(StrEnum):
     MOVED = "moved"
     MOVED_BY_WORKSHOP = "moved_by_workshop"
     TAKEN_OUT = "taken_out"
+    STOPPED = "stopped"
+    STOP_ANSWERED = "stop_answered"
+    REMINDED = "reminded"
 
 
 @dataclass(frozen=True)
@@ -72,6 +76,12 @@ SUBJECTS: dict[Kind, tuple[str | None, str | None]] = {
         N_("One pair fewer in %(reference)s"),
         N_("One pair fewer: %(reference)s, %(who)s"),
     ),
+    Kind.STOPPED: (N_("We need your decision on a pair in %(reference)s"), None),
+    Kind.STOP_ANSWERED: (
+        N_("How it goes on with a stopped pair in %(reference)s"),
+        N_("Stopped pair decided on: %(reference)s, %(who)s"),
+    ),
+    Kind.REMINDED: (N_("Your skis wait for you: %(reference)s"), None),
     Kind.LAPSED: (
         N_("Time on the stone is no longer held for %(reference)s"),
         N_("No longer held: %(reference)s, %(who)s"),
@@ -104,6 +114,7 @@ def booking_letter(
     now: datetime,
     *,
     to_workshop: bool = False,
+    stop: Stop | None = None,
 ) -> Letter | None:
     """The letter of this kind to this recipient, or nothing where that side is not written to."""
     subject = SUBJECTS[kind][1 if to_workshop else 0]
@@ -122,6 +133,8 @@ def booking_letter(
         kind=kind,
         page=_page(booking, to_workshop),
         reason=_last_reason(booking),
+        stop=stop,
+        stopped=next((item for item in booking.items if stop is not None and item.id == stop.item_id), None),
     )
     calendar, method = (
         (None, None) if to_workshop else _calendar(kind, booking, workshop, recipient, speaker, now)

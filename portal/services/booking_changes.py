@@ -101,13 +101,7 @@ def take_out(session: Session, actor: Actor, booking_id: int, item_id: int, now:
         raise NotNow(_why_not(booking))
     holds.free(session, booking, [item])
     booking.items.remove(item)
-    workshop = find_workshop.the(session)
-    wanted = [
-        bookings.Wanted(one.pair_id, one.structure_id, one.flattening, one.saturation)
-        for one in booking.items
-    ]
-    made_on = holds.day_at(workshop, booking.created_at)
-    bookings.charge(booking, bookings.price(session, wanted, made_on, booking.club_id))
+    bookings.charge_anew(session, booking)
     bookings.record(booking, Event.TAKEN_OUT, actor, now, item.pair.title)
     session.flush()  # The letters read the pairs back.
     notices.tell(session, Kind.TAKEN_OUT, booking.id, now)

@@ -336,6 +336,17 @@ def charge(booking: Booking, asked: Bill) -> None:
     ]
 
 
+def charge_anew(session: Session, booking: Booking) -> None:
+    """Make the bill anew for the pairs that are ground, at the prices it was made with."""
+    made_on = holds.day_at(find_workshop.the(session), booking.created_at)
+    wanted = [
+        Wanted(one.pair_id, one.structure_id, one.flattening, one.saturation)
+        for one in booking.items
+        if not one.unground
+    ]
+    charge(booking, price(session, wanted, made_on, booking.club_id))
+
+
 def _works(session: Session, workshop: Workshop, wanted: Sequence[Wanted]) -> list[Work]:
     structures = {
         number: find_structures.current(session, number) for number in {one.structure_id for one in wanted}

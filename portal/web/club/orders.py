@@ -13,6 +13,7 @@ from portal.domain.words import N_
 from portal.queries import bookings as find_bookings
 from portal.queries import clubs as find_clubs
 from portal.services import booking_changes, bookings
+from portal.web.answering import stopped_page
 from portal.web.changing import move_page, take_out_page
 from portal.web.club import standing
 from portal.web.club.blueprint import bp, refused
@@ -130,6 +131,11 @@ def move_order(club_id: int, booking_id: int) -> str | Response:
 @bp.route("/<int:club_id>/orders/<int:booking_id>/pairs/<int:item_id>/take-out", methods=["GET", "POST"])
 def take_out_of_order(club_id: int, booking_id: int, item_id: int) -> str | Response:
     return take_out_page(order_of(club_id, booking_id), item_id, _page(club_id, booking_id))
+
+
+@bp.route("/<int:club_id>/orders/<int:booking_id>/pairs/<int:item_id>/stopped", methods=["GET", "POST"])
+def stopped(club_id: int, booking_id: int, item_id: int) -> str | Response:
+    return stopped_page(order_of(club_id, booking_id), item_id, _page(club_id, booking_id))
 
 
 @bp.route("/<int:club_id>/orders/<int:booking_id>/cancel", methods=["GET", "POST"])

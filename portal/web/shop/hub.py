@@ -34,6 +34,13 @@ GROUPS: dict[str, tuple[Entry, ...]] = {
             "shop.venues", N_("Venues"), N_("Places where people ski, with their weather"), for_managers=True
         ),
     ),
+    N_("Skis"): (
+        Entry(
+            "shop.storage",
+            N_("Skis in storage"),
+            N_("What waits to be collected, how long, and where it lies"),
+        ),
+    ),
     N_("Tools"): (Entry("shop.diamonds", N_("Diamonds"), N_("What the stone is dressed with")),),
     N_("Looking back"): (
         Entry(
