@@ -21,3 +21,10 @@ def install(app: Flask) -> None:
         who = actor_or_none() if most is not None and request.method == "POST" else None
         if who is not None and who.is_staff:
             request.max_content_length = most
+
+    @app.teardown_request
+    def close_the_files(_error: BaseException | None) -> None:
+        # Large ones stand in files of the system, which are gone once they are closed.
+        if "files" in request.__dict__:
+            for _name, file in request.files.items(multi=True):
+                file.close()
