@@ -79,6 +79,10 @@ class Voice:
             at.astimezone(ZoneInfo(self.timezone)), "EEE d MMMM y, HH:mm", locale=self.locale
         )
 
+    def day_of(self, at: dt.datetime) -> str:
+        """The day of a moment in the workshop's time zone: ``Thu 10 December 2026``."""
+        return self.date(at.astimezone(ZoneInfo(self.timezone)).date())
+
     def number(self, value: Decimal | float | int, places: int = 0) -> str:
         """A number with exactly ``places`` decimals."""
         pattern = "#,##0." + "0" * places if places else "#,##0"

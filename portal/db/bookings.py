@@ -64,6 +64,11 @@ class Booking(Base):
     lapsed: Mapped[bool] = mapped_column(default=False, server_default=false())
     # Counts the calendar entries sent (SEQUENCE of RFC 5545).
     sequence: Mapped[int] = mapped_column(default=0, server_default="0")
+    # When it was told that all pairs are ready; told once, whatever happens to a pair afterwards.
+    ready_told_at: Mapped[datetime | None] = mapped_column(index=True)
+    # How often, and when last, it was reminded that skis wait.
+    reminders: Mapped[int] = mapped_column(default=0, server_default="0")
+    reminded_at: Mapped[datetime | None]
     created_at: Mapped[datetime]
     updated_at: Mapped[datetime]
 
@@ -109,7 +114,10 @@ class BookingItem(Base):
     """One pair of a booking: its structure, its extras and where it is."""
 
     __tablename__ = "booking_item"
-    __table_args__ = (UniqueConstraint("booking_id", "pair_id"),)
+    __table_args__ = (
+        UniqueConstraint("booking_id", "pair_id"),
+        Index("ix_booking_item_stage_waiting_since", "stage", "waiting_since"),
+    )
 
     id: Mapped[int] = mapped_column(primary_key=True)
     booking_id: Mapped[int] = mapped_column(ForeignKey("booking.id", ondelete="CASCADE"))
@@ -122,6 +130,11 @@ class BookingItem(Base):
     # How many steps of its work the pair has had on the stone, before it is ground with the last one.
     steps_done: Mapped[int] = mapped_column(default=0, server_default="0")
     checked_in_at: Mapped[datetime | None]
+    # Since when it waits to be collected, and where it lies until then.
+    waiting_since: Mapped[datetime | None]
+    shelf: Mapped[str] = mapped_column(String(40), default="", server_default=text("''"))
+    # It is taken back as it came, and nothing is charged for it.
+    unground: Mapped[bool] = mapped_column(default=False, server_default=false())
     handed_back_at: Mapped[datetime | None]
 
     booking: Mapped[Booking] = relationship(back_populates="items", lazy="raise_on_sql")

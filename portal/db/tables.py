@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from portal.db import (
+    arrivals,
     audit,
     booking_notes,
     bookings,
@@ -28,6 +29,7 @@ from portal.db.base import Base
 
 __all__ = [
     "Base",
+    "arrivals",
     "audit",
     "booking_notes",
     "bookings",

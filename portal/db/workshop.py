@@ -42,6 +42,8 @@ class Workshop(Base):
     plan_buffer_days: Mapped[int] = mapped_column(default=1, server_default="1")
     # How long time on the stone is held for a request or an offer without an answer; 0 for as long as it takes.
     hold_hours: Mapped[int] = mapped_column(default=72, server_default="72")
+    # After how many days people are reminded of skis that wait, and again after as many; 0 for never.
+    remind_days: Mapped[int] = mapped_column(default=7, server_default="7")
     # The stickers that tags are printed on (``domain/tag_sheets.py``); nothing for the usual ones.
     tag_sheet: Mapped[dict[str, Any] | None] = mapped_column(JSON)
     # Per cent of a bill that are asked for before the work; 0 for none.

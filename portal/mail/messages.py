@@ -9,6 +9,7 @@ from pathlib import Path
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
+from portal.db.arrivals import Stop
 from portal.db.bookings import Booking
 from portal.db.workshop import Workshop
 from portal.domain.bookings import Status
@@ -43,6 +44,9 @@ class Kind(StrEnum):
     CANCELLED_BY_WORKSHOP = "cancelled_by_workshop"
     SPLIT = "split"
     PARCEL_SENT = "parcel_sent"
+    STOPPED = "stopped"
+    STOP_ANSWERED = "stop_answered"
+    REMINDED = "reminded"
 
 
 @dataclass(frozen=True)
@@ -86,6 +90,12 @@ SUBJECTS: dict[Kind, tuple[str | None, str | None]] = {
         N_("Parted from another booking: %(reference)s, %(who)s"),
     ),
     Kind.PARCEL_SENT: (N_("Your skis are on their way back: %(reference)s"), None),
+    Kind.STOPPED: (N_("We need your decision on a pair in %(reference)s"), None),
+    Kind.STOP_ANSWERED: (
+        N_("How it goes on with a stopped pair in %(reference)s"),
+        N_("Stopped pair decided on: %(reference)s, %(who)s"),
+    ),
+    Kind.REMINDED: (N_("Your skis wait for you: %(reference)s"), None),
     Kind.LAPSED: (
         N_("Time on the stone is no longer held for %(reference)s"),
         N_("No longer held: %(reference)s, %(who)s"),
@@ -133,6 +143,7 @@ def booking_letter(
     *,
     to_workshop: bool = False,
     own: OwnTexts = NONE,
+    stop: Stop | None = None,
 ) -> Letter | None:
     """The letter of this kind to this recipient, or nothing where that side is not written to.
 
@@ -163,6 +174,8 @@ def booking_letter(
         kind=kind,
         page=page_of(booking, to_workshop),
         reason=_last_reason(booking),
+        stop=stop,
+        stopped=next((item for item in booking.items if stop is not None and item.id == stop.item_id), None),
     )
     calendar, method = (
         (None, None) if to_workshop else _calendar(kind, booking, workshop, recipient, speaker, now)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 from sqlalchemy import ColumnElement, Select, exists, func, or_, select
 from sqlalchemy.orm import Session, joinedload, selectinload
@@ -163,6 +163,43 @@ def held_too_long(session: Session, now: datetime) -> Booking | None:
     ).one()
 
 
+def waiting_too_long(session: Session, now: datetime, days: int, most: int) -> Booking | None:
+    """A booking whose ready skis have waited ``days`` since the last letter about it, locked; none that had ``most`` reminders."""
+    told = func.coalesce(Booking.reminded_at, Booking.ready_told_at)
+    waits = exists().where(
+        BookingItem.booking_id == Booking.id, BookingItem.stage.in_([Stage.GROUND, Stage.UNGROUND])
+    )
+    number = session.scalar(
+        select(Booking.id)
+        .where(
+            Booking.status == Status.CONFIRMED,
+            Booking.ready_told_at <= now - timedelta(days=days),
+            told <= now - timedelta(days=days),
+            Booking.reminders < most,
+            waits,
+        )
+        .order_by(Booking.ready_told_at, Booking.id)
+        .limit(1)
+        .with_for_update(skip_locked=True)
+    )
+    if number is None:
+        return None
+    return session.scalars(
+        select(Booking).options(*_WHOLE).where(Booking.id == number).execution_options(populate_existing=True)
+    ).one()
+
+
+def items_waiting(session: Session, item_ids: Collection[int]) -> list[BookingItem]:
+    """Those of the pairs that wait to be collected, with their booking."""
+    rows = (
+        select(BookingItem)
+        .options(joinedload(BookingItem.booking))
+        .where(BookingItem.id.in_(item_ids), BookingItem.stage.in_([Stage.GROUND, Stage.UNGROUND]))
+        .order_by(BookingItem.id)
+    )
+    return list(session.scalars(rows))
+
+
 def _matching(status: Status | None, words: str) -> Select[Booking]:
     rows = select(Booking)
     if status is not None:
@@ -212,6 +249,14 @@ def item(session: Session, actor: Actor, item_id: int) -> BookingItem:
     if found is None or not may(actor, Action.SEE_BOOKING, found.booking):
         raise NotFound
     return found
+
+
+def locked_item(session: Session, actor: Actor, item_id: int) -> BookingItem:
+    """As ``item``, under the lock of its booking, so that two benches cannot do the same thing twice."""
+    booking_id = session.scalar(select(BookingItem.booking_id).where(BookingItem.id == item_id))
+    if booking_id is not None:
+        session.execute(select(Booking.id).where(Booking.id == booking_id).with_for_update())
+    return item(session, actor, item_id)
 
 
 def _items_of_day() -> Select[BookingItem]:
@@ -279,8 +324,8 @@ def _has_a_step(when: ColumnElement[bool]) -> ColumnElement[bool]:
 
 
 def to_hand_back(session: Session) -> list[BookingItem]:
-    """Ground pairs that wait to be collected, the longest waiting first."""
-    rows = _items_of_day().where(BookingItem.stage == Stage.GROUND)
+    """Pairs that wait to be collected, the longest waiting first."""
+    rows = _items_of_day().where(BookingItem.stage.in_([Stage.GROUND, Stage.UNGROUND]))
     return list(session.scalars(rows.order_by(Booking.ready_on, Booking.id, BookingItem.id).limit(PAGE * 4)))
 
 

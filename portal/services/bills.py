@@ -157,7 +157,7 @@ def made_again(session: Session, booking: Booking) -> Bill:
             if line.item is not None and line.rate is not None
         ),
     ]
-    pairs = [items_of(one.flattening, one.saturation) for one in booking.items]
+    pairs = [items_of(one.flattening, one.saturation) for one in booking.items if not one.unground]
     tiers = find_workshop.tiers(session) if booking.club_id is not None else ()
     anew = _bill(pairs, listed, made_on, tiers, rates, booking.is_express, booking.returns_by_post)
     return agreed_bills.without_a_pair(bill_of(booking), anew)

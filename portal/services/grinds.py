@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from portal.db.bookings import Booking, BookingItem
 from portal.db.grinds import Grind
 from portal.domain.access import Action, Actor, insist
+from portal.domain.arrivals import CheckIn, Handback
 from portal.domain.bookings import Event, Stage, Status, advance, move
 from portal.domain.errors import NotNow
+from portal.domain.photos import Picture
 from portal.domain.words import N_
 from portal.mail.messages import Kind
 from portal.queries import bookings as find_bookings
 from portal.queries import catalogue as find_structures
-from portal.services import notices
+from portal.services import arrivals, collecting, notices, stops
 from portal.services.bookings import record as record_event
 
 # (tip, middle, tail) in whole micrometres; a point that was not measured is empty.
@@ -37,18 +39,29 @@ class GrindFacts:
     flattened: bool = False
     saturated: bool = False
     remarks: str = ""
+    # Where the pair lies until it is collected; kept with its booking.
+    shelf: str = ""
 
 
-def check_in(session: Session, actor: Actor, item_id: int, now: datetime) -> None:
-    """The pair is here."""
+def check_in(
+    session: Session,
+    actor: Actor,
+    item_id: int,
+    now: datetime,
+    found: CheckIn = CheckIn(),  # noqa: B008 - a frozen value
+    pictures: Sequence[Picture] = (),
+) -> None:
+    """The pair is here, and this is what was found; where its base is too thin for the work, the work is stopped at once."""
     item = _locked(session, actor, item_id)
     if item.booking.status is not Status.CONFIRMED:
         raise NotNow(N_("Only pairs of a confirmed booking are checked in. Confirm the booking first."))
     item.stage = advance(item.stage, Stage.CHECKED_IN)
     item.checked_in_at = now
-    _note(session, item, Event.CHECKED_IN, actor, now)
+    arrivals.keep(session, actor, item, found, pictures, now)
+    _note(item, Event.CHECKED_IN, actor, now)
     if not _any_at(item.booking, Stage.AWAITED):
         notices.tell(session, Kind.CHECKED_IN, item.booking_id, now)
+    stops.stop_if_too_thin(session, actor, item, now)
 
 
 def record(session: Session, actor: Actor, item_id: int, facts: GrindFacts, now: datetime) -> Grind:
@@ -57,9 +70,9 @@ def record(session: Session, actor: Actor, item_id: int, facts: GrindFacts, now:
     item.stage = advance(item.stage, Stage.GROUND)
     grind = add(session, item.pair_id, facts, now)
     grind.item_id = item.id
-    _note(session, item, Event.GROUND, actor, now)
-    if all(other.stage is Stage.GROUND or other.stage is Stage.HANDED_BACK for other in item.booking.items):
-        notices.tell(session, Kind.READY, item.booking_id, now)
+    item.waiting_since, item.shelf = now, facts.shelf
+    _note(item, Event.GROUND, actor, now)
+    collecting.tell_when_ready(session, item.booking, now)
     return grind
 
 
@@ -89,23 +102,33 @@ def add(session: Session, pair_id: int, facts: GrindFacts, now: datetime) -> Gri
     return grind
 
 
-def hand_back(session: Session, actor: Actor, item_id: int, now: datetime) -> None:
+def hand_back(
+    session: Session,
+    actor: Actor,
+    item_id: int,
+    now: datetime,
+    told: Handback = Handback(),  # noqa: B008 - a frozen value
+) -> None:
     """The pair goes back to its owner; with the last pair the booking is completed."""
     item = _locked(session, actor, item_id)
     item.stage = advance(item.stage, Stage.HANDED_BACK)
     item.handed_back_at = now
-    _note(session, item, Event.HANDED_BACK, actor, now)
+    arrivals.keep_handback(session, actor, item, told, now)
+    record_event(
+        item.booking,
+        Event.HANDED_BACK,
+        actor,
+        now,
+        "\n".join(filter(None, (item.pair.title, told.taken_by))),
+        item,
+    )
     if all(other.stage is Stage.HANDED_BACK for other in item.booking.items):
         item.booking.status = move(item.booking.status, Status.COMPLETED)
         notices.tell(session, Kind.HANDED_BACK, item.booking_id, now)
 
 
 def _locked(session: Session, actor: Actor, item_id: int) -> BookingItem:
-    """The item under the lock of its booking, so that two benches cannot do the same thing twice."""
-    booking_id = session.scalar(select(BookingItem.booking_id).where(BookingItem.id == item_id))
-    if booking_id is not None:
-        session.execute(select(Booking.id).where(Booking.id == booking_id).with_for_update())
-    item = find_bookings.item(session, actor, item_id)
+    item = find_bookings.locked_item(session, actor, item_id)
     insist(actor, Action.WORK_ON_PAIR, item)
     return item
 
@@ -114,5 +137,5 @@ def _any_at(booking: Booking, stage: Stage) -> bool:
     return any(item.stage is stage for item in booking.items)
 
 
-def _note(session: Session, item: BookingItem, event: Event, actor: Actor, now: datetime) -> None:
+def _note(item: BookingItem, event: Event, actor: Actor, now: datetime) -> None:
     record_event(item.booking, event, actor, now, item.pair.title, item)

@@ -15,6 +15,7 @@ from portal.domain.words import N_
 from portal.queries import bookings as find_bookings
 from portal.queries import clubs as find_clubs
 from portal.services import bills, booking_changes, booking_splits, bookings
+from portal.web.answering import stopped_page
 from portal.web.booking_history import entries, relatives
 from portal.web.changing import agreed_fee, move_page, take_out_page, terms_now
 from portal.web.club import standing
@@ -140,6 +141,11 @@ def split_order(club_id: int, booking_id: int) -> str | Response:
 @bp.route("/<int:club_id>/orders/<int:booking_id>/pairs/<int:item_id>/take-out", methods=["GET", "POST"])
 def take_out_of_order(club_id: int, booking_id: int, item_id: int) -> str | Response:
     return take_out_page(order_of(club_id, booking_id), item_id, _page(club_id, booking_id))
+
+
+@bp.route("/<int:club_id>/orders/<int:booking_id>/pairs/<int:item_id>/stopped", methods=["GET", "POST"])
+def stopped(club_id: int, booking_id: int, item_id: int) -> str | Response:
+    return stopped_page(order_of(club_id, booking_id), item_id, _page(club_id, booking_id))
 
 
 @bp.route("/<int:club_id>/orders/<int:booking_id>/cancel", methods=["GET", "POST"])

@@ -7,12 +7,13 @@ from werkzeug.wrappers import Response
 
 from portal.domain.errors import NotFound, NotNow
 from portal.domain.words import N_
+from portal.queries import arrivals as find_arrivals
 from portal.queries import bookings as find_bookings
 from portal.queries import clubs as find_clubs
 from portal.queries import grinds as find_grinds
 from portal.queries import pairs as find_pairs
 from portal.services import pairs
-from portal.web import history
+from portal.web import history, photos
 from portal.web.club import standing
 from portal.web.club.blueprint import bp, refused
 from portal.web.language import say
@@ -50,7 +51,7 @@ def the_pair(club_id: int, pair_id: int) -> str:
     insist_on_pair(club_id, pair_id)
     pair = find_pairs.one(db(), actor(), pair_id)
     grinds = find_grinds.of_pair(db(), pair_id)
-    life = history.life_of(db(), grinds)
+    life = history.life_of(db(), pair_id, grinds)
     orders = find_bookings.of_pair(db(), pair_id)
     return render_template(
         "club/pair.html",
@@ -59,6 +60,10 @@ def the_pair(club_id: int, pair_id: int) -> str:
         grinds=grinds,
         life=life,
         picture=history.drawn(life),
+        check_ins=find_arrivals.check_ins_of_pair(db(), pair_id),
+        conditions=find_arrivals.condition_words(db()),
+        # Whoever manages a club has a door of their own too.
+        photo_url=photos.addresses("skier"),
         order=standing.in_open_orders(orders).get(pair_id),
         back_url=url_for("club.club", club_id=club_id),
     )

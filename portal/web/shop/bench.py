@@ -1,17 +1,16 @@
-"""The bench: a pair comes in, is measured and ground, and goes back."""
+"""The bench: a pair is ground and measured."""
 
 from __future__ import annotations
 
 from datetime import date
 from typing import TYPE_CHECKING, cast
 
-from flask import flash, redirect, render_template, request, url_for
+from flask import flash, redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
-from portal.domain.access import Action, insist
 from portal.domain.bookings import Stage, advance
 from portal.domain.words import N_, Phrase
-from portal.queries import bookings as find_bookings
+from portal.queries import arrivals as find_arrivals
 from portal.queries import catalogue as find_structures
 from portal.queries import grinds as find_grinds
 from portal.queries import people as find_people
@@ -20,6 +19,7 @@ from portal.services import grinds
 from portal.web.language import say
 from portal.web.request import actor, db, now, today, transaction
 from portal.web.shop.blueprint import bp
+from portal.web.shop.check_in import to_work_on
 from portal.web.shop.forms import GrindForm, choice
 from portal.web.shop.pressure import pressure_of
 from portal.web.shop.refusals import leading_to_booking
@@ -29,42 +29,9 @@ if TYPE_CHECKING:
     from portal.db.bookings import BookingItem
 
 
-def _to_work_on(item_id: int) -> BookingItem:
-    item = find_bookings.item(db(), actor(), item_id)
-    insist(actor(), Action.WORK_ON_PAIR, item)
-    return item
-
-
-def _back(booking_id: int) -> Response:
-    """To the day the button was pressed on, else to the booking."""
-    try:
-        day = date.fromisoformat(request.form.get("day", ""))
-    except ValueError:
-        return redirect(url_for("shop.booking", booking_id=booking_id), 303)
-    return redirect(url_for("shop.day", date=day.isoformat()), 303)
-
-
-@bp.post("/pairs/<int:item_id>/check-in")
-def check_in(item_id: int) -> Response:
-    item = _to_work_on(item_id)
-    with leading_to_booking(item.booking_id), transaction() as session:
-        grinds.check_in(session, actor(), item_id, now())
-    flash(say(Phrase(N_("%(pair)s is checked in."), {"pair": item.pair.title})))
-    return _back(item.booking_id)
-
-
-@bp.post("/pairs/<int:item_id>/hand-back")
-def hand_back(item_id: int) -> Response:
-    item = _to_work_on(item_id)
-    with leading_to_booking(item.booking_id), transaction() as session:
-        grinds.hand_back(session, actor(), item_id, now())
-    flash(say(Phrase(N_("%(pair)s is handed back."), {"pair": item.pair.title})))
-    return _back(item.booking_id)
-
-
 @bp.route("/pairs/<int:item_id>/record", methods=["GET", "POST"])
 def record(item_id: int) -> str | Response:
-    item = _to_work_on(item_id)
+    item = to_work_on(item_id)
     form = _form(item)
     if form.is_sent_and_right():
         return _keep(item, form)
@@ -91,11 +58,21 @@ def _form(item: BookingItem) -> GrindForm:
         technician=str(actor().person_id),
         flattened=item.flattening,
         saturated=item.saturation,
+        shelf=item.shelf,
+        **_as_it_came(item),
     )
     form.latest = today()
     form.structure.choices = choices_for(db(), item.pair.discipline, item.structure)
     form.technician.choices = [choice(person.id, person.name) for person in find_people.technicians(db())]
     return form
+
+
+def _as_it_came(item: BookingItem) -> dict[str, int | None]:
+    """The base as it was measured when the pair came in is the base before the grind."""
+    found = find_arrivals.check_in_of(db(), item.id)
+    if found is None:
+        return {}
+    return {"before_tip": found.tip_um, "before_middle": found.middle_um, "before_tail": found.tail_um}
 
 
 def _keep(item: BookingItem, form: GrindForm) -> Response:
@@ -109,6 +86,7 @@ def _keep(item: BookingItem, form: GrindForm) -> Response:
         flattened=form.flattened.data,
         saturated=form.saturated.data,
         remarks=form.remarks.data or "",
+        shelf=form.shelf.data or "",
     )
     with leading_to_booking(item.booking_id, _written(form)), transaction() as session:
         grinds.record(session, actor(), item.id, facts, now())

@@ -80,6 +80,13 @@ GROUPS: dict[str, tuple[Entry, ...]] = {
             for_managers=True,
         ),
     ),
+    N_("Skis"): (
+        Entry(
+            "shop.storage",
+            N_("Skis in storage"),
+            N_("What waits to be collected, how long, and where it lies"),
+        ),
+    ),
     N_("Tools"): (Entry("shop.diamonds", N_("Diamonds"), N_("What the stone is dressed with")),),
     N_("People"): (
         Entry("shop.staff", N_("Staff"), N_("Who works here, and who is invited"), for_managers=True),

@@ -6,10 +6,12 @@ from flask import render_template, request, url_for
 
 from portal.domain.bookings import Stage, next_stage
 from portal.domain.tags import grouped, tag_of
+from portal.queries import arrivals as find_arrivals
 from portal.queries import bookings as find_bookings
 from portal.queries import grinds as find_grinds
 from portal.queries import pairs as find_pairs
 from portal.queries import workshop as find_workshop
+from portal.web import photos
 from portal.web.request import actor, db
 from portal.web.shop.blueprint import bp
 from portal.web.shop.pressure import pressure_of
@@ -32,6 +34,9 @@ def pair(pair_id: int) -> str:
         tag=grouped(tag_of(found.id)),
         in_hand=in_hand,
         next_step=next_stage(in_hand.stage) if in_hand is not None else None,
+        check_ins=find_arrivals.check_ins_of_pair(db(), found.id),
+        conditions=find_arrivals.condition_words(db()),
+        photo_url=photos.addresses("shop"),
         was_scanned="scanned" in request.args,
         # Fresh from the bench, the way on is the day's next pair.
         from_bench=request.args.get("item", type=int) is not None,

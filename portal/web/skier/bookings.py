@@ -16,6 +16,7 @@ from portal.domain.errors import NotNow
 from portal.domain.words import N_
 from portal.queries import bookings as find_bookings
 from portal.services import bills, booking_changes, booking_splits, bookings, calendars
+from portal.web.answering import stopped_page
 from portal.web.booking_history import entries, relatives
 from portal.web.changing import agreed_fee, move_page, take_out_page, terms_now
 from portal.web.errors import page
@@ -52,10 +53,12 @@ def _may_cancel(booking: Any) -> bool:
 
 
 def _phase(stages: set[Stage]) -> str:
-    """Whose turn it is in a confirmed booking: to hand in, to work, or to collect."""
+    """Whose turn it is in a confirmed booking: to answer, to hand in, to work, or to collect."""
+    if Stage.STOPPED in stages:
+        return "answer"
     if stages == {Stage.AWAITED}:
         return "hand_in"
-    return "collect" if stages <= {Stage.GROUND, Stage.HANDED_BACK} else "work"
+    return "collect" if stages <= {Stage.GROUND, Stage.UNGROUND, Stage.HANDED_BACK} else "work"
 
 
 @bp.get("/bookings/<int:booking_id>")
@@ -76,6 +79,7 @@ def booking(booking_id: int) -> str:
         can_cancel=_may_cancel(found) and offer is None,
         can_move=changes and is_open and booking_changes.may_move(actor(), found),
         can_take_out=changes and is_open and booking_changes.may_take_out(actor(), found),
+        may_answer_stops=changes and found.status is Status.CONFIRMED,
         Stage=Stage,
         has_calendar=found.status in {Status.CONFIRMED, Status.COMPLETED},
         phase=phase,
@@ -166,6 +170,13 @@ def split(booking_id: int) -> str | Response:
     found = find_bookings.one(db(), actor(), booking_id)
     insist(actor(), Action.CHANGE_BOOKING, found)
     return split_page(found, url_for("skier.booking", booking_id=booking_id))
+
+
+@bp.route("/bookings/<int:booking_id>/pairs/<int:item_id>/stopped", methods=["GET", "POST"])
+def stopped(booking_id: int, item_id: int) -> str | Response:
+    found = find_bookings.one(db(), actor(), booking_id)
+    insist(actor(), Action.CHANGE_BOOKING, found)
+    return stopped_page(found, item_id, url_for("skier.booking", booking_id=booking_id))
 
 
 @bp.get("/bookings/<int:booking_id>/ready.ics")

@@ -12,13 +12,14 @@ from portal.domain.bookings import Stage
 from portal.domain.conditions import mirrored
 from portal.domain.errors import NotNow
 from portal.domain.words import N_
+from portal.queries import arrivals as find_arrivals
 from portal.queries import bookings as find_bookings
 from portal.queries import glide_notes as find_notes
 from portal.queries import grinds as find_grinds
 from portal.queries import pairs as find_pairs
 from portal.queries import workshop as find_workshop
 from portal.services import pairs
-from portal.web import advising, history
+from portal.web import advising, history, photos
 from portal.web.errors import page
 from portal.web.language import say, speak
 from portal.web.pair_form import PairForm
@@ -35,7 +36,7 @@ def all_pairs() -> str:
         mine=found,
         archived=find_pairs.of_person(db(), actor().person_id, archived=True),
         latest=find_grinds.latest_of_pairs(db(), ids),
-        thinnest={pair_id: find_grinds.thinnest_now_um(db(), pair_id) for pair_id in ids},
+        thinnest=find_grinds.thinnest_of_pairs(db(), ids),
         booked=set(find_bookings.open_with_pair(db(), ids)),
     )
 
@@ -65,7 +66,7 @@ def _open_booking(pair_id: int) -> Any:
 def pair(pair_id: int) -> str:
     found = find_pairs.one(db(), actor(), pair_id)
     grinds = find_grinds.of_pair(db(), pair_id)
-    life = history.life_of(db(), grinds)
+    life = history.life_of(db(), pair_id, grinds)
     return render_template(
         "skier/pair.html",
         pair=found,
@@ -79,6 +80,9 @@ def pair(pair_id: int) -> str:
         advised=advising.for_pair(db(), portal().reference, found),
         may_edit=may(actor(), Action.EDIT_PAIR, found),
         is_own=found.owner_id == actor().person_id,
+        check_ins=find_arrivals.check_ins_of_pair(db(), pair_id),
+        conditions=find_arrivals.condition_words(db()),
+        photo_url=photos.addresses("skier"),
         notes=find_notes.of_pair(db(), actor(), pair_id),
         mirror=mirrored,
         degrees=lambda value: f"{value:g}".replace("-", "\u2212"),
@@ -124,6 +128,11 @@ def restore_pair(pair_id: int) -> Response:
         pairs.restore(session, actor(), pair_id)
     flash(say(N_("The pair is back in your list.")))
     return redirect(url_for("skier.pair", pair_id=pair_id), 303)
+
+
+@bp.get("/photos/<int:photo_id>.webp")
+def photo(photo_id: int) -> Response:
+    return photos.answer(photo_id)
 
 
 @bp.get("/pairs/<int:pair_id>/history.pdf")

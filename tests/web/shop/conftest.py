@@ -93,3 +93,26 @@ def mia(visitor: Visitor, cast: Cast) -> Visitor:
 def tina(visitor: Visitor, cast: Cast) -> Visitor:
     """The technician's browser."""
     return visitor.as_(cast.tina)
+
+
+@pytest.fixture
+def clubhouse_order(desk: Desk, cast: Cast) -> Callable[..., Booked]:
+    """An order of Cora's club whose pairs are here, some of them ground."""
+
+    def made(*, pairs: int, ground: int = 0) -> Booked:
+        with desk.database.write.begin() as session:
+            cora = find_people.one(session, cast.cora.person_id)
+            found = [make.pair(session, club_id=cast.club_id) for _ in range(pairs)]
+            wanted = [make.wanted(session, pair) for pair in found]
+            order = make.booking(session, cora, wanted=wanted, club_id=cast.club_id)
+            items = [item.id for item in order.items]
+            booked = Booked(order.id, items[0], found[0].id, order.reference)
+        desk.do(bookings.confirm, cast.mia, booked.id)
+        for item_id in items:
+            desk.do(grinds.check_in, cast.tina, item_id)
+        facts = grinds.GrindFacts(desk.read(make.structure).id, make.TODAY, "Tina")
+        for item_id in items[:ground]:
+            desk.do(grinds.record, cast.tina, item_id, facts)
+        return booked
+
+    return made

@@ -1,10 +1,10 @@
-"""Checking in, recording a grind, handing back."""
+"""Recording a grind."""
 
 from __future__ import annotations
 
 from typing import Any
 
-from portal.domain.bookings import Stage, Status
+from portal.domain.bookings import Stage
 from portal.queries import bookings as find_bookings
 from portal.queries import grinds as find_grinds
 from portal.services import grinds
@@ -27,30 +27,10 @@ def stage_of(desk: Any, booked: Any) -> Stage:
     return stage
 
 
-def test_a_pair_is_checked_in_from_the_day_and_the_day_comes_back(tina: Visitor, desk: Any) -> None:
-    booked = desk.confirmed()
-    page = tina.send(tina.get("/shop/day/2026-12-08"), "check-in")
-    assert stage_of(desk, booked) is Stage.CHECKED_IN
-    assert page.h1 == "Tue 8 December 2026"
-    assert "is checked in" in page.text
-
-
-def test_a_pair_of_a_request_is_not_checked_in(tina: Visitor, desk: Any) -> None:
-    booked = desk.asked()
-    page = tina.post(f"/shop/pairs/{booked.item_id}/check-in", status=409)
-    assert f"/shop/bookings/{booked.id}" in page.links
-    assert stage_of(desk, booked) is Stage.AWAITED
-
-
-def test_a_pair_is_checked_in_once(tina: Visitor, desk: Any) -> None:
-    booked = desk.checked_in()
-    tina.post(f"/shop/pairs/{booked.item_id}/check-in", status=409)
-
-
 def test_a_grind_is_recorded_with_what_was_measured(tina: Visitor, desk: Any) -> None:
     booked = desk.checked_in()
     opened = tina.get(f"/shop/pairs/{booked.item_id}/record")
-    page = tina.send(opened, **MEASURED, flattened="y", remarks="A scratch at the tail.")
+    page = tina.send(opened, **MEASURED, flattened="y", shelf="B 4", remarks="A scratch at the tail.")
     (grind,) = desk.read(find_grinds.of_pair, booked.pair_id)
     assert (grind.before_tip_um, grind.before_middle_um, grind.before_tail_um) == (1200, 1190, 1180)
     assert (grind.after_tip_um, grind.after_middle_um, grind.after_tail_um) == (1150, 1140, 1130)
@@ -58,7 +38,9 @@ def test_a_grind_is_recorded_with_what_was_measured(tina: Visitor, desk: Any) ->
     assert not grind.saturated
     assert grind.technician == "Tina"
     assert grind.ground_on == make.TODAY
-    assert stage_of(desk, booked) is Stage.GROUND
+    item = desk.read(find_bookings.whole, booked.id).items[0]
+    assert (item.stage, item.shelf) == (Stage.GROUND, "B 4")
+    assert item.waiting_since is not None
     assert "1.20 / 1.19 / 1.18" in page.text
     assert "/shop/day" in page.links
 
@@ -150,17 +132,3 @@ def test_measurements_are_not_lost_to_someone_who_was_faster(tina: Visitor, desk
     assert "1200 / 1190 / 1180" in page.text
     assert "A scratch at the tail." in page.text
     assert len(desk.read(find_grinds.of_pair, booked.pair_id)) == 1
-
-
-def test_the_last_pair_handed_back_completes_the_booking(tina: Visitor, desk: Any) -> None:
-    booked = desk.ground()
-    page = tina.send(tina.get(f"/shop/bookings/{booked.id}"), "hand-back")
-    assert desk.read(find_bookings.whole, booked.id).status is Status.COMPLETED
-    assert page.h1 == f"Booking {booked.reference}"
-    assert "All pairs are handed back" in page.text
-
-
-def test_a_pair_that_is_not_ground_is_not_handed_back(tina: Visitor, desk: Any) -> None:
-    booked = desk.checked_in()
-    tina.post(f"/shop/pairs/{booked.item_id}/hand-back", {"day": "2026-12-07"}, status=409)
-    assert stage_of(desk, booked) is Stage.CHECKED_IN
