@@ -10,19 +10,19 @@ from sqlalchemy.orm import Session
 
 from portal.db.bookings import Booking, BookingItem
 from portal.db.grinds import Grind
+from portal.db.runs import RunPair
 from portal.domain.access import Action, Actor, insist
 from portal.domain.bookings import Event, Stage, Status, advance, move
 from portal.domain.errors import NotNow
+from portal.domain.runs import NOT_MEASURED, Measured, Points
 from portal.domain.words import N_
 from portal.mail.messages import Kind
 from portal.queries import bookings as find_bookings
 from portal.queries import catalogue as find_structures
+from portal.queries import runs as find_runs
 from portal.services import notices
 from portal.services.bookings import record as record_event
-
-# (tip, middle, tail) in whole micrometres; a point that was not measured is empty.
-Points = tuple[int | None, int | None, int | None]
-NOT_MEASURED: Points = (None, None, None)
+from portal.services.run_steps import last_step, mark_done
 
 
 @dataclass(frozen=True)
@@ -41,7 +41,7 @@ class GrindFacts:
 
 def check_in(session: Session, actor: Actor, item_id: int, now: datetime) -> None:
     """The pair is here."""
-    item = _locked(session, actor, item_id)
+    item = locked_item(session, actor, item_id)
     if item.booking.status is not Status.CONFIRMED:
         raise NotNow(N_("Only pairs of a confirmed booking are checked in. Confirm the booking first."))
     item.stage = advance(item.stage, Stage.CHECKED_IN)
@@ -52,9 +52,30 @@ def check_in(session: Session, actor: Actor, item_id: int, now: datetime) -> Non
 
 
 def record(session: Session, actor: Actor, item_id: int, facts: GrindFacts, now: datetime) -> Grind:
-    """The pair has been ground: this is the record that belongs to the pair."""
-    item = _locked(session, actor, item_id)
+    """The pair has been ground: this is the record that belongs to the pair, and ends its last step at the bench.
+
+    ``NotNow`` while it waits in no run for this structure, or in one whose test cut is not signed off.
+    """
+    # Runs before bookings, as everybody who needs both.
+    find_runs.lock_those_of_item(session, item_id)
+    item = locked_item(session, actor, item_id)
+    advance(item.stage, Stage.GROUND)
+    one = last_step(session, item, facts.structure_id)
+    return record_in_run(session, actor, one, item, facts, Measured(facts.before_um, facts.after_um), now)
+
+
+def record_in_run(
+    session: Session,
+    actor: Actor,
+    one: RunPair,
+    item: BookingItem,
+    facts: GrindFacts,
+    measured: Measured,
+    now: datetime,
+) -> Grind:
+    """The same for a pair of a run that is signed off, both held already; ``measured`` is what this step adds."""
     item.stage = advance(item.stage, Stage.GROUND)
+    mark_done(session, actor, one, measured, facts.remarks, now)
     grind = add(session, item.pair_id, facts, now)
     grind.item_id = item.id
     _note(session, item, Event.GROUND, actor, now)
@@ -91,7 +112,7 @@ def add(session: Session, pair_id: int, facts: GrindFacts, now: datetime) -> Gri
 
 def hand_back(session: Session, actor: Actor, item_id: int, now: datetime) -> None:
     """The pair goes back to its owner; with the last pair the booking is completed."""
-    item = _locked(session, actor, item_id)
+    item = locked_item(session, actor, item_id)
     item.stage = advance(item.stage, Stage.HANDED_BACK)
     item.handed_back_at = now
     _note(session, item, Event.HANDED_BACK, actor, now)
@@ -100,7 +121,7 @@ def hand_back(session: Session, actor: Actor, item_id: int, now: datetime) -> No
         notices.tell(session, Kind.HANDED_BACK, item.booking_id, now)
 
 
-def _locked(session: Session, actor: Actor, item_id: int) -> BookingItem:
+def locked_item(session: Session, actor: Actor, item_id: int) -> BookingItem:
     """The item under the lock of its booking, so that two benches cannot do the same thing twice."""
     booking_id = session.scalar(select(BookingItem.booking_id).where(BookingItem.id == item_id))
     if booking_id is not None:
