@@ -14,6 +14,7 @@ from portal.db.pairs import Pair
 from portal.domain.access import Actor
 from portal.domain.answers import Discipline
 from portal.domain.bookings import REFERENCE_LENGTH, REFERENCE_LETTERS, reference_of
+from portal.domain.runs import NOT_MEASURED, Points
 from portal.queries import bookings as find_bookings
 from portal.queries import catalogue as find_structures
 from portal.queries import days as find_days
@@ -21,7 +22,7 @@ from portal.queries import pairs as find_pairs
 from portal.queries import workshop as find_workshop
 from portal.services import bookings, grinds
 from portal.services.bookings import Wanted
-from portal.services.grinds import NOT_MEASURED, GrindFacts, Points
+from portal.services.grinds import GrindFacts
 from portal.services.pairs import measure_camber
 
 NEW_BASE_UM = (1050, 1400)

@@ -142,6 +142,7 @@ class Event(StrEnum):
     CANCELLED = "cancelled"
     CHECKED_IN = "checked_in"
     GROUND = "ground"
+    UNDONE = "undone"
     HANDED_BACK = "handed_back"
     LAPSED = "lapsed"
     MOVED = "moved"
@@ -175,6 +176,7 @@ EVENT_LABELS = {
     Event.CANCELLED: N_("Cancelled"),
     Event.CHECKED_IN: N_("Pair checked in"),
     Event.GROUND: N_("Grind recorded"),
+    Event.UNDONE: N_("Record of the grind undone"),
     Event.HANDED_BACK: N_("Pair handed back"),
     Event.LAPSED: N_("Time on the stone no longer held"),
     Event.MOVED: N_("Moved to another day"),

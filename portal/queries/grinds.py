@@ -24,6 +24,11 @@ def of_pair(session: Session, pair_id: int) -> list[Grind]:
     return list(session.scalars(rows))
 
 
+def of_item(session: Session, item_id: int) -> Grind | None:
+    """The grind that was recorded for a pair of a booking."""
+    return session.scalars(select(Grind).where(Grind.item_id == item_id)).one_or_none()
+
+
 def latest_of_pairs(session: Session, pair_ids: list[int]) -> dict[int, Grind]:
     """The last grind of each of the pairs that has one."""
     rows = (

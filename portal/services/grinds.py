@@ -10,21 +10,21 @@ from sqlalchemy.orm import Session
 
 from portal.db.bookings import Booking, BookingItem
 from portal.db.grinds import Grind
+from portal.db.runs import RunPair
 from portal.domain.access import Action, Actor, insist
 from portal.domain.arrivals import CheckIn, Handback
 from portal.domain.bookings import Event, Stage, Status, advance, move
 from portal.domain.errors import NotNow
 from portal.domain.photos import Picture
+from portal.domain.runs import NOT_MEASURED, Measured, Points
 from portal.domain.words import N_
 from portal.mail.messages import Kind
 from portal.queries import bookings as find_bookings
 from portal.queries import catalogue as find_structures
+from portal.queries import runs as find_runs
 from portal.services import arrivals, collecting, notices, stops
 from portal.services.bookings import record as record_event
-
-# (tip, middle, tail) in whole micrometres; a point that was not measured is empty.
-Points = tuple[int | None, int | None, int | None]
-NOT_MEASURED: Points = (None, None, None)
+from portal.services.run_steps import last_step, mark_done
 
 
 @dataclass(frozen=True)
@@ -52,7 +52,7 @@ def check_in(
     pictures: Sequence[Picture] = (),
 ) -> None:
     """The pair is here, and this is what was found; where its base is too thin for the work, the work is stopped at once."""
-    item = _locked(session, actor, item_id)
+    item = locked_item(session, actor, item_id)
     if item.booking.status is not Status.CONFIRMED:
         raise NotNow(N_("Only pairs of a confirmed booking are checked in. Confirm the booking first."))
     item.stage = advance(item.stage, Stage.CHECKED_IN)
@@ -65,9 +65,30 @@ def check_in(
 
 
 def record(session: Session, actor: Actor, item_id: int, facts: GrindFacts, now: datetime) -> Grind:
-    """The pair has been ground: this is the record that belongs to the pair."""
-    item = _locked(session, actor, item_id)
+    """The pair has been ground: this is the record that belongs to the pair, and ends its last step at the bench.
+
+    ``NotNow`` while it waits in no run for this structure, or in one whose test cut is not signed off.
+    """
+    # Runs before bookings, as everybody who needs both.
+    find_runs.lock_those_of_item(session, item_id)
+    item = locked_item(session, actor, item_id)
+    advance(item.stage, Stage.GROUND)
+    one = last_step(session, item, facts.structure_id)
+    return record_in_run(session, actor, one, item, facts, Measured(facts.before_um, facts.after_um), now)
+
+
+def record_in_run(
+    session: Session,
+    actor: Actor,
+    one: RunPair,
+    item: BookingItem,
+    facts: GrindFacts,
+    measured: Measured,
+    now: datetime,
+) -> Grind:
+    """The same for a pair of a run that is signed off, both held already; ``measured`` is what this step adds."""
     item.stage = advance(item.stage, Stage.GROUND)
+    mark_done(session, actor, one, measured, facts.remarks, now)
     grind = add(session, item.pair_id, facts, now)
     grind.item_id = item.id
     item.waiting_since, item.shelf = now, facts.shelf
@@ -110,7 +131,7 @@ def hand_back(
     told: Handback = Handback(),  # noqa: B008 - a frozen value
 ) -> None:
     """The pair goes back to its owner; with the last pair the booking is completed."""
-    item = _locked(session, actor, item_id)
+    item = locked_item(session, actor, item_id)
     item.stage = advance(item.stage, Stage.HANDED_BACK)
     item.handed_back_at = now
     arrivals.keep_handback(session, actor, item, told, now)
@@ -127,7 +148,8 @@ def hand_back(
         notices.tell(session, Kind.HANDED_BACK, item.booking_id, now)
 
 
-def _locked(session: Session, actor: Actor, item_id: int) -> BookingItem:
+def locked_item(session: Session, actor: Actor, item_id: int) -> BookingItem:
+    """The item under the lock of its booking, for whoever works at the bench."""
     item = find_bookings.locked_item(session, actor, item_id)
     insist(actor, Action.WORK_ON_PAIR, item)
     return item

@@ -44,6 +44,7 @@ def ways(who: Actor | None) -> list[Way]:
             _way("shop.day", N_("The day")),
             _way("shop.scan", N_("Scan")),
             _way("shop.stone", N_("The stone")),
+            _way("shop.bench_day", N_("The bench")),
             _way("shop.bookings", N_("Bookings")),
             _way("shop.catalogue", N_("Catalogue")),
             _way("shop.hub", N_("The workshop")),

@@ -323,6 +323,7 @@ def test_the_bench_takes_a_pair_all_the_way(session: Session, cast: Cast) -> Non
     with pytest.raises(NotAllowed):
         grinds.check_in(session, cast.alice, item.id, NOW)
     grinds.check_in(session, cast.tina, item.id, NOW)
+    make.signed_off(session, cast.tina, item.id)
     grinds.record(session, cast.tina, item.id, facts, NOW)
     grinds.hand_back(session, cast.tina, item.id, NOW)
     assert (made.status, item.stage) == (Status.COMPLETED, Stage.HANDED_BACK)
@@ -352,6 +353,7 @@ def test_with_several_pairs_the_letters_come_once(session: Session, cast: Cast) 
     for item in made.items:
         grinds.check_in(session, cast.tina, item.id, NOW)
     for item in made.items:
+        make.signed_off(session, cast.tina, item.id)
         grinds.record(session, cast.tina, item.id, grinds.GrindFacts(structure, TODAY, "Tina"), NOW)
         assert made.status is Status.CONFIRMED
     for item in made.items:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING, cast
 
-from flask import flash, redirect, render_template, url_for
+from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from portal.domain.bookings import Stage, advance
@@ -14,15 +14,17 @@ from portal.queries import arrivals as find_arrivals
 from portal.queries import catalogue as find_structures
 from portal.queries import grinds as find_grinds
 from portal.queries import people as find_people
+from portal.queries import runs as find_runs
 from portal.queries import workshop as find_workshop
 from portal.services import grinds
+from portal.services.run_steps import ready
 from portal.web.language import say
 from portal.web.request import actor, db, now, today, transaction
 from portal.web.shop.blueprint import bp
 from portal.web.shop.check_in import to_work_on
 from portal.web.shop.forms import GrindForm, choice
 from portal.web.shop.pressure import pressure_of
-from portal.web.shop.refusals import leading_to_booking
+from portal.web.shop.refusals import leading_to, leading_to_booking
 from portal.web.shop.structures import choices_for
 
 if TYPE_CHECKING:
@@ -37,6 +39,9 @@ def record(item_id: int) -> str | Response:
         return _keep(item, form)
     with leading_to_booking(item.booking_id, [(N_("The remarks you wrote"), form.remarks.data or "")]):
         advance(item.stage, Stage.GROUND)
+    written = _written(form) if request.method == "POST" else ()
+    with leading_to(_run_url(item), N_("Go to the bench"), written):
+        ready(db(), item)
     here = find_workshop.the(db())
     return render_template(
         "shop/record.html",
@@ -48,6 +53,16 @@ def record(item_id: int) -> str | Response:
         pressure=pressure_of(item.pair, here),
         layers=len(find_structures.value(item.structure).layers),
         back_url=url_for("shop.day"),
+    )
+
+
+def _run_url(item: BookingItem) -> str:
+    """The run in which the pair waits, or the runs of today."""
+    waiting = find_runs.waiting_of_item(db(), item.id)
+    return (
+        url_for("shop.run", run_id=waiting[0].run_id, pair=waiting[0].id)
+        if waiting
+        else url_for("shop.bench_day")
     )
 
 
@@ -88,7 +103,7 @@ def _keep(item: BookingItem, form: GrindForm) -> Response:
         remarks=form.remarks.data or "",
         shelf=form.shelf.data or "",
     )
-    with leading_to_booking(item.booking_id, _written(form)), transaction() as session:
+    with leading_to(_run_url(item), N_("Go to the bench"), _written(form)), transaction() as session:
         grinds.record(session, actor(), item.id, facts, now())
     flash(say(Phrase(N_("The grind of %(pair)s is recorded."), {"pair": item.pair.title})))
     return redirect(url_for("shop.pair", pair_id=item.pair_id, item=item.id), 303)

@@ -54,9 +54,21 @@ class Desk:
         self.do(grinds.check_in, self.cast.tina, made.item_id)
         return made
 
+    def signed_off(self, **given: Any) -> Booked:
+        """A booking whose pair is on a dressing with a test cut that is signed off."""
+        made = self.checked_in(**given)
+        self.on_stone(made)
+        return made
+
+    def on_stone(self, booked: Booked) -> tuple[int, int]:
+        """Bring a pair that is here onto such a dressing; the numbers of its run, and of the pair in it."""
+        with self.database.write.begin() as session:
+            one = make.signed_off(session, self.cast.tina, booked.item_id)
+            return one.run_id, one.id
+
     def ground(self, **given: Any) -> Booked:
         """A booking whose pair is ground."""
-        made = self.checked_in(**given)
+        made = self.signed_off(**given)
         with self.database.write.begin() as session:
             structure = make.structure(session)
             facts = grinds.GrindFacts(

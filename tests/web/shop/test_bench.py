@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from portal.domain.bookings import Stage
+from portal.domain.tags import tag_of
 from portal.queries import bookings as find_bookings
 from portal.queries import grinds as find_grinds
 from portal.services import grinds
@@ -28,7 +29,7 @@ def stage_of(desk: Any, booked: Any) -> Stage:
 
 
 def test_a_grind_is_recorded_with_what_was_measured(tina: Visitor, desk: Any) -> None:
-    booked = desk.checked_in()
+    booked = desk.signed_off()
     opened = tina.get(f"/shop/pairs/{booked.item_id}/record")
     page = tina.send(opened, **MEASURED, flattened="y", shelf="B 4", remarks="A scratch at the tail.")
     (grind,) = desk.read(find_grinds.of_pair, booked.pair_id)
@@ -48,7 +49,7 @@ def test_a_grind_is_recorded_with_what_was_measured(tina: Visitor, desk: Any) ->
 def test_the_form_begins_with_what_was_booked_and_who_is_signed_in(
     tina: Visitor, desk: Any, cast: Cast
 ) -> None:
-    booked = desk.checked_in()
+    booked = desk.signed_off()
     fields = tina.get(f"/shop/pairs/{booked.item_id}/record").form()
     assert fields["structure"] == str(desk.read(make.structure).id)
     assert fields["technician"] == str(cast.tina.person_id)
@@ -58,8 +59,10 @@ def test_the_form_begins_with_what_was_booked_and_who_is_signed_in(
 def test_another_structure_and_another_technician_can_be_recorded(
     tina: Visitor, desk: Any, cast: Cast
 ) -> None:
-    booked = desk.checked_in()
-    other = desk.read(lambda session: make.structure(session, number=1))
+    booked, other = desk.checked_in(), desk.read(lambda session: make.structure(session, number=1))
+    run_id, _pair = desk.on_stone(desk.checked_in(structure=1))
+    page = tina.get(f"/shop/bench/runs/{run_id}")
+    tina.send(page, "add", **{"add-code": tag_of(booked.pair_id), "add-instead": "y"})
     opened = tina.get(f"/shop/pairs/{booked.item_id}/record")
     tina.send(opened, structure=str(other.id), technician=str(cast.mia.person_id), ground_on="2026-12-04")
     (grind,) = desk.read(find_grinds.of_pair, booked.pair_id)
@@ -87,7 +90,7 @@ WRONG = (
 
 
 def test_a_wrong_answer_is_told_what_to_do(tina: Visitor, desk: Any) -> None:
-    booked = desk.checked_in()
+    booked = desk.signed_off()
     opened = tina.get(f"/shop/pairs/{booked.item_id}/record")
     for given, said in WRONG:
         page = tina.send(opened, **given, remarks="Kept words")
@@ -97,21 +100,21 @@ def test_a_wrong_answer_is_told_what_to_do(tina: Visitor, desk: Any) -> None:
 
 
 def test_nothing_needs_to_be_measured(tina: Visitor, desk: Any) -> None:
-    booked = desk.checked_in()
+    booked = desk.signed_off()
     page = tina.send(tina.get(f"/shop/pairs/{booked.item_id}/record"))
     assert stage_of(desk, booked) is Stage.GROUND
     assert "The base was never measured here" in page.text
 
 
 def test_a_base_below_the_minimum_is_recorded_with_a_caution(tina: Visitor, desk: Any) -> None:
-    booked = desk.checked_in()
+    booked = desk.signed_off()
     page = tina.send(tina.get(f"/shop/pairs/{booked.item_id}/record"), before_tip="540", after_tip="480")
     assert "The base is below the workshop's minimum" in page.text
     assert stage_of(desk, booked) is Stage.GROUND
 
 
 def test_the_caution_stands_beside_the_work(tina: Visitor, desk: Any) -> None:
-    booked = desk.checked_in()
+    booked = desk.signed_off()
     text = tina.get(f"/shop/pairs/{booked.item_id}/record").text
     assert "Caution: Stone machine, water and electricity, edges" in text
     assert "trained people decide" in text
@@ -124,7 +127,7 @@ def test_a_pair_that_is_not_here_cannot_be_recorded(tina: Visitor, desk: Any) ->
 
 
 def test_measurements_are_not_lost_to_someone_who_was_faster(tina: Visitor, desk: Any, cast: Cast) -> None:
-    booked = desk.checked_in()
+    booked = desk.signed_off()
     opened = tina.get(f"/shop/pairs/{booked.item_id}/record")
     facts = grinds.GrindFacts(desk.read(make.structure).id, make.TODAY, "Mia")
     desk.do(grinds.record, cast.mia, booked.item_id, facts)
