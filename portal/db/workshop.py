@@ -42,6 +42,8 @@ class Workshop(Base):
     plan_buffer_days: Mapped[int] = mapped_column(default=1, server_default="1")
     # How long time on the stone is held for a request or an offer without an answer; 0 for as long as it takes.
     hold_hours: Mapped[int] = mapped_column(default=72, server_default="72")
+    # For how many days after it is back with its owner a pair can be ground again at no charge.
+    rework_days: Mapped[int] = mapped_column(default=30, server_default="30")
     # The stickers that tags are printed on (``domain/tag_sheets.py``); nothing for the usual ones.
     tag_sheet: Mapped[dict[str, Any] | None] = mapped_column(JSON)
     # How far ahead a day can be promised.

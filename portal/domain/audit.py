@@ -13,6 +13,7 @@ class Act(StrEnum):
     WORKSHOP_SET = "workshop_set"
     REASON_CHANGED = "reason_changed"
     EXPORTED = "exported"
+    REWORK_DAYS_SET = "rework_days_set"
 
     @property
     def label(self) -> str:
@@ -23,4 +24,5 @@ ACT_LABELS = {
     Act.WORKSHOP_SET: N_("Settings of the workshop changed"),
     Act.REASON_CHANGED: N_("Reasons changed"),
     Act.EXPORTED: N_("List exported"),
+    Act.REWORK_DAYS_SET: N_("Time for grinding again changed"),
 }

@@ -125,6 +125,10 @@ class Event(StrEnum):
     LAPSED = "lapsed"
     MOVED = "moved"
     TAKEN_OUT = "taken_out"
+    REWORK_ASKED = "rework_asked"
+    REWORK_MADE = "rework_made"
+    REWORK_REFUSED = "rework_refused"
+    REWORKS = "reworks"
 
     @property
     def label(self) -> str:
@@ -145,6 +149,10 @@ EVENT_LABELS = {
     Event.LAPSED: N_("Time on the stone no longer held"),
     Event.MOVED: N_("Moved to another day"),
     Event.TAKEN_OUT: N_("Pair taken out"),
+    Event.REWORK_ASKED: N_("Something is wrong with a grind"),
+    Event.REWORK_MADE: N_("The pair is ground again in another booking"),
+    Event.REWORK_REFUSED: N_("The pair is not ground again"),
+    Event.REWORKS: N_("Made to grind a pair again"),
 }
 
 # Without letters and digits that look or sound alike.

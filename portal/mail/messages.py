@@ -36,6 +36,9 @@ class Kind(StrEnum):
     MOVED = "moved"
     MOVED_BY_WORKSHOP = "moved_by_workshop"
     TAKEN_OUT = "taken_out"
+    REWORK_ASKED = "rework_asked"
+    REWORK_MADE = "rework_made"
+    REWORK_REFUSED = "rework_refused"
 
 
 @dataclass(frozen=True)
@@ -72,6 +75,9 @@ SUBJECTS: dict[Kind, tuple[str | None, str | None]] = {
         N_("One pair fewer in %(reference)s"),
         N_("One pair fewer: %(reference)s, %(who)s"),
     ),
+    Kind.REWORK_ASKED: (None, N_("Something is wrong with a grind: %(reference)s, %(who)s")),
+    Kind.REWORK_MADE: (N_("We grind your skis again: %(reference)s, ready on %(day)s"), None),
+    Kind.REWORK_REFUSED: (N_("What we say to the grind in %(reference)s"), None),
     Kind.LAPSED: (
         N_("Time on the stone is no longer held for %(reference)s"),
         N_("No longer held: %(reference)s, %(who)s"),
@@ -147,7 +153,7 @@ def _calendar(
 ) -> tuple[bytes | None, str | None]:
     """The day on which the skis are ready, put into or taken out of the reader's calendar."""
     is_moved = kind in {Kind.MOVED, Kind.MOVED_BY_WORKSHOP} and booking.status is Status.CONFIRMED
-    if kind not in {Kind.CONFIRMED, Kind.CANCELLED_CONFIRMED} and not is_moved:
+    if kind not in {Kind.CONFIRMED, Kind.REWORK_MADE, Kind.CANCELLED_CONFIRMED} and not is_moved:
         return None, None
     cancelled = kind is Kind.CANCELLED_CONFIRMED
     if not workshop.email:

@@ -24,6 +24,7 @@ from portal.db.people import Person
 from portal.domain.access import Action, Actor, may
 from portal.domain.bookings import Stage, Status
 from portal.domain.errors import NotFound
+from portal.queries import reworks as find_reworks
 
 PAGE = 50
 
@@ -105,6 +106,7 @@ def in_hand(session: Session, pair_id: int) -> BookingItem | None:
             BookingItem.pair_id == pair_id,
             Booking.status == Status.CONFIRMED,
             BookingItem.stage != Stage.HANDED_BACK,
+            ~find_reworks.is_taken_on(),
         )
         .order_by(Booking.ready_on, BookingItem.id)
     )
@@ -283,7 +285,7 @@ def _has_a_step(when: ColumnElement[bool]) -> ColumnElement[bool]:
 
 def to_hand_back(session: Session) -> list[BookingItem]:
     """Ground pairs that wait to be collected, the longest waiting first."""
-    rows = _items_of_day().where(BookingItem.stage == Stage.GROUND)
+    rows = _items_of_day().where(BookingItem.stage == Stage.GROUND, ~find_reworks.is_taken_on())
     return list(session.scalars(rows.order_by(Booking.ready_on, Booking.id, BookingItem.id).limit(PAGE * 4)))
 
 

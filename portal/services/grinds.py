@@ -17,6 +17,7 @@ from portal.domain.words import N_
 from portal.mail.messages import Kind
 from portal.queries import bookings as find_bookings
 from portal.queries import catalogue as find_structures
+from portal.queries import reworks as find_reworks
 from portal.services import notices
 from portal.services.bookings import record as record_event
 
@@ -92,6 +93,13 @@ def add(session: Session, pair_id: int, facts: GrindFacts, now: datetime) -> Gri
 def hand_back(session: Session, actor: Actor, item_id: int, now: datetime) -> None:
     """The pair goes back to its owner; with the last pair the booking is completed."""
     item = _locked(session, actor, item_id)
+    if find_reworks.taken_on(session, item_id):
+        raise NotNow(N_("This pair is ground again in another booking. Hand it back there."))
+    for one in (*find_reworks.gone_with(session, item), item):
+        _give_back(session, one, actor, now)
+
+
+def _give_back(session: Session, item: BookingItem, actor: Actor, now: datetime) -> None:
     item.stage = advance(item.stage, Stage.HANDED_BACK)
     item.handed_back_at = now
     _note(session, item, Event.HANDED_BACK, actor, now)

@@ -18,6 +18,7 @@ from portal.web.club import standing
 from portal.web.club.blueprint import bp, refused
 from portal.web.language import say
 from portal.web.request import actor, db, now, transaction
+from portal.web.reworking import of_booking
 
 SEE_ORDER = N_("See how the order stands")
 
@@ -70,6 +71,7 @@ def the_order(club_id: int, booking_id: int) -> str:
         can_move=booking_changes.may_move(actor(), order),
         can_take_out=booking_changes.may_take_out(actor(), order),
         progress=standing.progress(order.items),
+        rework=of_booking(db(), order, "club.order", club_id=club_id),
         history=[
             {
                 "at": event.at,

@@ -16,6 +16,7 @@ from portal.services import booking_changes, bookings
 from portal.web.changing import move_page
 from portal.web.language import say
 from portal.web.request import actor, db, now, today, transaction
+from portal.web.reworking import of_booking
 from portal.web.shop.blueprint import bp
 from portal.web.shop.forms import FindForm, choice
 from portal.web.shop.reasons import ReasonForm
@@ -53,6 +54,7 @@ def booking(booking_id: int) -> str:
         can_move=decides and found.status is Status.CONFIRMED and booking_changes.may_move(actor(), found),
         can_decline=decides and Status.DECLINED in STATUS_MOVES[found.status],
         steps={item.id: next_stage(item.stage) if works else None for item in found.items},
+        rework=of_booking(db(), found, "shop.booking"),
         Stage=Stage,
         Status=Status,
         is_past=found.status is Status.REQUESTED and found.ready_on <= today(),

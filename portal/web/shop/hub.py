@@ -36,6 +36,7 @@ GROUPS: dict[str, tuple[Entry, ...]] = {
     ),
     N_("Tools"): (Entry("shop.diamonds", N_("Diamonds"), N_("What the stone is dressed with")),),
     N_("Looking back"): (
+        Entry("shop.rework", N_("Ground again"), N_("Grinds with something wrong, and what became of them")),
         Entry(
             "shop.stone_report", N_("The stone"), N_("Dressings and pairs, held against work without a plan")
         ),

@@ -10,6 +10,7 @@ from flask import render_template
 
 from portal.domain.bookings import Status
 from portal.queries import bookings as find_bookings
+from portal.queries import reworks as find_reworks
 from portal.queries import workshop as find_workshop
 from portal.web.request import db, today
 from portal.web.shop.blueprint import bp
@@ -33,4 +34,5 @@ def requests() -> str:
         countered=[booking for booking in waiting if booking.status is Status.COUNTERED],
         age={booking.id: days_since(booking, timezone, today()) for booking in waiting},
         today=today(),
+        wrong=find_reworks.waiting(db()),
     )

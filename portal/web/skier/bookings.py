@@ -18,6 +18,7 @@ from portal.web.changing import move_page, take_out_page
 from portal.web.errors import page
 from portal.web.language import say
 from portal.web.request import actor, db, now, transaction
+from portal.web.reworking import of_booking
 from portal.web.skier.blueprint import bp
 from portal.web.skier.book import current
 from portal.web.standing import STAGE_SHAPES, STATUS_SHAPES
@@ -79,6 +80,7 @@ def booking(booking_id: int) -> str:
             }
             for event in reversed(found.events)
         ],
+        rework=of_booking(db(), found, "skier.booking"),
         shapes=STATUS_SHAPES,
         stage_shapes=STAGE_SHAPES,
         Status=Status,
