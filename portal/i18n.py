@@ -71,6 +71,10 @@ class Voice:
         """``10 Dec 2026``, for tables."""
         return format_date(day, "d MMM y", locale=self.locale)
 
+    def month(self, day: dt.date) -> str:
+        """``Dec 2026``, for tables."""
+        return format_date(day, "LLL y", locale=self.locale)
+
     def moment(self, at: dt.datetime) -> str:
         """``Thu 10 December 2026, 14:05`` in the workshop's time zone; ``at`` carries its own."""
         if at.tzinfo is None:

@@ -15,6 +15,7 @@ from portal.config import Settings
 from portal.db.workshop import Workshop
 from portal.domain.pressure import DRAG_PCT, FORCE_N
 from portal.domain.prices import Item
+from portal.domain.rework import DAYS as REWORK_DAYS
 from portal.queries import workshop as find_workshop
 from portal.services import days, holds
 from portal.services import workshop as workshops
@@ -84,6 +85,11 @@ def workshop() -> None:
     type=click.IntRange(0, MOST_HOLD_HOURS),
     help="How long time on the stone is held without an answer; 0 for as long as it takes, 72 in a new workshop.",
 )
+@click.option(
+    "--rework-days",
+    type=click.IntRange(*REWORK_DAYS),
+    help="For how many days a grind is made good at no charge; 30 in a new workshop.",
+)
 def set_(
     name: str | None,
     email: str | None,
@@ -97,6 +103,7 @@ def set_(
     dress_minutes: int | None,
     life_pairs: int | None,
     hold_hours: int | None,
+    rework_days: int | None,
 ) -> None:
     """Set up the workshop, or change what is given and leave the rest."""
     settings = Settings.from_environment()
@@ -124,6 +131,7 @@ def set_(
             wheel_force_n=wheel_force,
             wheel_drag_pct=wheel_drag,
             hold_hours=hold_hours,
+            rework_days=rework_days,
         )
         click.echo(f"The workshop is {made.name}.")
         if any(given is not None for given in (grinders, dress_minutes, life_pairs)):

@@ -44,6 +44,8 @@ class Workshop(Base):
     hold_hours: Mapped[int] = mapped_column(default=72, server_default="72")
     # After how many days people are reminded of skis that wait, and again after as many; 0 for never.
     remind_days: Mapped[int] = mapped_column(default=7, server_default="7")
+    # For how many days after it is back with its owner a pair can be ground again at no charge.
+    rework_days: Mapped[int] = mapped_column(default=30, server_default="30")
     # The stickers that tags are printed on (``domain/tag_sheets.py``); nothing for the usual ones.
     tag_sheet: Mapped[dict[str, Any] | None] = mapped_column(JSON)
     # Per cent of a bill that are asked for before the work; 0 for none.

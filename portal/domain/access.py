@@ -56,6 +56,7 @@ class Action(StrEnum):
     WRITE_NOTE = "write_note"
     SEE_PEOPLE = "see_people"
     WORK_ON_PAIR = "work_on_pair"
+    DECIDE_REWORK = "decide_rework"
     MANAGE_CLUB = "manage_club"
     SEE_CATALOGUE = "see_catalogue"
     EDIT_CATALOGUE = "edit_catalogue"
@@ -108,6 +109,8 @@ RULES: dict[Action, tuple[Rule, ...]] = {
     Action.WRITE_NOTE: (ordered_for_self, manages_club_of, works_here),
     Action.SEE_PEOPLE: (works_here,),
     Action.WORK_ON_PAIR: (works_here,),
+    # Whoever stands at the bench sees what is wrong with a grind, and a rework costs its owner nothing.
+    Action.DECIDE_REWORK: (works_here,),
     Action.MANAGE_CLUB: (manages_club,),
     # Structures, families and diamonds are the workshop's own, so these two have no thing to look at.
     Action.SEE_CATALOGUE: (works_here,),

@@ -37,6 +37,7 @@ class Act(StrEnum):
     TEXT_CHANGED = "text_changed"
     DAYS_CHANGED = "days_changed"
     RULES_SET = "rules_set"
+    REWORK_DAYS_SET = "rework_days_set"
 
     @property
     def label(self) -> str:
@@ -70,6 +71,7 @@ ACT_LABELS = {
     Act.TEXT_CHANGED: N_("Text reworded"),
     Act.DAYS_CHANGED: N_("Opening days changed"),
     Act.RULES_SET: N_("Rules for requests and changes set"),
+    Act.REWORK_DAYS_SET: N_("Time for grinding again changed"),
 }
 
 # What giving somebody a part at the workshop is listed as.

@@ -160,6 +160,10 @@ class Event(StrEnum):
     TAKEN_BACK = "taken_back"
     GOES_ON = "goes_on"
     REMINDED = "reminded"
+    REWORK_ASKED = "rework_asked"
+    REWORK_MADE = "rework_made"
+    REWORK_REFUSED = "rework_refused"
+    REWORKS = "reworks"
 
     @property
     def label(self) -> str:
@@ -194,6 +198,10 @@ EVENT_LABELS = {
     Event.TAKEN_BACK: N_("Stopped pair is taken back unground"),
     Event.GOES_ON: N_("Work on a stopped pair goes on"),
     Event.REMINDED: N_("Reminded that skis wait"),
+    Event.REWORK_ASKED: N_("Something is wrong with a grind"),
+    Event.REWORK_MADE: N_("The pair is ground again in another booking"),
+    Event.REWORK_REFUSED: N_("The pair is not ground again"),
+    Event.REWORKS: N_("Made to grind a pair again"),
 }
 
 # Without letters and digits that look or sound alike.

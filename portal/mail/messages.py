@@ -47,6 +47,9 @@ class Kind(StrEnum):
     STOPPED = "stopped"
     STOP_ANSWERED = "stop_answered"
     REMINDED = "reminded"
+    REWORK_ASKED = "rework_asked"
+    REWORK_MADE = "rework_made"
+    REWORK_REFUSED = "rework_refused"
 
 
 @dataclass(frozen=True)
@@ -96,6 +99,9 @@ SUBJECTS: dict[Kind, tuple[str | None, str | None]] = {
         N_("Stopped pair decided on: %(reference)s, %(who)s"),
     ),
     Kind.REMINDED: (N_("Your skis wait for you: %(reference)s"), None),
+    Kind.REWORK_ASKED: (None, N_("Something is wrong with a grind: %(reference)s, %(who)s")),
+    Kind.REWORK_MADE: (N_("We grind your skis again: %(reference)s, ready on %(day)s"), None),
+    Kind.REWORK_REFUSED: (N_("What we say to the grind in %(reference)s"), None),
     Kind.LAPSED: (
         N_("Time on the stone is no longer held for %(reference)s"),
         N_("No longer held: %(reference)s, %(who)s"),
@@ -224,7 +230,7 @@ def _calendar(
     moved = {Kind.MOVED, Kind.MOVED_BY_WORKSHOP, Kind.SPLIT}
     is_moved = kind in moved and booking.status is Status.CONFIRMED
     cancelled = kind in {Kind.CANCELLED_CONFIRMED, Kind.CANCELLED_BY_WORKSHOP}
-    if kind is not Kind.CONFIRMED and not cancelled and not is_moved:
+    if kind not in {Kind.CONFIRMED, Kind.REWORK_MADE} and not cancelled and not is_moved:
         return None, None
     if not workshop.email:
         # An entry needs an organiser (RFC 5545, 3.8.4.3); without one the letter goes alone.

@@ -24,6 +24,7 @@ from portal.db.people import Person
 from portal.domain.access import Action, Actor, may
 from portal.domain.bookings import Stage, Status
 from portal.domain.errors import NotFound
+from portal.queries import reworks as find_reworks
 
 PAGE = 50
 
@@ -113,6 +114,7 @@ def in_hand(session: Session, pair_id: int) -> BookingItem | None:
             BookingItem.pair_id == pair_id,
             Booking.status == Status.CONFIRMED,
             BookingItem.stage != Stage.HANDED_BACK,
+            ~find_reworks.is_taken_on(),
         )
         .order_by(Booking.ready_on, BookingItem.id)
     )
@@ -325,7 +327,8 @@ def _has_a_step(when: ColumnElement[bool]) -> ColumnElement[bool]:
 
 def to_hand_back(session: Session) -> list[BookingItem]:
     """Pairs that wait to be collected, the longest waiting first."""
-    rows = _items_of_day().where(BookingItem.stage.in_([Stage.GROUND, Stage.UNGROUND]))
+    waits = BookingItem.stage.in_([Stage.GROUND, Stage.UNGROUND])
+    rows = _items_of_day().where(waits, ~find_reworks.is_taken_on())
     return list(session.scalars(rows.order_by(Booking.ready_on, Booking.id, BookingItem.id).limit(PAGE * 4)))
 
 

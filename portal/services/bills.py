@@ -144,6 +144,9 @@ def made_again(session: Session, booking: Booking) -> Bill:
     """
     made_on = booking.created_at.astimezone(ZoneInfo(find_workshop.the(session).timezone)).date()
     kept = [line for line in bill_of(booking).lines if line.item is not None]
+    if not kept and not booking.total:
+        # Work at no charge stays at no charge.
+        return bill_of(booking)
     named = {line.item for line in kept}
     listed = [
         *(one for one in find_workshop.prices(session) if one.item not in named),

@@ -21,6 +21,7 @@ from portal.domain.words import N_
 from portal.mail.messages import Kind
 from portal.queries import bookings as find_bookings
 from portal.queries import catalogue as find_structures
+from portal.queries import reworks as find_reworks
 from portal.queries import runs as find_runs
 from portal.services import arrivals, collecting, notices, stops
 from portal.services.bookings import record as record_event
@@ -132,6 +133,13 @@ def hand_back(
 ) -> None:
     """The pair goes back to its owner; with the last pair the booking is completed."""
     item = locked_item(session, actor, item_id)
+    if find_reworks.taken_on(session, item_id):
+        raise NotNow(N_("This pair is ground again in another booking. Hand it back there."))
+    for one in (*find_reworks.gone_with(session, item), item):
+        _give_back(session, one, actor, told, now)
+
+
+def _give_back(session: Session, item: BookingItem, actor: Actor, told: Handback, now: datetime) -> None:
     item.stage = advance(item.stage, Stage.HANDED_BACK)
     item.handed_back_at = now
     arrivals.keep_handback(session, actor, item, told, now)

@@ -109,6 +109,7 @@ def undo(session: Session, actor: Actor, run_pair_id: int, now: datetime, *, key
         if grind is not None:
             session.delete(grind)
         item.stage = Stage.CHECKED_IN
+        item.waiting_since, item.shelf = None, ""
         record_event(item.booking, Event.UNDONE, actor, now, item.pair.title, item)
     item.steps_done = one.step
     mark_undone(session, actor, one, now)

@@ -21,6 +21,7 @@ from portal.services.bookings import removal_for
 from portal.web.language import say, speak
 from portal.web.papers import fallback_fonts, letterhead, pdf
 from portal.web.request import portal
+from portal.web.reworking import Told, lines_of
 from portal.web.shown import on_page
 
 # How the care rules name the source of what the trade simply does.
@@ -44,11 +45,12 @@ def history_of(session: Session, pair: Any, workshop: Any, today: date) -> Histo
         if latest is not None
         else None
     )
+    again = lines_of(session, grinds)
     return History(
         workshop=letterhead(workshop),
         pair=_facts(pair),
         structure_now=now,
-        grinds=tuple(_line(grind) for grind in reversed(grinds)),
+        grinds=tuple(_line(grind, again.get(grind.id, ())) for grind in reversed(grinds)),
         base_life=life_of(session, pair.id, grinds),
         care=_care(pair, latest.structure.family.key if latest is not None else None),
         made_on=today,
@@ -100,7 +102,7 @@ def _facts(pair: Any) -> PairFacts:
     )
 
 
-def _line(grind: Any) -> GrindLine:
+def _line(grind: Any, again: Sequence[Told]) -> GrindLine:
     return GrindLine(
         day=grind.ground_on,
         structure=grind.structure.name,
@@ -111,6 +113,7 @@ def _line(grind: Any) -> GrindLine:
         flattened=grind.flattened,
         saturated=grind.saturated,
         remarks=grind.remarks,
+        again=tuple(line.words for line in again),
     )
 
 

@@ -24,6 +24,7 @@ from portal.web.language import say
 from portal.web.noting import thread
 from portal.web.receipts import money_of
 from portal.web.request import actor, db, now, transaction
+from portal.web.reworking import of_booking
 from portal.web.splitting import split_page
 
 SEE_ORDER = N_("See how the order stands")
@@ -84,6 +85,7 @@ def the_order(club_id: int, booking_id: int) -> str:
         fees=agreed_bills.fees(bills.bill_of(order)),
         thread=thread(booking_id, url_for("club.note", club_id=club_id, booking_id=booking_id)),
         relatives=relatives(order, lambda number: _page(club_id, number)),
+        rework=of_booking(db(), order, "club.order", club_id=club_id),
         history=entries(order),
         back_url=url_for("club.orders", club_id=club_id),
     )

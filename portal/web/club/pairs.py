@@ -19,6 +19,7 @@ from portal.web.club.blueprint import bp, refused
 from portal.web.language import say
 from portal.web.pair_form import PairForm
 from portal.web.request import actor, db, now, today, transaction
+from portal.web.reworking import ask_page, can_ask, lines_of
 
 
 def insist_on_pair(club_id: int, pair_id: int) -> None:
@@ -58,6 +59,8 @@ def the_pair(club_id: int, pair_id: int) -> str:
         club=find_clubs.one(db(), actor(), club_id),
         pair=pair,
         grinds=grinds,
+        reworks=lines_of(db(), grinds),
+        asks=can_ask(db(), grinds),
         life=life,
         picture=history.drawn(life),
         check_ins=find_arrivals.check_ins_of_pair(db(), pair_id),
@@ -113,3 +116,10 @@ def restore_pair(club_id: int, pair_id: int) -> Response:
         pairs.restore(session, actor(), pair_id)
     flash(say(N_("The pair is back on the roster.")))
     return redirect(url_for("club.pair", club_id=club_id, pair_id=pair_id), 303)
+
+
+@bp.route("/<int:club_id>/pairs/<int:pair_id>/grinds/<int:grind_id>/wrong", methods=["GET", "POST"])
+def grind_is_wrong(club_id: int, pair_id: int, grind_id: int) -> str | Response:
+    insist_on_pair(club_id, pair_id)
+    found = find_pairs.one(db(), actor(), pair_id)
+    return ask_page(found, grind_id, url_for("club.pair", club_id=club_id, pair_id=pair_id))

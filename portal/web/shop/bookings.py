@@ -19,6 +19,7 @@ from portal.web.language import say
 from portal.web.noting import thread
 from portal.web.receipts import money_of
 from portal.web.request import actor, db, now, today, transaction
+from portal.web.reworking import of_booking
 from portal.web.shop.blueprint import bp
 from portal.web.shop.forms import FindForm, choice
 from portal.web.shop.notes import seen_now
@@ -67,6 +68,7 @@ def booking(booking_id: int) -> str:
         history=entries(found),
         relatives=relatives(found, lambda number: url_for("shop.booking", booking_id=number)),
         thread=thread(booking_id, url_for("shop.note", booking_id=booking_id), fresh),
+        rework=of_booking(db(), found, "shop.booking"),
         Stage=Stage,
         Status=Status,
         is_past=found.status is Status.REQUESTED and found.ready_on <= today(),

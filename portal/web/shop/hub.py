@@ -92,8 +92,11 @@ GROUPS: dict[str, tuple[Entry, ...]] = {
         Entry("shop.staff", N_("Staff"), N_("Who works here, and who is invited"), for_managers=True),
     ),
     N_("Looking back"): (
+        Entry("shop.rework", N_("Ground again"), N_("Grinds with something wrong, and what became of them")),
         Entry(
-            "shop.stone_report", N_("The stone"), N_("Dressings and pairs, held against work without a plan")
+            "shop.reports",
+            N_("Reports"),
+            N_("What was ground, promised and found wrong, and what the stone needed"),
         ),
     ),
 }

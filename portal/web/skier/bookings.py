@@ -24,6 +24,7 @@ from portal.web.language import say
 from portal.web.noting import thread
 from portal.web.receipts import money_of
 from portal.web.request import actor, db, now, transaction
+from portal.web.reworking import of_booking
 from portal.web.skier.blueprint import bp
 from portal.web.skier.book import current
 from portal.web.splitting import split_page
@@ -88,6 +89,7 @@ def booking(booking_id: int) -> str:
         fees=agreed_bills.fees(bills.bill_of(found)),
         thread=thread(booking_id, url_for("skier.note", booking_id=booking_id)) if changes else None,
         relatives=relatives(found, lambda number: url_for("skier.booking", booking_id=number)),
+        rework=of_booking(db(), found, "skier.booking"),
         history=entries(found),
         shapes=STATUS_SHAPES,
         stage_shapes=STAGE_SHAPES,

@@ -24,6 +24,7 @@ from portal.web.errors import page
 from portal.web.language import say, speak
 from portal.web.pair_form import PairForm
 from portal.web.request import actor, db, now, portal, today, transaction
+from portal.web.reworking import ask_page, can_ask, lines_of
 from portal.web.skier.blueprint import bp
 
 
@@ -71,6 +72,8 @@ def pair(pair_id: int) -> str:
         "skier/pair.html",
         pair=found,
         grinds=grinds,
+        reworks=lines_of(db(), grinds),
+        asks=can_ask(db(), grinds) if may(actor(), Action.BOOK_PAIR, found) else None,
         life=life,
         picture=history.drawn(life),
         removal=speak().mm(life.removal_um, 3),
@@ -139,3 +142,9 @@ def photo(photo_id: int) -> Response:
 def history_pdf(pair_id: int) -> Response:
     found = find_pairs.one(db(), actor(), pair_id)
     return history.paper_of(db(), found, today())
+
+
+@bp.route("/pairs/<int:pair_id>/grinds/<int:grind_id>/wrong", methods=["GET", "POST"])
+def grind_is_wrong(pair_id: int, grind_id: int) -> str | Response:
+    found = find_pairs.one(db(), actor(), pair_id)
+    return ask_page(found, grind_id, url_for("skier.pair", pair_id=pair_id))
