@@ -26,7 +26,7 @@ from portal.domain.planning.watch import Progress
 from portal.domain.stone_plans import is_due
 from portal.queries import stone_plans as find_plans
 from portal.queries import workshop as find_workshop
-from portal.services import bookings, stone_plans
+from portal.services import bookings, imports, stone_plans
 from portal.services import stone_plan_making as making
 
 log = structlog.get_logger()
@@ -108,8 +108,10 @@ class Worker:
             self.ended.wait(LOOK_EVERY_SECONDS)
 
     def go_round(self) -> None:
-        """What is to be done about once a minute: give back what was held too long, ask for a plan where one is due."""
+        """What is to be done about once a minute: give back and delete what was kept too long, ask for a plan."""
         self._lapse()
+        with self.database.write.begin() as session:
+            imports.forget_old(session, now())
         with self.database.read() as session:
             workshop = find_workshop.the_or_none(session)
             due = workshop is not None and is_due(

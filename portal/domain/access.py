@@ -59,6 +59,7 @@ class Action(StrEnum):
     MANAGE_VENUE = "manage_venue"
     PLAN_STONE = "plan_stone"
     ACCEPT_PLAN = "accept_plan"
+    LOAD_LIST = "load_list"
 
 
 Rule = Callable[[Actor, Any], bool]
@@ -105,6 +106,7 @@ RULES: dict[Action, tuple[Rule, ...]] = {
     # The stone is the workshop's own too. Whoever stands at it may take a plan: no promise to a skier changes by it.
     Action.PLAN_STONE: (works_here,),
     Action.ACCEPT_PLAN: (works_here,),
+    Action.LOAD_LIST: (runs_the_shop,),
 }
 
 

@@ -13,6 +13,7 @@ class Act(StrEnum):
     WORKSHOP_SET = "workshop_set"
     REASON_CHANGED = "reason_changed"
     EXPORTED = "exported"
+    IMPORTED = "imported"
 
     @property
     def label(self) -> str:
@@ -23,4 +24,5 @@ ACT_LABELS = {
     Act.WORKSHOP_SET: N_("Settings of the workshop changed"),
     Act.REASON_CHANGED: N_("Reasons changed"),
     Act.EXPORTED: N_("List exported"),
+    Act.IMPORTED: N_("List loaded"),
 }

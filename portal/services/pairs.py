@@ -38,9 +38,14 @@ class PairFacts:
 
 def register(session: Session, actor: Actor, facts: PairFacts, now: datetime) -> Pair:
     """Add a pair of the person's own."""
-    pair = Pair(owner_id=actor.person_id, created_at=now, **_columns(facts))
+    pair = of_owner(actor.person_id, facts, now)
     session.add(pair)
     return pair
+
+
+def of_owner(owner_id: int, facts: PairFacts, now: datetime) -> Pair:
+    """The record of a person's pair, for whoever has made sure of the owner and adds many at once."""
+    return Pair(owner_id=owner_id, created_at=now, **_columns(facts))
 
 
 def register_for_junior(

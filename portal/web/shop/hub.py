@@ -35,6 +35,14 @@ GROUPS: dict[str, tuple[Entry, ...]] = {
         ),
     ),
     N_("Tools"): (Entry("shop.diamonds", N_("Diamonds"), N_("What the stone is dressed with")),),
+    N_("Lists"): (
+        Entry(
+            "shop.imports",
+            N_("Load a list"),
+            N_("Customers, their pairs and older grinds from a file"),
+            for_managers=True,
+        ),
+    ),
     N_("Looking back"): (
         Entry(
             "shop.stone_report", N_("The stone"), N_("Dressings and pairs, held against work without a plan")
