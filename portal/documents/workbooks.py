@@ -7,6 +7,7 @@ run or reckoned: of a formula its last result counts, and one without a result i
 from __future__ import annotations
 
 import re
+import warnings
 import zipfile
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -20,7 +21,15 @@ from defusedxml.ElementTree import fromstring, iterparse
 from openpyxl import load_workbook
 from openpyxl.utils import column_index_from_string
 
-from portal.domain.importing.sheets import MOST_COLUMNS, MOST_ROWS, BadTable, Cell, Sheet, sheet_of
+from portal.domain.importing.sheets import (
+    MOST_COLUMNS,
+    MOST_ROWS,
+    BadTable,
+    Cell,
+    Sheet,
+    sheet_of,
+    too_many_rows,
+)
 from portal.domain.words import N_
 
 MOST_PARTS, MOST_UNZIPPED, MOST_SHEETS = 1_000, 40_000_000, 50
@@ -62,7 +71,10 @@ def read_workbook(data: bytes) -> tuple[Sheet, ...]:
             _insist_on_parts(archive)
             parts = _sheet_parts(archive)
             looked = {name: _look_over(archive, part) for name, part in parts.items()}
-        sheets = tuple(_read(data, looked))
+        with warnings.catch_warnings():
+            # What openpyxl leaves out of a workbook, such as extensions of one program, is nothing that a list is made of.
+            warnings.simplefilter("ignore", UserWarning)
+            sheets = tuple(_read(data, looked))
     except BadTable:
         raise
     except FAULTS:
@@ -131,8 +143,9 @@ def _sheet_parts(archive: zipfile.ZipFile) -> dict[str, str]:
 
 @dataclass
 class _Looked:
-    """What a sheet says of itself: cells that were merged downwards (first row and last row by column)."""
+    """What a sheet says of itself: its last row with something in it, and cells merged downwards (column, first and last row)."""
 
+    last_row: int = 0
     merged: list[tuple[int, int, int]] = field(default_factory=list)
 
 
@@ -143,7 +156,7 @@ def _look_over(archive: zipfile.ZipFile, part: str) -> _Looked:
         for _event, element in iterparse(opened):
             tag = _tag(element)
             if tag == "c":
-                _look_at_cell(element)
+                _look_at_cell(element, looked)
             elif tag == "mergeCell":
                 _note_merged(element.get("ref", ""), looked)
             elif tag == "row":
@@ -153,7 +166,7 @@ def _look_over(archive: zipfile.ZipFile, part: str) -> _Looked:
     return looked
 
 
-def _look_at_cell(element: Element) -> None:
+def _look_at_cell(element: Element, looked: _Looked) -> None:
     parts = {_tag(part): part for part in element}
     if not ("v" in parts or "is" in parts or "f" in parts):
         return
@@ -161,13 +174,16 @@ def _look_at_cell(element: Element) -> None:
     match = REFERENCE.fullmatch(place)
     if place and match is None:
         raise BadTable(BROKEN)
+    looked.last_row = max(looked.last_row, int(match[2]) if match else 0)
+    if looked.last_row > MOST_ROWS:
+        raise too_many_rows()
     if match and column_index_from_string(match[1]) > MOST_COLUMNS:
         raise BadTable(
             N_("Row %(row)s has more than %(most)s columns. Leave out those that are not needed."),
             row=match[2],
             most=MOST_COLUMNS,
         )
-    if "f" in parts and "v" not in parts and "is" not in parts:
+    if "f" in parts and not ("is" in parts or ("v" in parts and parts["v"].text is not None)):
         raise BadTable(
             N_(
                 "Cell %(place)s holds a formula without its result. Open the file in a spreadsheet program and save it."
@@ -194,7 +210,8 @@ def _read(data: bytes, looked: dict[str, _Looked]) -> Iterator[Sheet]:
                 continue
             # What a file says of its own size is often wrong.
             sheet.reset_dimensions()
-            rows = sheet.iter_rows(values_only=True, max_col=MOST_COLUMNS + 1)
+            last = looked[sheet.title].last_row or MOST_ROWS + 1
+            rows = sheet.iter_rows(values_only=True, max_col=MOST_COLUMNS, max_row=last)
             made = sheet_of(
                 sheet.title,
                 ([_cell(value) for value in row] for row in rows),

@@ -135,14 +135,9 @@ def judged(
 ) -> Judged:
     """What each row of the list brings as things stand. The number of statements grows by a few with each 500 people."""
     normal = lru_cache(maxsize=None)(normal_email)
-    emails = _emails(it, normal)
-    people = {
-        row.email: (row.id, row.name)
-        for some in _parts(emails)
-        for row in session.execute(select(Person.id, Person.email, Person.name).where(Person.email.in_(some)))
-    }
+    people = people_at(session, _emails(it, normal))
     owners = {person_id: email for email, (person_id, _name) in people.items()}
-    pairs = dict(_pairs(session, owners)) if "maker" in it.places else {}
+    pairs = pairs_of(session, owners) if "maker" in it.places else {}
     grinds = frozenset(_grinds(session, pairs.values())) if "day" in it.places else frozenset()
     ours = versions(session)
     known = Known({email: name for email, (_id, name) in people.items()}, pairs, grinds, ours)
@@ -160,13 +155,24 @@ def _emails(it: OpenImport, normal: Callable[[str], str | None]) -> list[str]:
     return sorted(email for email in found if email)
 
 
-def _pairs(session: Session, owners: Mapping[int, str]) -> Iterator[tuple[OwnedPair, int]]:
-    """Of two pairs that cannot be told apart, the one that was registered first."""
+def people_at(session: Session, emails: Iterable[str]) -> dict[str, tuple[int, str]]:
+    """The people with these addresses, which are in the form in which they are kept: address -> row and name."""
+    return {
+        row.email: (row.id, row.name)
+        for some in _parts(emails)
+        for row in session.execute(select(Person.id, Person.email, Person.name).where(Person.email.in_(some)))
+    }
+
+
+def pairs_of(session: Session, owners: Mapping[int, str]) -> dict[OwnedPair, int]:
+    """The pairs of people, by address and by what tells one from another; of two alike the one registered first."""
+    found: dict[OwnedPair, int] = {}
     for some in _parts(owners):
         rows = select(Pair.id, Pair.owner_id, Pair.maker, Pair.model, Pair.length_cm, Pair.mark)
         for row in session.execute(rows.where(Pair.owner_id.in_(some)).order_by(Pair.id.desc())):
             key = pair_key(row.maker, row.model, row.length_cm, row.mark)
-            yield (owners[row.owner_id], key), row.id
+            found[owners[row.owner_id], key] = row.id
+    return found
 
 
 def _grinds(session: Session, pair_ids: Iterable[int]) -> Iterator[tuple[int, date, str]]:

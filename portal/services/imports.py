@@ -166,15 +166,16 @@ def _add_people(
         for one in brought
         if one.name is not None
     ]
-    session.add_all(people)
     try:
-        session.flush()  # Gives them the numbers that their pairs need.
+        # Thousands at once, which would otherwise be a statement each.
+        session.bulk_save_objects(people)
     except IntegrityError:
         told = N_(
             "Somebody from the list has signed up at this very moment. Nothing was loaded. Load it once more."
         )
         raise NotNow(told) from None
-    return {**here, **{person.email: person.id for person in people}}, len(people)
+    new = find_imports.people_at(session, [person.email for person in people])
+    return {**here, **{email: person_id for email, (person_id, _name) in new.items()}}, len(people)
 
 
 def _add_pairs(
@@ -189,9 +190,9 @@ def _add_pairs(
         for one in brought
         if one.pair is not None and one.key is not None
     }
-    session.add_all(made.values())
-    session.flush()  # Gives them the numbers that their grinds need.
-    return {**here, **{owned: pair.id for owned, pair in made.items()}}, len(made)
+    session.bulk_save_objects(list(made.values()))
+    new = find_imports.pairs_of(session, {owners[email]: email for email, _key in made})
+    return {**new, **here}, len(made)
 
 
 def _facts(pair: ListedPair) -> PairFacts:
@@ -215,7 +216,7 @@ def _add_grinds(
         for one in brought
         if one.grind is not None and one.key is not None and one.version_id is not None
     ]
-    session.add_all(rows)
+    session.bulk_save_objects(rows)
     return len(rows)
 
 

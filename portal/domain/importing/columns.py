@@ -12,6 +12,8 @@ from itertools import islice
 from portal.domain.importing.sheets import ROWS_ABOVE, Cell, Row, Sheet, column_letter, is_blank, is_blank_row
 
 SAMPLES = 3
+# What neither a page nor a database holds as text.
+UNSEEN = re.compile("[\x00-\x1f\x7f-\x9f\ufffe\uffff]|[\ud800-\udfff]")
 
 
 @dataclass(frozen=True)
@@ -58,7 +60,7 @@ def as_words(cell: Cell) -> str:
         return ""
     if isinstance(cell, float) and cell.is_integer():
         return str(int(cell))
-    return " ".join(str(cell).split())
+    return " ".join(UNSEEN.sub(" ", str(cell)).split())
 
 
 def heading_row(sheet: Sheet, fields: Sequence[Field]) -> int:

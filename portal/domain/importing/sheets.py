@@ -62,10 +62,7 @@ def sheet_of(name: str, rows: Iterable[Sequence[Cell]], *, hidden: bool = False)
             blank += 1
             continue
         if number > MOST_ROWS:
-            raise BadTable(
-                N_("The list has more than %(most)s rows. Split it into several files and load one by one."),
-                most=MOST_ROWS,
-            )
+            raise too_many_rows()
         if len(cells) > MOST_COLUMNS:
             raise BadTable(
                 N_("Row %(row)s has more than %(most)s columns. Leave out those that are not needed."),
@@ -83,6 +80,14 @@ def sheet_of(name: str, rows: Iterable[Sequence[Cell]], *, hidden: bool = False)
         blank = 0
         kept.append(cells)
     return Sheet(name, tuple(kept), hidden)
+
+
+def too_many_rows() -> BadTable:
+    """The refusal of a list that is longer than any of ours."""
+    return BadTable(
+        N_("The list has more than %(most)s rows. Split it into several files and load one by one."),
+        most=MOST_ROWS,
+    )
 
 
 def _trimmed(row: Sequence[Cell]) -> Row:

@@ -26,23 +26,33 @@ ENCODINGS: dict[str, str] = {
 }
 MARKS = ((b"\xef\xbb\xbf", "utf-8"), (b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"))
 BETWEEN: dict[str, str] = {",": N_("Commas"), ";": N_("Semicolons"), "\t": N_("Tabs")}
-NO_TEXT = re.compile("[\x00-\x08\x0e-\x1a\x1c-\x1f]")
+# Characters that steer machines; where they come up, letters were read wrongly or the file is no text.
+NO_TEXT = re.compile("[\x00-\x08\x0e-\x1a\x1c-\x1f\x7f-\x84\x86-\x9f]")
+# Signs beyond ASCII that stand in lists; any other one hints that letters were read wrongly.
+USUAL_SIGNS = "–—‘’“”„«»€°µ§·\u00a0"
 # So many records tell what stands between cells.
 LOOKED_AT = 60
 SHOWN_LINES, SHOWN_CHARACTERS = 6, 160
 
 
 def encoding_of(data: bytes) -> str:
-    """How the text is written: by its mark, else UTF-8 where it can be, else Windows' Western letters or the next that fits."""
+    """How the text is written: by its mark, else UTF-8 where it can be, else Windows' Western letters, else as it makes letters."""
     for mark, encoding in MARKS:
-        if data.startswith(mark):
+        if data.startswith(mark) and can_be(data, encoding):
             return encoding
-    for encoding in ENCODINGS:
-        if encoding != "utf-16" and can_be(data, encoding):
+    fitting = [one for one in ENCODINGS if can_be(data, one)]
+    for encoding in fitting:
+        if encoding in {"utf-8", "cp1252"} or _makes_letters(_decoded(data, encoding)):
             return encoding
+    if fitting:
+        return fitting[0]
     raise BadTable(
         N_("The file is not a list that can be read here. Save it as CSV or as a workbook (.xlsx).")
     )
+
+
+def _makes_letters(text: str) -> bool:
+    return all(one.isascii() or one.isalpha() or one in USUAL_SIGNS for one in text)
 
 
 def can_be(data: bytes, encoding: str) -> bool:
@@ -78,7 +88,7 @@ def between_of(text: str) -> str:
     best, best_score = ",", (0.0, 0)
     for between in BETWEEN:
         try:
-            records = [row for row in islice(_records(text, between), LOOKED_AT) if any(row)]
+            records = [row for row in islice(_records(text, between), LOOKED_AT) if row]
         except csv.Error:
             continue
         widths = Counter(len(row) for row in records if len(row) > 1)
