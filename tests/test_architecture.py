@@ -38,6 +38,7 @@ RULES: dict[str, tuple[set[str], set[str]]] = {
     "portal.pictures.square_code": (set(), {"segno"}),
     "portal.documents": ({"documents", "pictures", "domain", "i18n"}, {"reportlab", "fontpkg"}),
     "portal.documents.tables": (set(), {"openpyxl"}),
+    "portal.documents.workbooks": ({"domain.importing", "domain.words"}, {"openpyxl", "defusedxml"}),
     "portal.mail": ({"mail", "db", "domain", "i18n"}, {"jinja2", "icalendar", "sqlalchemy"}),
     "portal.services": ({"services", "queries", "db", "mail", "domain", "reference", "i18n"}, {"sqlalchemy"}),
     "portal.services.passwords": ({"domain"}, {"argon2", "zxcvbn"}),

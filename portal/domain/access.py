@@ -67,6 +67,7 @@ class Action(StrEnum):
     GIVE_BACK = "give_back"
     SET_PRICES = "set_prices"
     MANAGE_PLACE = "manage_place"
+    LOAD_LIST = "load_list"
 
 
 Rule = Callable[[Actor, Any], bool]
@@ -124,6 +125,7 @@ RULES: dict[Action, tuple[Rule, ...]] = {
     Action.GIVE_BACK: (runs_the_shop,),
     Action.SET_PRICES: (runs_the_shop,),
     Action.MANAGE_PLACE: (runs_the_shop,),
+    Action.LOAD_LIST: (runs_the_shop,),
 }
 
 

@@ -38,6 +38,7 @@ class Act(StrEnum):
     DAYS_CHANGED = "days_changed"
     RULES_SET = "rules_set"
     REWORK_DAYS_SET = "rework_days_set"
+    IMPORTED = "imported"
 
     @property
     def label(self) -> str:
@@ -72,6 +73,7 @@ ACT_LABELS = {
     Act.DAYS_CHANGED: N_("Opening days changed"),
     Act.RULES_SET: N_("Rules for requests and changes set"),
     Act.REWORK_DAYS_SET: N_("Time for grinding again changed"),
+    Act.IMPORTED: N_("List loaded"),
 }
 
 # What giving somebody a part at the workshop is listed as.

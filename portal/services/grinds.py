@@ -100,13 +100,20 @@ def record_in_run(
 
 def add(session: Session, pair_id: int, facts: GrindFacts, now: datetime) -> Grind:
     """A grind in the pair's history, with or without a booking; base never grows, so what is thicker after is refused."""
+    find_structures.one(session, facts.structure_id)
+    grind = written(pair_id, facts, now)
+    session.add(grind)
+    return grind
+
+
+def written(pair_id: int, facts: GrindFacts, now: datetime) -> Grind:
+    """The record of a grind, for whoever has made sure of pair and structure and adds many at once."""
     for before, after in zip(facts.before_um, facts.after_um, strict=True):
         if before is not None and after is not None and after > before:
             raise NotNow(N_("The base cannot be thicker after the grind than before. Measure again."))
-    structure = find_structures.one(session, facts.structure_id)
-    grind = Grind(
+    return Grind(
         pair_id=pair_id,
-        structure_id=structure.id,
+        structure_id=facts.structure_id,
         ground_on=facts.ground_on,
         technician=facts.technician,
         before_tip_um=facts.before_um[0],
@@ -120,8 +127,6 @@ def add(session: Session, pair_id: int, facts: GrindFacts, now: datetime) -> Gri
         remarks=facts.remarks,
         created_at=now,
     )
-    session.add(grind)
-    return grind
 
 
 def hand_back(

@@ -46,6 +46,14 @@ GROUPS: dict[str, tuple[Entry, ...]] = {
             "shop.venues", N_("Venues"), N_("Places where people ski, with their weather"), for_managers=True
         ),
     ),
+    N_("Lists"): (
+        Entry(
+            "shop.imports",
+            N_("Load a list"),
+            N_("Customers, their pairs and older grinds from a file"),
+            for_managers=True,
+        ),
+    ),
     N_("Words"): (
         Entry(
             "shop.texts",
