@@ -36,6 +36,7 @@ def fill(session: Session, reference: Reference, password_hash: str, today: date
     setting.set_up(session, reference, today)
     setting.open_days(session, rng, today)
     people = People(session, password_hash, moment(start, 9))
+    setting.open_places(session, people.shop_manager, moment(start, 9))
     bench = Bench(session, rng, people.shop_manager, people.technicians)
     rosters.give_skiers_pairs(session, rng, bench, people, today, moment(start, 10))
     clubs = rosters.found_clubs(session, rng, bench, people, today, moment(start, 11))
