@@ -3,41 +3,15 @@
 from __future__ import annotations
 
 from typing import Any
-from unicodedata import category
 
 from wtforms import PasswordField, RadioField, StringField
 from wtforms.form import BaseForm
 
 from portal.domain.words import N_
 from portal.services import accounts
-from portal.services.addresses import normal_email
 from portal.services.passwords import weakness
+from portal.web.email_field import EmailField, on_one_line
 from portal.web.forms import PortalForm, Problem, at_most, said
-from portal.web.request import portal
-
-EMAIL_WORDS = N_("Enter an e-mail address such as name@example.org")
-NEVER_TYPED = {"Cc", "Zl", "Zp"}
-
-
-class EmailField(StringField):
-    """An e-mail address; ``address`` is its normal form."""
-
-    address: str = ""
-
-    def post_validate(self, form: BaseForm, validation_stopped: bool) -> None:
-        if validation_stopped or self.errors:
-            return
-        # In the demo world every address is below a reserved name.
-        found = normal_email(self.data or "", test_names=portal().settings.demo)
-        if found is None:
-            raise Problem(EMAIL_WORDS)
-        self.address = found
-
-
-def on_one_line(value: str | None) -> str:
-    """A filter: line ends and control characters, which come from pasting, become spaces."""
-    plain = (" " if category(letter) in NEVER_TYPED else letter for letter in value or "")
-    return " ".join("".join(plain).split())
 
 
 def hard_to_guess(form: BaseForm, field: Any) -> None:

@@ -18,6 +18,7 @@ from portal.web.shop import (
     requests,
     rules,
     scan,
+    slips,
     stone,
     stone_calendar,
     stone_pairs,
@@ -27,6 +28,7 @@ from portal.web.shop import (
     stone_what_if,
     tags,
     venues,
+    walk_ins,
 )
 from portal.web.shop.blueprint import bp
 
@@ -49,6 +51,7 @@ __all__ = [
     "requests",
     "rules",
     "scan",
+    "slips",
     "stone",
     "stone_calendar",
     "stone_pairs",
@@ -58,4 +61,5 @@ __all__ = [
     "stone_what_if",
     "tags",
     "venues",
+    "walk_ins",
 ]
