@@ -75,7 +75,7 @@ class SignatureLine(Flowable):
 
     def __init__(self, width: float) -> None:
         super().__init__()
-        self.width, self.height = width, 12 * mm
+        self.width, self.height = width, 10 * mm
 
     def wrap(self, *_room: float) -> tuple[float, float]:
         return self.width, self.height
@@ -137,7 +137,7 @@ class _Paper:
     def _section(self, text: str) -> list[Flowable]:
         """A heading; on a small sheet only room, so that the slip of two pairs stays one page."""
         if self.set.size == PAPERS["A5"]:
-            return [self.set.space(4)]
+            return [self.set.space(2)]
         return self.set.section(self.say(text))
 
     def _facts(self) -> Flowable:
@@ -184,7 +184,7 @@ class _Paper:
 
     def _signature(self) -> Flowable:
         return self.set.together(
-            self.set.space(4),
+            self.set.space(2),
             self.set.text(
                 self.say(
                     N_(
