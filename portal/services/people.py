@@ -13,6 +13,8 @@ from portal.domain.errors import NotNow
 from portal.domain.words import N_
 from portal.queries import people as find_people
 
+TAKEN = N_("Somebody has this e-mail address already. Find them by it.")
+
 
 def add(
     session: Session, actor: Actor, name: str, email: str | None, phone: str, language: str, now: datetime
@@ -23,28 +25,25 @@ def add(
     """
     insist(actor, Action.SEE_PEOPLE, None)
     if email is not None and find_people.by_email(session, email) is not None:
-        raise NotNow(N_("Somebody has this e-mail address already. Find them by it."))
+        raise NotNow(TAKEN)
     person = Person(email=email, name=name, phone=phone, language=language, created_at=now)
     try:
         with session.begin_nested():
             session.add(person)
     except IntegrityError as clash:
-        raise NotNow(N_("Somebody has this e-mail address already. Find them by it.")) from clash
+        raise NotNow(TAKEN) from clash
     return person
 
 
-def keep_contact(
-    session: Session, actor: Actor, person_id: int, name: str, email: str | None, phone: str
-) -> None:
-    """Correct how somebody is reached. The address and the name of an account are its owner's to change: what is given for them is left out."""
+def keep_contact(session: Session, actor: Actor, person_id: int, email: str | None, phone: str) -> None:
+    """Write down how somebody is reached. An address that is known is its owner's to change, so it is left as it is."""
     insist(actor, Action.SEE_PEOPLE, None)
     person = find_people.one(session, person_id)
     person.phone = phone
-    if has_account(person):
-        return
-    if email is not None and email != person.email and find_people.by_email(session, email) is not None:
-        raise NotNow(N_("Somebody has this e-mail address already. Find them by it."))
-    person.name, person.email = name, email
+    if person.email is None and email is not None:
+        if find_people.by_email(session, email) is not None:
+            raise NotNow(TAKEN)
+        person.email = email
 
 
 def has_account(person: Person) -> bool:

@@ -32,6 +32,7 @@ from portal.web.shop import (
     run_acts,
     runs,
     scan,
+    slips,
     staff,
     stone,
     stone_calendar,
@@ -45,6 +46,7 @@ from portal.web.shop import (
     tags,
     texts,
     venues,
+    walk_ins,
 )
 from portal.web.shop.blueprint import bp
 
@@ -81,6 +83,7 @@ __all__ = [
     "run_acts",
     "runs",
     "scan",
+    "slips",
     "staff",
     "stone",
     "stone_calendar",
@@ -94,4 +97,5 @@ __all__ = [
     "tags",
     "texts",
     "venues",
+    "walk_ins",
 ]
