@@ -118,7 +118,6 @@ def answer(
         raise NotNow(N_("This pair does not wait for an answer any more. Look at the booking again."))
     if given not in answers_for(session, actor, item, row):
         raise NotNow(N_("This can no longer be chosen for the pair. Look at what is possible now."))
-    row.answer, row.answered_at, row.answered_by_id = given, now, actor.person_id
     words = item.pair.title
     before = booking.ready_on
     if given is Answer.TAKE_BACK:
@@ -131,6 +130,7 @@ def answer(
             words = f"{words}\n{item.structure.name} → {structure.name}"
         flattening = item.flattening and given is not Answer.LIGHTER
         _go_on(session, booking, item, structure, flattening, today)
+    row.answer, row.answered_at, row.answered_by_id = given, now, actor.person_id
     bookings.record(booking, EVENTS[given], actor, now, words, item)
     if given in {Answer.LIGHTER, Answer.TAKE_BACK}:
         bills.rebill(booking, bills.made_again(session, booking))
