@@ -17,6 +17,7 @@ FILL = Color(0.62, 0.62, 0.62)
 # Words under a column need so much room, or only every second, third ... one has them.
 LABEL = 62
 GAP = 0.22
+WIDEST = 72
 
 
 @dataclass(frozen=True)
@@ -67,7 +68,7 @@ def draw(
         pen.line((LEFT, y, right, y), HAIR, 0.5)
         pen.text(LEFT - 5, y - LETTERS * 0.35, speaker.number(mark, places), "end")
         mark += step
-    each = (right - LEFT) / max(1, len(columns))
+    each = min(WIDEST, (right - LEFT) / max(1, len(columns)))
     every = max(1, -(-LABEL // each)) if each else 1
     for at, column in enumerate(columns):
         x = LEFT + each * at
@@ -80,6 +81,8 @@ def draw(
             y = BOTTOM + column.beside * scale
             pen.line((x + 1, y, x + each - 1, y), INK, 1.6)
         if at % every == 0:
-            pen.text(x + each / 2, 8, column.label, "middle")
+            # Near the right edge the words would run out of the picture.
+            middle, end = x + each / 2, right - LABEL / 2
+            pen.text(min(middle, end), 8, column.label, "middle")
     pen.line((LEFT, BOTTOM, right, BOTTOM), INK, 0.8)
     return drawing

@@ -15,6 +15,7 @@ WIDE = 560
 ROW, AXIS, EDGE, HALF = 24, 18, 4, 6
 NAMES, NUMBERS = 170, 60
 LONGEST_NAME = 30
+MINUS = "\N{MINUS SIGN}"
 FILL = Color(0.78, 0.78, 0.78)
 
 Named = tuple[str, Spread]
@@ -52,7 +53,7 @@ def draw(
     while mark <= high + 1e-9:
         x = left + (mark - low) * scale
         pen.line((x, AXIS, x, AXIS + ROW * len(spreads)), HAIR, 0.9 if mark == 0 and low < 0 else 0.5)
-        pen.text(x, 4, speaker.number(mark), "middle")
+        pen.text(x, 4, speaker.number(mark).replace("-", MINUS), "middle")
         mark += step
     pen.text(right + 12, 4, unit)
     for number, (name, one) in enumerate(spreads, 1):

@@ -11,8 +11,8 @@ from portal.domain.words import N_
 from portal.pictures.ink import FONT, HAIR, INK, LETTERS, Pen, Speaker, wrapped
 
 WIDE = 560
-ROW, HEAD, EDGE, NAMES, NUMBERS = 26, 20, 4, 150, 44
-LARGEST = 22
+ROW, LINE, EDGE, NAMES, NUMBERS = 26, 12, 4, 150, 44
+LARGEST, MOST_LINES = 22, 4
 LONGEST_NAME, LETTER = 26, 5.6
 FILL = Color(0.45, 0.45, 0.45)
 
@@ -47,14 +47,16 @@ def draw(
     font: str = FONT,
 ) -> Drawing:
     """The rows from top to bottom, each with its sum at the end."""
-    drawing = Drawing(width, ROW * len(rows) + HEAD + EDGE, initialFontName=font)
-    pen = Pen(drawing, font)
     left, right = NAMES, width - NUMBERS
     each = (right - left) / max(1, len(columns))
+    heads = [_lines(column, max(3, int(each / LETTER))) for column in columns]
+    head = LINE * max(map(len, heads), default=1) + 8
+    drawing = Drawing(width, ROW * len(rows) + head + EDGE, initialFontName=font)
+    pen = Pen(drawing, font)
     top = EDGE + ROW * len(rows)
-    letters = max(3, int(each / LETTER))
-    for at, column in enumerate(columns):
-        pen.text(left + each * (at + 0.5), top + 6, wrapped([column], letters)[0], "middle")
+    for at, lines in enumerate(heads):
+        for line, words in enumerate(reversed(lines)):
+            pen.text(left + each * (at + 0.5), top + 6 + LINE * line, words, "middle")
     most = max(cells.values(), default=0.0)
     largest = min(LARGEST, each - 3)
     for number, row in enumerate(rows, 1):
@@ -71,3 +73,14 @@ def draw(
         total = sum(cells.get((row, column), 0.0) for column in columns)
         pen.text(width - EDGE, y - LETTERS * 0.35, speaker.number(total), "end", INK)
     return drawing
+
+
+def _lines(words: str, letters: int) -> list[str]:
+    """The head of a column in a few lines, none longer than the column is wide."""
+    lines: list[str] = []
+    for word in words.split():
+        if lines and len(lines[-1]) + 1 + len(word) <= letters:
+            lines[-1] += " " + word
+        else:
+            lines.append(word)
+    return [wrapped([line], letters)[0] for line in lines[:MOST_LINES]]

@@ -17,7 +17,7 @@ from portal.domain.reports.measured import Measured, quality, taken
 from portal.domain.reports.periods import Beside, Period, Step, season, start_of, starts, step_for
 from portal.domain.reports.shares import Share, summed
 from portal.domain.reports.spread import quantile, spread
-from portal.domain.reports.work import Done, by_step, in_all
+from portal.domain.reports.work import Done, by_step, in_all, without_quiet_start
 from portal.domain.snow import SnowKind
 
 NUMBERS = st.lists(st.integers(-400, 400).map(float), min_size=1, max_size=60)
@@ -125,6 +125,15 @@ def test_work_by_week_adds_up() -> None:
     assert whole.dressings_a_pair == 3 / 8
     assert Done(period.first).full_pct is None
     assert Done(period.first).dressings_a_pair is None
+
+
+def test_a_quiet_start_is_left_out() -> None:
+    days = [date(2026, 9, at) for at in (1, 2, 3, 4)]
+    steps = [Done(days[0]), Done(days[1]), Done(days[2], 4), Done(days[3])]
+    beside = [Done(days[0]), Done(days[1], 1), Done(days[2])]
+    now, then = without_quiet_start(steps, beside)
+    assert (now, then) == (steps[1:], beside[1:])
+    assert without_quiet_start(steps[:1], []) == ([], [])
 
 
 def test_shares_of_the_same_name_add_up() -> None:

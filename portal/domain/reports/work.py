@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -62,3 +62,16 @@ def in_all(days: Iterable[Done], period: Period) -> Done:
     for day in days:
         whole = plus(whole, day)
     return whole
+
+
+def without_quiet_start(steps: Sequence[Done], beside: Sequence[Done]) -> tuple[list[Done], list[Done]]:
+    """Both from the first step in which either has anything: a season is asked for from before its first skis."""
+    first = next(
+        (at for at, one in enumerate(steps) if _has_any(one) or (at < len(beside) and _has_any(beside[at]))),
+        len(steps),
+    )
+    return list(steps[first:]), list(beside[first:])
+
+
+def _has_any(one: Done) -> bool:
+    return bool(one.pairs or one.minutes_open or one.dressings)

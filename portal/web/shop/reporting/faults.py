@@ -41,7 +41,7 @@ def rework(asked: Asked) -> list[Part]:
     words = (
         say(N_("Ground again: %(share)s."), share=say(said_share(whole, asked.voice))),
         say(
-            N_("In %(period)s: %(share)s."),
+            N_("%(period)s: %(share)s."),
             period=said_period(asked.before, asked.voice),
             share=say(said_share(earlier, asked.voice)),
         ),

@@ -73,7 +73,7 @@ class Part:
         if isinstance(cell, int):
             return voice.number(cell)
         if isinstance(cell, float):
-            return voice.number(cell, self.places)
+            return voice.number(cell, self.places).replace("-", "\N{MINUS SIGN}")
         return voice.short_date(cell) if isinstance(cell, date) else str(cell)
 
 

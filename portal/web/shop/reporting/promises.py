@@ -33,7 +33,7 @@ def promises(asked: Asked) -> list[Part]:
             late=number(now.late),
         ),
         say(
-            N_("In %(period)s: %(share)s."),
+            N_("%(period)s: %(share)s."),
             period=said_period(asked.before, asked.voice),
             share=say(said_share(then.share, asked.voice)),
         ),
@@ -105,7 +105,7 @@ def lead_time(asked: Asked) -> list[Part]:
         ]
         words = [
             say(
-                N_("Half of the bookings took %(median)s days or less; %(before)s in %(period)s."),
+                N_("Half of the bookings took %(median)s days or less. %(period)s: %(before)s days."),
                 median=_median(named[0][1] if named else None, asked.voice),
                 before=_median(getattr(then[0], of) if then else None, asked.voice),
                 period=said_period(asked.before, asked.voice),

@@ -7,7 +7,7 @@ from datetime import date
 from markupsafe import Markup
 
 from portal.domain.reports.periods import Step, step_for
-from portal.domain.reports.work import Done, by_step, in_all
+from portal.domain.reports.work import Done, by_step, in_all, without_quiet_start
 from portal.domain.words import N_
 from portal.i18n import Voice
 from portal.pictures import report_columns
@@ -15,6 +15,7 @@ from portal.pictures.report_columns import Column
 from portal.queries import reports as find_reports
 from portal.web.shop.reporting.parts import Asked, Part, picture, said_period
 
+NOTHING = Done(date.min)
 STEPS = {
     Step.DAY: N_("Day"),
     Step.WEEK: N_("Week from"),
@@ -33,14 +34,15 @@ def days(asked: Asked) -> list[Part]:
     now = find_reports.days(asked.session, asked.period.first, asked.period.last)
     then = find_reports.days(asked.session, asked.before.first, asked.before.last)
     step = step_for(asked.period)
-    steps = by_step(now, asked.period, step) if now else []
-    beside = by_step(then, asked.before, step)
+    steps, beside = without_quiet_start(
+        by_step(now, asked.period, step) if now else [], by_step(then, asked.before, step)
+    )
     whole, earlier = in_all(now, asked.period), in_all(then, asked.before)
     worked = sum(day.pairs > 0 for day in now)
     words = [
         say(
             N_(
-                "Pairs ground: %(pairs)s, on days with work: %(days)s, of these pairs to make a grind good: %(again)s. In %(period)s: %(before)s pairs."
+                "Pairs ground: %(pairs)s, on days with work: %(days)s, of these pairs to make a grind good: %(again)s. %(period)s: %(before)s pairs."
             ),
             pairs=number(whole.pairs),
             days=number(worked),
@@ -103,8 +105,9 @@ def dressings(asked: Asked) -> list[Part]:
     now = find_reports.dressed(asked.session, asked.period.first, asked.period.last)
     then = find_reports.dressed(asked.session, asked.before.first, asked.before.last)
     step = step_for(asked.period)
-    steps = by_step(now, asked.period, step) if now else []
-    beside = by_step(then, asked.before, step)
+    steps, beside = without_quiet_start(
+        by_step(now, asked.period, step) if now else [], by_step(then, asked.before, step)
+    )
     whole, earlier = in_all(now, asked.period), in_all(then, asked.before)
     words = [
         say(
@@ -117,7 +120,7 @@ def dressings(asked: Asked) -> list[Part]:
         words.append(
             say(
                 N_(
-                    "In all %(dressings)s dressings for %(pairs)s pairs, %(each)s a pair; %(before)s a pair in %(period)s."
+                    "In all %(dressings)s dressings for %(pairs)s pairs, %(each)s a pair. %(period)s: %(before)s a pair."
                 ),
                 dressings=number(whole.dressings),
                 pairs=number(whole.pairs),
@@ -170,7 +173,7 @@ def dressings(asked: Asked) -> list[Part]:
 
 def _at(steps: list[Done], at: int) -> Done:
     """The step that stands beside another; two periods of equal length may touch one week more or less."""
-    return steps[at] if at < len(steps) else Done(steps[-1].start)
+    return steps[at] if at < len(steps) else NOTHING
 
 
 def _drawn(
