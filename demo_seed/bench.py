@@ -10,6 +10,7 @@ from random import Random
 
 from sqlalchemy.orm import Session
 
+from demo_seed.runs import Runs
 from portal.db.bookings import Booking, BookingItem
 from portal.db.catalogue import Structure
 from portal.db.pairs import Pair
@@ -51,7 +52,12 @@ class Bench:
     """The workshop at work. ``session`` is written to; ``rng`` decides what people would."""
 
     def __init__(
-        self, session: Session, rng: Random, shop_manager: Actor, technicians: Sequence[Actor]
+        self,
+        session: Session,
+        rng: Random,
+        shop_manager: Actor,
+        technicians: Sequence[Actor],
+        runs: Runs | None = None,
     ) -> None:
         self.session, self.rng = session, rng
         self.shop_manager, self.technicians = shop_manager, technicians
@@ -66,6 +72,7 @@ class Bench:
             discipline: max(bookings.removal_for(self.workshop, row, True) for row in fitting)
             for discipline, fitting in self.structures.items()
         }
+        self.runs = runs or Runs(session)
         # Pair id -> the base as it is now; pairs that are not in it are never measured.
         self.base: dict[int, list[int]] = {}
         self.favourite: dict[int, Structure] = {}
@@ -172,6 +179,7 @@ class Bench:
         facts = self._facts(
             item.pair_id, item.structure, day, technician.name, item.flattening, item.saturation
         )
+        self.runs.onto_the_last(technician, item, day)
         grinds.record(self.session, technician, item.id, facts, moment(day, 12, self.rng.randrange(60)))
 
     def hand_back(self, item: BookingItem, day: date) -> None:

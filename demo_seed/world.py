@@ -45,7 +45,7 @@ def fill(session: Session, reference: Reference, password_hash: str, today: date
     past.live_through(bench, rng, people.skiers, clubs, today)
     present = Present(bench, rng, people.skiers, today)
     # Chance of their own, so that the families leave the rest of the world as it is.
-    families = Families(session, Random("the skis of a whole house"), people, today)  # noqa: S311
+    families = Families(session, Random("the skis of a whole house"), people, today, bench.runs)  # noqa: S311
     live([*families.stories(), *present.stories(clubs), families.stone()], today)
     planned.take_a_plan(session, people.technicians[0], today)
     present.go_on()

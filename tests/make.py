@@ -24,6 +24,7 @@ from portal.domain.answers import Discipline, Purpose
 from portal.domain.bookings import Status
 from portal.domain.prices import Item
 from portal.queries import catalogue as find_structures
+from portal.queries import days as find_days
 from portal.queries import people as find_people
 from portal.queries import runs as find_runs
 from portal.queries import stone_plans as find_plans
@@ -241,3 +242,9 @@ def fill_days(session: Session, rows: Iterable[WorkDay]) -> None:
 def next_number() -> int:
     """A number that no other call gave."""
     return next(_count)
+
+
+def day_after(session: Session, day: date, number: int) -> date:
+    """The ``number``-th day after this one on which the stone runs."""
+    later = find_days.between(session, day + timedelta(days=1), day + timedelta(days=40))
+    return [row.day for row in later if row.minutes_available][number - 1]

@@ -142,8 +142,11 @@ def last_dressing(session: Session, grinder: int, layer: str) -> StoneDressing |
     return session.scalars(rows.limit(1)).one_or_none()
 
 
-def here(session: Session) -> list[BookingItem]:
-    """The pairs at the workshop that are not ground yet, the one promised first first; with booking, pair and structure."""
+def here(session: Session, only: Collection[int] | None = None) -> list[BookingItem]:
+    """The pairs at the workshop that are not ground yet, the one promised first first; with booking, pair and structure.
+
+    ``only`` names the booking items that are asked for.
+    """
     rows = (
         select(BookingItem)
         .join(BookingItem.booking)
@@ -156,6 +159,8 @@ def here(session: Session) -> list[BookingItem]:
         .where(Booking.status == Status.CONFIRMED, BookingItem.stage == Stage.CHECKED_IN)
         .order_by(Booking.ready_on, BookingItem.id)
     )
+    if only is not None:
+        rows = rows.where(BookingItem.id.in_(only))
     return list(session.scalars(rows.limit(MOST_WAITING)))
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -75,10 +75,19 @@ def begin_planned(
     )
 
 
-def begin(session: Session, actor: Actor, grinder: int, layer: str, now: datetime, *, key: str) -> BenchRun:
+def begin(
+    session: Session,
+    actor: Actor,
+    grinder: int,
+    layer: str,
+    now: datetime,
+    *,
+    key: str,
+    only: Collection[int] | None = None,
+) -> BenchRun:
     """Begin a run without a plan: all pairs that are here and get this layer next, on a grinder numbered from 0.
 
-    ``NotNow`` where no pair waits for the layer.
+    ``only`` names the booking items that are taken instead of all. ``NotNow`` where no pair waits for the layer.
     """
     insist(actor, Action.PLAN_STONE, None)
     find_plans.lock_the_workshop(session)
@@ -86,7 +95,7 @@ def begin(session: Session, actor: Actor, grinder: int, layer: str, now: datetim
     workshop = find_workshop.the(session)
     if not 0 <= grinder < workshop.grinders:
         raise NotNow(N_("There is no such grinder."))
-    pairs = walk_in(session, workshop, day_at(workshop, now)).get(layer, [])
+    pairs = walk_in(session, workshop, day_at(workshop, now), only).get(layer, [])
     if not pairs and earlier is None:
         raise NotNow(N_("No pair that is here waits for this layer."))
     return _begun(

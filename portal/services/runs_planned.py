@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -82,14 +82,16 @@ def _still_to_do(
     )
 
 
-def walk_in(session: Session, workshop: Workshop, day: date) -> dict[str, list[Waiting]]:
+def walk_in(
+    session: Session, workshop: Workshop, day: date, only: Collection[int] | None = None
+) -> dict[str, list[Waiting]]:
     """The pairs that are here, by the layer that each gets next, without those that are in a run of this day already.
 
-    The layer of the pair that is promised first comes first.
+    The layer of the pair that is promised first comes first. ``only`` names the booking items that are asked for.
     """
     taken = find_runs.taken_up(session, day)
     found: dict[str, list[Waiting]] = {}
-    for item in find_runs.here(session):
+    for item in find_runs.here(session, only):
         step = next_step(workshop, item)
         if step is not None and (item.id, step[0]) not in taken:
             found.setdefault(step[1], []).append(Waiting(item, step[0]))
