@@ -14,7 +14,7 @@ from portal.domain.access import Actor
 from portal.domain.bookings import Stage
 from portal.queries import people as find_people
 from portal.queries import reworks as find_reworks
-from portal.services import bookings, reworks
+from portal.services import places, reworks
 from portal.services.reworks import Again
 
 WORDS = (
@@ -54,7 +54,7 @@ def look_back(session: Session, technician: Actor, today: date) -> None:
 def _make(session: Session, technician: Actor, grind_id: int, today: date) -> None:
     """The first day that can be promised after the next hand-in day."""
     faulty = find_reworks.grind(session, technician, grind_id)
-    hand_in = bookings.hand_in_days(session, today)[0]
+    hand_in = places.days(session, places.chosen(session, None, None), moment(today, 7, 15))[0]
     again = Again(
         faulty.grind.structure_id, hand_in, hand_in, "The structure is uneven.\nOnly the left ski is meant."
     )
