@@ -40,6 +40,9 @@ GROUPS: dict[str, tuple[Entry, ...]] = {
     ),
     N_("Looking back"): (
         Entry(
+            "shop.audit", N_("Who did what"), N_("Acts of the workshop and of bookings"), for_managers=True
+        ),
+        Entry(
             "shop.stone_report", N_("The stone"), N_("Dressings and pairs, held against work without a plan")
         ),
     ),
