@@ -52,6 +52,8 @@ def upgrade() -> None:
     op.create_index("ix_booking_event_person_id_at_id", "booking_event", ["person_id", "at", "id"])
     op.create_index("ix_booking_event_event_at_id", "booking_event", ["event", "at", "id"])
     op.create_index("ix_audit_entry_act_at_id", "audit_entry", ["act", "at", "id"])
+    op.create_index("ix_audit_entry_person_id_at_id", "audit_entry", ["person_id", "at", "id"])
+    op.drop_index("ix_audit_entry_person_id", "audit_entry")
 
 
 def _second_factors() -> None:
@@ -108,6 +110,8 @@ def _of_person(table: str, *columns: sa.schema.SchemaItem) -> None:
 
 
 def downgrade() -> None:
+    op.create_index("ix_audit_entry_person_id", "audit_entry", ["person_id"])
+    op.drop_index("ix_audit_entry_person_id_at_id", "audit_entry")
     op.drop_index("ix_audit_entry_act_at_id", "audit_entry")
     for name in ("event_at_id", "person_id_at_id", "at_id"):
         op.drop_index(f"ix_booking_event_{name}", "booking_event")

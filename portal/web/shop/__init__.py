@@ -1,6 +1,7 @@
 """The pages of the workshop's staff."""
 
 from portal.web.shop import (
+    audit,
     bench,
     bookings,
     catalogue,
@@ -51,6 +52,7 @@ from portal.web.shop import (
 from portal.web.shop.blueprint import bp
 
 __all__ = [
+    "audit",
     "bench",
     "bookings",
     "bp",

@@ -23,7 +23,16 @@ class Entry:
 
 # Under what heading people look for it -> the pages, in the order in which they are needed.
 GROUPS: dict[str, tuple[Entry, ...]] = {
-    N_("Days and places"): (
+    N_("Skis"): (
+        Entry(
+            "shop.storage",
+            N_("Skis in storage"),
+            N_("What waits to be collected, how long, and where it lies"),
+        ),
+        Entry("shop.rework", N_("Ground again"), N_("Grinds with something wrong, and what became of them")),
+        Entry("shop.diamonds", N_("Diamonds"), N_("What the stone is dressed with")),
+    ),
+    N_("Days, places and rules"): (
         Entry(
             "shop.opening",
             N_("Opening hours and season"),
@@ -43,23 +52,13 @@ GROUPS: dict[str, tuple[Entry, ...]] = {
             for_managers=True,
         ),
         Entry(
+            "shop.rules",
+            N_("Rules for requests and changes"),
+            N_("How long time is held, until when a booking can be changed, and for what fee"),
+            for_managers=True,
+        ),
+        Entry(
             "shop.venues", N_("Venues"), N_("Places where people ski, with their weather"), for_managers=True
-        ),
-    ),
-    N_("Lists"): (
-        Entry(
-            "shop.imports",
-            N_("Load a list"),
-            N_("Customers, their pairs and older grinds from a file"),
-            for_managers=True,
-        ),
-    ),
-    N_("Words"): (
-        Entry(
-            "shop.texts",
-            N_("Texts"),
-            N_("Letters, care advice, reasons and the front page, in your own words"),
-            for_managers=True,
         ),
     ),
     N_("Money"): (
@@ -80,31 +79,29 @@ GROUPS: dict[str, tuple[Entry, ...]] = {
             for_managers=True,
         ),
     ),
-    N_("Bookings"): (
+    N_("People and words"): (
+        Entry("shop.staff", N_("Staff"), N_("Who works here, and who is invited"), for_managers=True),
         Entry(
-            "shop.rules",
-            N_("Rules for requests and changes"),
-            N_("How long time is held, until when a booking can be changed, and for what fee"),
+            "shop.texts",
+            N_("Texts"),
+            N_("Letters, care advice, reasons and the front page, in your own words"),
+            for_managers=True,
+        ),
+        Entry(
+            "shop.imports",
+            N_("Load a list"),
+            N_("Customers, their pairs and older grinds from a file"),
             for_managers=True,
         ),
     ),
-    N_("Skis"): (
-        Entry(
-            "shop.storage",
-            N_("Skis in storage"),
-            N_("What waits to be collected, how long, and where it lies"),
-        ),
-    ),
-    N_("Tools"): (Entry("shop.diamonds", N_("Diamonds"), N_("What the stone is dressed with")),),
-    N_("People"): (
-        Entry("shop.staff", N_("Staff"), N_("Who works here, and who is invited"), for_managers=True),
-    ),
     N_("Looking back"): (
-        Entry("shop.rework", N_("Ground again"), N_("Grinds with something wrong, and what became of them")),
         Entry(
             "shop.reports",
             N_("Reports"),
             N_("What was ground, promised and found wrong, and what the stone needed"),
+        ),
+        Entry(
+            "shop.audit", N_("Who did what"), N_("Acts of the workshop and of bookings"), for_managers=True
         ),
     ),
 }
