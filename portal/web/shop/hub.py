@@ -47,6 +47,12 @@ GROUPS: dict[str, tuple[Entry, ...]] = {
             N_("Letters, care advice, reasons and the front page, in your own words"),
             for_managers=True,
         ),
+        Entry(
+            "shop.reasons",
+            N_("Reasons"),
+            N_("What can be chosen when something is declined, changed or given back"),
+            for_managers=True,
+        ),
     ),
     N_("Tools"): (Entry("shop.diamonds", N_("Diamonds"), N_("What the stone is dressed with")),),
     N_("Looking back"): (
