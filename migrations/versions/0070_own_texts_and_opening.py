@@ -1,4 +1,4 @@
-"""the workshop's own words, and the pattern of its days."""
+"""the workshop's own words, its reasons, and the pattern of its days."""
 
 from __future__ import annotations
 
@@ -30,6 +30,17 @@ def upgrade() -> None:
     )
     op.create_index("ix_own_text_slot_language_id", "own_text", ["slot", "language", "id"])
     op.create_table(
+        "listed_reason",
+        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("use", sa.String(length=32), nullable=False),
+        sa.Column("key", sa.String(length=32), nullable=True),
+        sa.Column("words", sa.String(length=300), nullable=False),
+        sa.Column("position", sa.Integer(), nullable=False),
+        sa.Column("retired", sa.Boolean(), nullable=False),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_listed_reason")),
+        sa.UniqueConstraint("use", "key", name=op.f("uq_listed_reason_use_key")),
+    )
+    op.create_table(
         "special_day",
         sa.Column("id", sa.Integer(), nullable=False),
         sa.Column("day", sa.Date(), nullable=False),
@@ -49,4 +60,5 @@ def downgrade() -> None:
     op.drop_column("workshop", "season_first")
     op.drop_column("workshop", "opening_week")
     op.drop_table("special_day")
+    op.drop_table("listed_reason")
     op.drop_table("own_text")

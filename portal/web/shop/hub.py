@@ -93,6 +93,12 @@ GROUPS: dict[str, tuple[Entry, ...]] = {
             N_("Customers, their pairs and older grinds from a file"),
             for_managers=True,
         ),
+        Entry(
+            "shop.reasons",
+            N_("Reasons"),
+            N_("What can be chosen when something is declined, changed or given back"),
+            for_managers=True,
+        ),
     ),
     N_("Looking back"): (
         Entry(

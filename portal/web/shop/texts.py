@@ -157,6 +157,7 @@ def _text_page(slot: Slot, language: str, form: TextForm, here: str, *, is_looke
         looks=words,
         is_looked_at=is_looked_at,
         letter=letter_preview.with_words(db(), slot.key, words, reader, own, now()),
+        site=portal().settings.base_url,
         places=[(f"%({name})s", PLACES[name]) for name in slot.places],
         needed={f"%({name})s" for name in slot.needed},
         versions=find_own_texts.versions(db(), slot.key, language),
