@@ -11,7 +11,8 @@ from itertools import islice
 
 from portal.domain.importing.sheets import ROWS_ABOVE, Cell, Row, Sheet, column_letter, is_blank, is_blank_row
 
-SAMPLES = 3
+# The first different things in a column, among so many rows.
+SAMPLES, LOOKED_AT = 3, 200
 # What neither a page nor a database holds as text.
 UNSEEN = re.compile("[\x00-\x1f\x7f-\x9f\ufffe\uffff]|[\ud800-\udfff]")
 
@@ -86,11 +87,8 @@ def columns_of(sheet: Sheet, heading: int) -> tuple[Column, ...]:
     width = max((len(row) for row in (heads, *below)), default=0)
     found = []
     for at in range(width):
-        samples = tuple(
-            islice(
-                (as_words(row[at])[:60] for row in below if at < len(row) and not is_blank(row[at])), SAMPLES
-            )
-        )
+        shown = (as_words(row[at])[:60] for row in below if at < len(row) and not is_blank(row[at]))
+        samples = tuple(islice(dict.fromkeys(islice(shown, LOOKED_AT)), SAMPLES))
         head = as_words(heads[at]) if at < len(heads) else ""
         if head or samples:
             found.append(Column(at, head[:120], samples))

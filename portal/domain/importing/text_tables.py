@@ -32,7 +32,8 @@ NO_TEXT = re.compile("[\x00-\x08\x0e-\x1a\x1c-\x1f\x7f-\x84\x86-\x9f]")
 USUAL_SIGNS = "–—‘’“”„«»€°µ§·\u00a0"
 # So many records tell what stands between cells.
 LOOKED_AT = 60
-SHOWN_LINES, SHOWN_CHARACTERS = 6, 160
+TELLING = re.compile(r"[^\s,;\"]*[^\s,;\"\x00-\x7f][^\s,;\"]*")
+SHOWN_WORDS, LONGEST_WORD = 6, 30
 
 
 def encoding_of(data: bytes) -> str:
@@ -77,10 +78,10 @@ def _decoded(data: bytes, encoding: str) -> str:
     return data.decode(encoding).removeprefix("\ufeff")
 
 
-def telling_lines(text: str) -> tuple[str, ...]:
-    """The first lines with letters beyond ASCII, which show whether the way of writing is the right one."""
-    found = (line.strip() for line in text.splitlines() if not line.isascii())
-    return tuple(line[:SHOWN_CHARACTERS] for line in islice(found, SHOWN_LINES))
+def telling_words(text: str) -> tuple[str, ...]:
+    """The first words with letters beyond ASCII, each once: they show whether the way of writing is the right one."""
+    found = dict.fromkeys(match.group()[:LONGEST_WORD] for match in islice(TELLING.finditer(text), 500))
+    return tuple(islice(found, SHOWN_WORDS))
 
 
 def between_of(text: str) -> str:

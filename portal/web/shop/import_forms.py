@@ -17,7 +17,7 @@ from portal.domain.importing.columns import Column, cell_at
 from portal.domain.importing.customers import NAME_LENGTH, Options
 from portal.domain.importing.readings import Content, Reading
 from portal.domain.importing.sheets import ROWS_ABOVE, Cell
-from portal.domain.importing.text_tables import BETWEEN, ENCODINGS, can_be, telling_lines, text_of
+from portal.domain.importing.text_tables import BETWEEN, ENCODINGS, can_be, telling_words, text_of
 from portal.domain.words import N_, Phrase
 from portal.queries.imports import OpenImport
 from portal.web.forms import NumberField, PortalForm, Problem, at_most, trimmed
@@ -44,7 +44,7 @@ class ReadingForm(PortalForm):
     """How the file is read; what does not concern a kind of file is left out of its page."""
 
     sheet = RadioField(N_("Which sheet holds the list?"), coerce=int)
-    encoding = RadioField(N_("In which lines do all letters look right?"))
+    encoding = RadioField(N_("Which letters look right?"))
     between = RadioField(N_("What stands between two cells?"))
     heading = NumberField(N_("Row with the headings"), least=1, most=ROWS_ABOVE)
 
@@ -83,12 +83,10 @@ class ReadingForm(PortalForm):
 
 
 def samples(content: Content) -> dict[str, Markup]:
-    """For each way of writing letters, what the telling lines are in it."""
+    """For each way of writing letters, what the telling words are in it."""
     data = content.text
     return {
-        one: escape(" · ".join(telling_lines(text_of(data, one))[:2]))
-        for one in ENCODINGS
-        if can_be(data, one)
+        one: escape(" · ".join(telling_words(text_of(data, one)))) for one in ENCODINGS if can_be(data, one)
     }
 
 

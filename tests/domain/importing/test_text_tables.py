@@ -14,7 +14,7 @@ from portal.domain.importing.text_tables import (
     can_be,
     encoding_of,
     read_text,
-    telling_lines,
+    telling_words,
     text_of,
 )
 
@@ -97,12 +97,12 @@ def test_how_letters_are_written(data: bytes, encoding: str) -> None:
     assert encoding_of(data) == encoding
 
 
-def test_another_way_of_writing_can_be_chosen_and_its_lines_tell() -> None:
+def test_another_way_of_writing_can_be_chosen_and_its_words_tell() -> None:
     data = "name\r\nplain\r\nJürgen Öster".encode("cp850")
     assert encoding_of(data) == "cp850"
-    assert telling_lines(text_of(data, "cp850")) == ("Jürgen Öster",)
+    assert telling_words(text_of(data, "cp850")) == ("Jürgen", "Öster")
     # In another one there are other letters at the same places.
-    assert telling_lines(text_of(data, "mac-roman")) == ("JÅrgen ôster",)
+    assert telling_words(text_of(data, "mac-roman")) == ("JÅrgen", "ôster")
     for encoding in ("utf-8", "cp1252"):
         with pytest.raises(BadTable, match="not written in this way"):
             text_of(data, encoding)
