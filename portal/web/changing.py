@@ -11,10 +11,12 @@ from werkzeug.wrappers import Response
 from wtforms import RadioField, TextAreaField
 from wtforms.fields.choices import SelectChoice  # type: ignore[attr-defined]
 
+from portal.domain.access import Action, may
 from portal.domain.errors import NotFound, NotNow
 from portal.domain.planning.promise import NoRoom, Offer
 from portal.domain.words import N_, Phrase
-from portal.services import booking_changes
+from portal.queries import workshop as find_workshop
+from portal.services import bills, booking_changes
 from portal.web.errors import page
 from portal.web.forms import PortalForm, Problem, at_most, said, trimmed
 from portal.web.language import say
@@ -84,7 +86,8 @@ def move_page(booking: Any, back_url: str, *, asks_reason: bool = False) -> str 
     here = today()
     form = (MoveWithReasonForm if asks_reason else MoveForm).posted()
     offers = booking_changes.possible_days(db(), booking, here)
-    shown = [one for one in shown_offers(offers) if one["day"] != booking.ready_on]
+    express = _express(booking, here)
+    shown = [one for one in shown_offers(offers, express) if one["day"] != booking.ready_on]
     days = {one["value"]: one["day"] for one in shown if not one["reason"]}
     form.ready.choices = [SelectChoice(value, value) for value in days]
     status = 200
@@ -116,9 +119,17 @@ def move_page(booking: Any, back_url: str, *, asks_reason: bool = False) -> str 
         count=len(shown),
         is_possible=bool(days),
         asks_reason=asks_reason,
+        tells_express=bool(express) or booking.is_express,
         back_url=back_url,
     )
     return answer if status == 200 else Response(answer, status, mimetype="text/html")
+
+
+def _express(booking: Any, here: date) -> frozenset[date]:
+    """The days that would cost express: for whoever ordered, since the workshop's days never make it dearer."""
+    if not may(actor(), Action.CHANGE_BOOKING, booking):
+        return frozenset()
+    return bills.express_days(db(), find_workshop.the(db()), booking.arrives_on, here)
 
 
 def take_out_page(booking: Any, item_id: int, back_url: str) -> str | Response:

@@ -8,6 +8,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
+from portal.documents.address_sheet import render as render_address_sheet
 from portal.documents.history import (
     CareStep,
     GrindLine,
@@ -17,9 +18,11 @@ from portal.documents.history import (
     StructureNow,
     render,
 )
+from portal.documents.receipt import render as render_receipt
 from portal.documents.stone_plan import render as render_stone_plan
 from portal.domain.base_life import BaseGrind, Thickness, base_life
 from portal.i18n import voice
+from tests.documents import money
 from tests.documents.stone_plans import empty_plan, long_plan, stone_plan
 
 MINIMUM_UM, STATED_UM = 500, 40
@@ -130,6 +133,11 @@ def samples() -> dict[str, bytes]:
         "history-unmeasured.pdf": render(history(grinds(3, measured=False)), said),
         "history-sixty.pdf": render(history(grinds(60)), said),
         "history-names.pdf": render(history(six, pair=NAMES), said),
+        "receipt.pdf": render_receipt(money.receipt(), said),
+        "receipt-refund-copy.pdf": render_receipt(money.refund(), said),
+        "receipt-letter.pdf": render_receipt(money.receipt(), said, paper="letter"),
+        "address-sheet.pdf": render_address_sheet(money.address_sheet(), said),
+        "address-sheet-many.pdf": render_address_sheet(money.address_sheet(12), said, paper="letter"),
         "stone-plan.pdf": render_stone_plan(stone_plan(), said),
         "stone-plan-letter.pdf": render_stone_plan(stone_plan(), said, paper="letter", page_a_day=True),
         "stone-plan-long.pdf": render_stone_plan(long_plan(), said),
