@@ -36,6 +36,12 @@ def neighbours(session: Session, day: date) -> tuple[date | None, date | None]:
     return before, after
 
 
+def open_from(session: Session, day: date) -> date | None:
+    """``day`` when the workshop is open on it, else the next day on which it is; nothing when no such day is known."""
+    rows = select(func.min(WorkDay.day)).where(WorkDay.day >= day, WorkDay.minutes_available > 0)
+    return session.scalar(rows)
+
+
 def as_rooms(session: Session, rows: Iterable[WorkDay], without_items: Collection[int] = ()) -> list[DayRoom]:
     """Rows as values with what is committed on them, without the days on which the stone stands still."""
     rows = [row for row in rows if row.minutes_available > 0]

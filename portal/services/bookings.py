@@ -88,7 +88,7 @@ def request(
         _insist_it_suits(session, workshop, pair, structure, one.flattening)
     place = places.chosen(session, place_id, club_id)
     places.insist_it_takes(session, place, hand_in, now)
-    arrival = places.value(place).arrival(hand_in)
+    arrival = places.arrival(session, place, hand_in)
 
     booking = Booking(
         reference=reference,

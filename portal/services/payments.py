@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from portal.db.bookings import Booking
 from portal.db.money import Payment, PaymentTax
 from portal.domain.access import Action, Actor, insist
-from portal.domain.bookings import Event
+from portal.domain.bookings import Event, Status
 from portal.domain.errors import NotNow
 from portal.domain.payments import Method, PaymentKind, deposit_of
 from portal.domain.prices import ZERO, TaxSum, taxes_of_part
@@ -24,8 +24,8 @@ from portal.services.bookings import record
 
 
 def deposit_due(booking: Booking, paid: Decimal) -> Decimal:
-    """What is still missing of the deposit that the booking was made with."""
-    if booking.is_settled_elsewhere or not booking.status.is_open:
+    """What is still missing of the deposit that an agreed booking was made with."""
+    if booking.is_settled_elsewhere or booking.status is not Status.CONFIRMED:
         return ZERO
     return max(ZERO, deposit_of(booking.total, booking.deposit_percent) - paid)
 

@@ -44,6 +44,12 @@ def key(place: HandInPlace | None) -> str:
     return COUNTER_KEY if place is None else str(place.id)
 
 
+def arrival(session: Session, place: HandInPlace | None, day: date) -> date:
+    """The day on which skis handed in there on ``day`` are at the workshop: nobody takes them in while it is closed."""
+    there = value(place).arrival(day)
+    return find_days.open_from(session, there) or there
+
+
 def chosen(session: Session, place_id: int | None, club_id: int | None) -> HandInPlace | None:
     """The place of that number if it is offered, the counter when there is no number; ``NotNow`` when it takes no skis any more."""
     for place in find_places.offered(session, club_id):

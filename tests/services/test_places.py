@@ -58,6 +58,16 @@ def test_the_promise_counts_from_the_day_the_skis_reach_the_workshop(session: Se
     assert min(days) == FRIDAY
 
 
+def test_skis_that_would_come_while_the_workshop_is_closed_are_there_on_the_next_open_day(
+    session: Session, cast: Cast
+) -> None:
+    van = added(session, cast)
+    # Thursday and two days are a Saturday.
+    made = booked(session, cast, hand_in=THURSDAY, ready=date(2026, 12, 15), place_id=van.id)
+    assert made.arrives_on == date(2026, 12, 14)
+    assert {one.work_day.day for item in made.items for one in item.commitments} == {date(2026, 12, 15)}
+
+
 def test_without_a_place_skis_are_handed_in_at_the_counter(session: Session, cast: Cast) -> None:
     added(session, cast)
     made = booked(session, cast)

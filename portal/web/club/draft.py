@@ -47,13 +47,9 @@ class Draft:
     # Where the pairs are handed in (none for the plain counter), and what stands for that.
     place: Any = None
     place_key: str = COUNTER_KEY
-    # The ready days that cost express.
+    # The day on which the skis are at the workshop, and the ready days that cost express.
+    arrival: date | None = None
     express: frozenset[date] = frozenset()
-
-    @property
-    def arrival(self) -> date | None:
-        """The day on which the skis are at the workshop."""
-        return places.value(self.place).arrival(self.hand_in) if self.hand_in else None
 
     @property
     def wanted(self) -> list[Wanted]:
@@ -167,10 +163,11 @@ def current(session: Session, actor: Actor, club_id: int, today: date) -> Draft:
         place,
         key,
     )
-    if draft.arrival is None:
+    if hand_in is None:
         return draft
-    near = bills.express_days(session, find_workshop.the(session), draft.arrival, today)
-    return replace(draft, express=near)
+    arrival = places.arrival(session, place, hand_in)
+    near = bills.express_days(session, find_workshop.the(session), arrival, today)
+    return replace(draft, arrival=arrival, express=near)
 
 
 def _day(text: str | None) -> date | None:

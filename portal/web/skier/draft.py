@@ -35,6 +35,8 @@ class Draft:
     # Where the skis are handed in: what stands for the place (``services.places.key``), once it is chosen.
     place_key: str | None = None
     hand_in: date | None = None
+    # The day on which the skis are at the workshop.
+    arrival: date | None = None
     ready: date | None = None
     note: str | None = None
     # The key of a structure that the person had in mind when they began.
@@ -55,11 +57,6 @@ class Draft:
     def place(self) -> Any:
         """The chosen place; none for the plain counter, and as long as nothing is chosen."""
         return next((place for place in self.places if places.key(place) == self.place_key), None)
-
-    @property
-    def arrival(self) -> date | None:
-        """The day on which the skis are at the workshop."""
-        return places.value(self.place).arrival(self.hand_in) if self.hand_in else None
 
     def bill(self, session: Session, today: date) -> Bill:
         """What it costs as it is chosen so far."""
@@ -210,7 +207,8 @@ def _take_days(session: Session, draft: Draft, stored: dict[str, Any], today: da
         draft.lost.append(Phrase(N_("The hand-in day you chose has passed or is closed now. Choose again.")))
         return
     draft.hand_in = hand_in
-    if draft.arrival is not None:
+    if hand_in is not None:
+        draft.arrival = places.arrival(session, draft.place, hand_in)
         draft.express = bills.express_days(session, find_workshop.the(session), draft.arrival, today)
 
 
