@@ -112,7 +112,7 @@ def _write(
         year=year,
         number=find_payments.last_number(session, year) + 1,
         key=key,
-        statement={"lines": booking.lines, "total": str(booking.total), "before": str(paid)},
+        statement={"lines": booking.lines, "before": str(paid)},
         taxes=_taxes(booking, before, paid, -amount if kind is PaymentKind.REFUND else amount),
     )
     session.add(made)
