@@ -16,7 +16,7 @@ from portal.domain.words import N_, Phrase
 from portal.mail.messages import Kind
 from portal.queries import bookings as find_bookings
 from portal.queries import workshop as find_workshop
-from portal.services import bills, bookings, holds, notices
+from portal.services import billing, bookings, holds, notices
 
 CHANGEABLE = frozenset({Status.REQUESTED, Status.CONFIRMED})
 
@@ -79,9 +79,9 @@ def move_to(
     booking.ready_on, booking.lapsed = ready, False
     by_workshop = not may(actor, Action.CHANGE_BOOKING, booking)
     if by_workshop:
-        bills.drop_express(session, workshop, booking)
+        billing.drop_express(session, workshop, booking)
     else:
-        bills.follow_express(session, workshop, booking, today)
+        billing.follow_express(session, workshop, booking, today)
     booking.sequence += booking.status is Status.CONFIRMED
     bookings.record(
         booking, Event.MOVED, actor, now, "\n".join(filter(None, (f"{before} → {ready}", reason)))
@@ -105,7 +105,7 @@ def take_out(session: Session, actor: Actor, booking_id: int, item_id: int, now:
         raise NotNow(_why_not(booking))
     holds.free(session, booking, [item])
     booking.items.remove(item)
-    bills.charge_again(session, booking)
+    billing.charge_again(session, booking)
     bookings.record(booking, Event.TAKEN_OUT, actor, now, item.pair.title)
     session.flush()  # The letters read the pairs back.
     notices.tell(session, Kind.TAKEN_OUT, booking.id, now)

@@ -27,7 +27,7 @@ from portal.queries import days as find_days
 from portal.queries import grinds as find_grinds
 from portal.queries import pairs as find_pairs
 from portal.queries import workshop as find_workshop
-from portal.services import bills, holds, notices, places
+from portal.services import billing, holds, notices, places
 
 
 @dataclass(frozen=True)
@@ -41,7 +41,7 @@ class Wanted:
 
     @property
     def billed(self) -> frozenset[Item]:
-        return bills.items_of(self.flattening, self.saturation)
+        return billing.items_of(self.flattening, self.saturation)
 
 
 def minutes_for(workshop: Workshop, structure: Structure, flattening: bool, saturation: bool) -> int:
@@ -102,7 +102,7 @@ def request(
         note=note,
         reason="",
         currency=workshop.currency,
-        is_express=ready in bills.express_days(session, workshop, arrival, today),
+        is_express=ready in billing.express_days(session, workshop, arrival, today),
         returns_by_post=places.value(place).returns_by_post,
         deposit_percent=workshop.deposit_percent,
         sequence=0,
@@ -124,7 +124,7 @@ def request(
         offers=[],
         events=[],
     )
-    asked = bills.price(
+    asked = billing.price(
         session,
         wanted,
         today,
@@ -132,7 +132,7 @@ def request(
         express=booking.is_express,
         by_post=booking.returns_by_post,
     )
-    bills.charge(booking, asked)
+    billing.charge(booking, asked)
     holds.hold_until(workshop, booking, now)
     session.add(booking)
     works = holds.works_with(workshop, booking.items, {})
@@ -248,7 +248,7 @@ def accept(session: Session, actor: Actor, booking_id: int, offer_id: int, now: 
     offer.answered_at, offer.accepted = now, True
     booking.status, booking.held_until = move(booking.status, Status.CONFIRMED), None
     booking.ready_on = offer.ready_on
-    bills.drop_express(session, workshop, booking)
+    billing.drop_express(session, workshop, booking)
     for item in booking.items:
         if item.id in changed:
             item.structure = changed[item.id]

@@ -19,7 +19,7 @@ from portal.domain.words import N_
 from portal.queries import bookings as find_bookings
 from portal.queries import payments as find_payments
 from portal.queries import workshop as find_workshop
-from portal.services import bills
+from portal.services import billing
 from portal.services.bookings import record
 
 
@@ -127,5 +127,5 @@ def _taxes(booking: Booking, before: list[Payment], paid: Decimal, signed: Decim
     stated = [TaxSum(tax.rate, tax.gross, tax.tax) for one in before for tax in one.taxes]
     return [
         PaymentTax(rate=part.rate, gross=part.gross, tax=part.tax)
-        for part in taxes_of_part(bills.bill_of(booking), paid + signed, stated)
+        for part in taxes_of_part(billing.bill_of(booking), paid + signed, stated)
     ]

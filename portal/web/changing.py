@@ -16,7 +16,7 @@ from portal.domain.errors import NotFound, NotNow
 from portal.domain.planning.promise import NoRoom, Offer
 from portal.domain.words import N_, Phrase
 from portal.queries import workshop as find_workshop
-from portal.services import bills, booking_changes
+from portal.services import billing, booking_changes
 from portal.web.errors import page
 from portal.web.forms import PortalForm, Problem, at_most, said, trimmed
 from portal.web.language import say
@@ -129,7 +129,7 @@ def _express(booking: Any, here: date) -> frozenset[date]:
     """The days that would cost express: for whoever ordered, since the workshop's days never make it dearer."""
     if not may(actor(), Action.CHANGE_BOOKING, booking):
         return frozenset()
-    return bills.express_days(db(), find_workshop.the(db()), booking.arrives_on, here)
+    return billing.express_days(db(), find_workshop.the(db()), booking.arrives_on, here)
 
 
 def take_out_page(booking: Any, item_id: int, back_url: str) -> str | Response:

@@ -19,7 +19,7 @@ from portal.mail.outbox import Letter
 from portal.queries import letters as find_letters
 from portal.queries import parcels as find_parcels
 from portal.queries import places as find_places
-from portal.services import bills, booking_changes, bookings, parcels, places, prices
+from portal.services import billing, booking_changes, bookings, parcels, places, prices
 from portal.services.parcels import ParcelFacts
 from portal.services.places import PlaceFacts
 from tests import make
@@ -185,7 +185,7 @@ def test_a_bill_that_is_made_anew_keeps_the_prices_and_rates_it_was_made_with(
     priced(session, cast, Item.GRIND, "60.00")
     prices.set_rate(session, cast.mia, Item.GRIND, Decimal(25), TODAY, NOW)
     booking_changes.take_out(session, cast.alice, made.id, made.items[0].id, NOW)
-    (line,) = bills.bill_of(made).lines
+    (line,) = billing.bill_of(made).lines
     assert (line.count, line.each, line.rate) == (1, Decimal("49.00"), Decimal(24))
 
 

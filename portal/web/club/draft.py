@@ -19,7 +19,7 @@ from portal.queries import catalogue as find_structures
 from portal.queries import pairs as find_pairs
 from portal.queries import places as find_places
 from portal.queries import workshop as find_workshop
-from portal.services import bills, places
+from portal.services import billing, places
 from portal.services.bookings import Wanted
 from portal.web.marks import mark_of
 from portal.web.request import now
@@ -92,7 +92,7 @@ def structures(session: Session) -> dict[Discipline, dict[int, Any]]:
 
 def bill(session: Session, draft: Draft, club_id: int, today: date) -> Bill:
     """What the order costs as it is chosen so far."""
-    return bills.price(
+    return billing.price(
         session,
         draft.wanted,
         today,
@@ -166,7 +166,7 @@ def current(session: Session, actor: Actor, club_id: int, today: date) -> Draft:
     if hand_in is None:
         return draft
     arrival = places.arrival(session, place, hand_in)
-    near = bills.express_days(session, find_workshop.the(session), arrival, today)
+    near = billing.express_days(session, find_workshop.the(session), arrival, today)
     return replace(draft, arrival=arrival, express=near)
 
 

@@ -12,7 +12,7 @@ from portal.domain.errors import NotFound, NotNow
 from portal.domain.words import N_
 from portal.queries import bookings as find_bookings
 from portal.queries import clubs as find_clubs
-from portal.services import bills, booking_changes, bookings
+from portal.services import billing, booking_changes, bookings
 from portal.web.changing import move_page, take_out_page
 from portal.web.club import standing
 from portal.web.club.blueprint import bp, refused
@@ -64,7 +64,7 @@ def the_order(club_id: int, booking_id: int) -> str:
         "club/order.html",
         club=find_clubs.one(db(), actor(), club_id),
         order=order,
-        bill=bills.bill_of(order),
+        bill=billing.bill_of(order),
         money=money_of(order),
         offer=offer,
         offered={change.item_id: change.structure for change in offer.changes} if offer else {},

@@ -12,7 +12,7 @@ from portal.domain.bookings import STATUS_MOVES, Stage, Status, move, next_stage
 from portal.domain.reasons import Use
 from portal.domain.words import N_
 from portal.queries import bookings as find_bookings
-from portal.services import bills, booking_changes, bookings
+from portal.services import billing, booking_changes, bookings
 from portal.web.changing import move_page
 from portal.web.language import say
 from portal.web.receipts import money_of
@@ -46,7 +46,7 @@ def booking(booking_id: int) -> str:
     return render_template(
         "shop/booking.html",
         booking=found,
-        bill=bills.bill_of(found),
+        bill=billing.bill_of(found),
         money=money_of(found),
         titles={item.id: item.pair.title for item in found.items},
         can_confirm=decides and found.status is Status.REQUESTED and found.ready_on > today(),

@@ -16,7 +16,7 @@ from portal.domain.reasons import Use
 from portal.domain.words import N_, Phrase
 from portal.queries import bookings as find_bookings
 from portal.queries import payments as find_payments
-from portal.services import bills, payments
+from portal.services import billing, payments
 from portal.web.language import say, speak
 from portal.web.receipts import money_of, receipt_answer
 from portal.web.request import actor, db, now, transaction
@@ -96,7 +96,7 @@ def booking_payments(booking_id: int) -> str | Response:
         "shop/payments.html",
         form=form,
         booking=found,
-        bill=bills.bill_of(found),
+        bill=billing.bill_of(found),
         money=money,
         can_give_back=may(actor(), Action.GIVE_BACK, found) and money.paid > 0,
         back_url=url_for("shop.booking", booking_id=booking_id),

@@ -13,7 +13,7 @@ from portal.domain.bookings import STATUS_MOVES, Stage, Status
 from portal.domain.errors import NotNow
 from portal.domain.words import N_
 from portal.queries import bookings as find_bookings
-from portal.services import bills, booking_changes, bookings, calendars
+from portal.services import billing, booking_changes, bookings, calendars
 from portal.web.changing import move_page, take_out_page
 from portal.web.errors import page
 from portal.web.language import say
@@ -60,7 +60,7 @@ def booking(booking_id: int) -> str:
     return render_template(
         "skier/booking.html",
         booking=found,
-        bill=bills.bill_of(found),
+        bill=billing.bill_of(found),
         money=money_of(found),
         offer=offer,
         offered={change.item_id: change.structure for change in offer.changes} if offer else {},

@@ -18,7 +18,7 @@ from portal.queries import catalogue as find_structures
 from portal.queries import pairs as find_pairs
 from portal.queries import places as find_places
 from portal.queries import workshop as find_workshop
-from portal.services import bills, bookings, places
+from portal.services import billing, bookings, places
 from portal.services.bookings import Wanted
 from portal.web.marks import mark_of
 from portal.web.request import now
@@ -60,7 +60,7 @@ class Draft:
 
     def bill(self, session: Session, today: date) -> Bill:
         """What it costs as it is chosen so far."""
-        return bills.price(
+        return billing.price(
             session,
             self.wanted,
             today,
@@ -209,7 +209,7 @@ def _take_days(session: Session, draft: Draft, stored: dict[str, Any], today: da
     draft.hand_in = hand_in
     if hand_in is not None:
         draft.arrival = places.arrival(session, draft.place, hand_in)
-        draft.express = bills.express_days(session, find_workshop.the(session), draft.arrival, today)
+        draft.express = billing.express_days(session, find_workshop.the(session), draft.arrival, today)
 
 
 def _take_place(session: Session, draft: Draft, stored: dict[str, Any]) -> None:
