@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
 from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
@@ -76,8 +75,6 @@ class Bench:
         # Pair id -> the base as it is now; pairs that are not in it are never measured.
         self.base: dict[int, list[int]] = {}
         self.favourite: dict[int, Structure] = {}
-        # How many have paid on a day.
-        self._paid_on: Counter[date] = Counter()
 
     def take_in(self, pair: Pair, *, measured: bool) -> None:
         """Give a new pair its base, and the structure that it usually gets."""
@@ -198,7 +195,8 @@ class Bench:
 
     def pay(self, booking: Booking, amount: Decimal, day: date) -> None:
         """Money is taken for a booking in the afternoon."""
-        self._paid_on[day] += 1
+        self.session.flush()  # What was taken before on this day is counted.
+        count = len(find_payments.taken(self.session, moment(day, 0), moment(day, 23), None))
         payments.take(
             self.session,
             self.technicians[0],
@@ -206,8 +204,8 @@ class Bench:
             amount=amount,
             method=tuple(Method)[booking.id % len(Method)],
             remark="",
-            key=f"{booking.reference} {self._paid_on[day]}",
-            now=moment(day, 16, min(59, self._paid_on[day])),
+            key=f"{booking.reference} {day}",
+            now=moment(day, 16, min(59, 3 * count)),
         )
 
     def whole_journey(self, booking: Booking, first: date, collected: date) -> None:

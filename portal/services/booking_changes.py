@@ -19,7 +19,7 @@ from portal.domain.words import N_, Phrase
 from portal.mail.messages import Kind
 from portal.queries import bookings as find_bookings
 from portal.queries import workshop as find_workshop
-from portal.services import bills, bookings, change_terms, holds, notices
+from portal.services import billing, bookings, change_terms, holds, notices
 
 CHANGEABLE = frozenset({Status.REQUESTED, Status.CONFIRMED})
 
@@ -89,10 +89,10 @@ def move_to(
         booking, Event.MOVED, actor, now, "\n".join(filter(None, (f"{before} → {ready}", reason)))
     )
     if by_workshop:
-        bills.drop_express(session, workshop, booking)
+        billing.drop_express(session, workshop, booking)
     else:
-        bills.follow_express(session, workshop, booking, today)
-    bills.rebill(booking, agreed_bills.with_fee(bills.bill_of(booking), Change.MOVE, fee))
+        billing.follow_express(session, workshop, booking, today)
+    billing.rebill(booking, agreed_bills.with_fee(billing.bill_of(booking), Change.MOVE, fee))
     session.flush()  # The letters read the new day back.
     notices.tell(session, Kind.MOVED_BY_WORKSHOP if by_workshop else Kind.MOVED, booking.id, now)
 
@@ -121,8 +121,8 @@ def take_out(
     booking.items.remove(item)
     by_workshop = not may(actor, Action.CHANGE_BOOKING, booking)
     bookings.record(booking, Event.TAKEN_OUT, actor, now, "\n".join(filter(None, (item.pair.title, reason))))
-    stays = bills.made_again(session, booking)
-    bills.rebill(booking, agreed_bills.with_fee(stays, Change.TAKE_OUT, fee))
+    stays = billing.made_again(session, booking)
+    billing.rebill(booking, agreed_bills.with_fee(stays, Change.TAKE_OUT, fee))
     session.flush()  # The letters read the pairs back.
     notices.tell(session, Kind.TAKEN_OUT_BY_WORKSHOP if by_workshop else Kind.TAKEN_OUT, booking.id, now)
 

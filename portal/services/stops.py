@@ -23,7 +23,7 @@ from portal.queries import days as find_days
 from portal.queries import grinds as find_grinds
 from portal.queries import stops as find_stops
 from portal.queries import workshop as find_workshop
-from portal.services import bills, bookings, collecting, holds, notices
+from portal.services import billing, bookings, collecting, holds, notices
 
 EVENTS = {
     Answer.LIGHTER: Event.LIGHTER,
@@ -133,7 +133,7 @@ def answer(
     row.answer, row.answered_at, row.answered_by_id = given, now, actor.person_id
     bookings.record(booking, EVENTS[given], actor, now, words, item)
     if given in {Answer.LIGHTER, Answer.TAKE_BACK}:
-        bills.rebill(booking, bills.made_again(session, booking))
+        billing.rebill(booking, billing.made_again(session, booking))
     session.flush()  # The letters read the new work back.
     notices.tell(session, Kind.STOP_ANSWERED, booking.id, now, stop=row)
     if booking.ready_on != before:

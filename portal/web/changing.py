@@ -12,12 +12,13 @@ from werkzeug.wrappers import Response
 from wtforms import RadioField
 from wtforms.fields.choices import SelectChoice  # type: ignore[attr-defined]
 
+from portal.domain.access import Action, may
 from portal.domain.change_rules import Change, Terms
 from portal.domain.errors import NotFound, NotNow
 from portal.domain.planning.promise import NoRoom, Offer
 from portal.domain.words import N_, Phrase
 from portal.queries import workshop as find_workshop
-from portal.services import booking_changes, change_terms
+from portal.services import billing, booking_changes, change_terms
 from portal.web.amounts import posted_amount
 from portal.web.errors import page
 from portal.web.forms import PortalForm, Problem
@@ -100,9 +101,10 @@ def move_page(booking: Any, back_url: str, form: Any = None) -> str | Response:
     if not booking_changes.may_move(actor(), booking):
         return refused(NotNow(N_("This booking cannot be moved any more. Talk to the workshop.")), back_url)
     asks_reason = form is not None
-    form = form or MoveForm.posted()
-    offers = booking_changes.possible_days(db(), booking, today())
-    shown = [one for one in shown_offers(offers) if one["day"] != booking.ready_on]
+    form, here = form or MoveForm.posted(), today()
+    offers = booking_changes.possible_days(db(), booking, here)
+    express = _express(booking, here)
+    shown = [one for one in shown_offers(offers, express) if one["day"] != booking.ready_on]
     days = {one["value"]: one["day"] for one in shown if not one["reason"]}
     form.ready.choices = [SelectChoice(value, value) for value in days]
     status = 200
@@ -127,6 +129,7 @@ def move_page(booking: Any, back_url: str, form: Any = None) -> str | Response:
         asks_reason=asks_reason,
         terms=terms_now(booking),
         change=Change.MOVE,
+        tells_express=bool(express) or booking.is_express,
         back_url=back_url,
     )
     return answer if status == 200 else Response(answer, status, mimetype="text/html")
@@ -146,6 +149,13 @@ def _move(booking_id: int, day: Any, form: Any) -> None:
             reason=reason_of(form),
             fee=agreed_fee(form),
         )
+
+
+def _express(booking: Any, here: date) -> frozenset[date]:
+    """The days that would cost express: for whoever ordered, since the workshop's days never make it dearer."""
+    if not may(actor(), Action.CHANGE_BOOKING, booking):
+        return frozenset()
+    return billing.express_days(db(), find_workshop.the(db()), booking.arrives_on, here)
 
 
 def take_out_page(booking: Any, item_id: int, back_url: str, form: Any = None) -> str | Response:

@@ -8,6 +8,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
+from portal.documents.address_sheet import render as render_address_sheet
 from portal.documents.drop_off_slip import DropOffSlip, SlipLine, SlipPair
 from portal.documents.drop_off_slip import render as render_slip
 from portal.documents.history import (
@@ -19,10 +20,12 @@ from portal.documents.history import (
     StructureNow,
     render,
 )
+from portal.documents.receipt import render as render_receipt
 from portal.documents.stone_plan import render as render_stone_plan
 from portal.domain.base_life import BaseGrind, Thickness, base_life
 from portal.domain.tags import grouped, tag_of
 from portal.i18n import voice
+from tests.documents import money
 from tests.documents.stone_plans import empty_plan, long_plan, stone_plan
 
 MINIMUM_UM, STATED_UM = 500, 40
@@ -162,6 +165,11 @@ def samples() -> dict[str, bytes]:
         "drop-off-slip.pdf": render_slip(slip(), said),
         "drop-off-slip-a5.pdf": render_slip(slip(), said, paper="A5"),
         "drop-off-slip-long.pdf": render_slip(slip(40, note="", contact=()), said),
+        "receipt.pdf": render_receipt(money.receipt(), said),
+        "receipt-refund-copy.pdf": render_receipt(money.refund(), said),
+        "receipt-letter.pdf": render_receipt(money.receipt(), said, paper="letter"),
+        "address-sheet.pdf": render_address_sheet(money.address_sheet(), said),
+        "address-sheet-many.pdf": render_address_sheet(money.address_sheet(12), said, paper="letter"),
         "stone-plan.pdf": render_stone_plan(stone_plan(), said),
         "stone-plan-letter.pdf": render_stone_plan(stone_plan(), said, paper="letter", page_a_day=True),
         "stone-plan-long.pdf": render_stone_plan(long_plan(), said),
