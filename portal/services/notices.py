@@ -15,6 +15,7 @@ from portal.queries import clubs as find_clubs
 from portal.queries import own_texts as find_own_texts
 from portal.queries import people as find_people
 from portal.queries import workshop as find_workshop
+from portal.services import own_texts
 
 
 def tell(session: Session, kind: Kind, booking_id: int, now: datetime) -> None:
@@ -25,7 +26,8 @@ def tell(session: Session, kind: Kind, booking_id: int, now: datetime) -> None:
     sides = ((_orderers(session, booking), False), (find_people.shop_managers(session), True))
     for people, to_workshop in sides:
         for person in people:
-            recipient = Recipient(person.email, person.name, person.language)
+            reworded = own.as_messages(own_texts.slots(()).values(), person.language)
+            recipient = Recipient(person.email, person.name, person.language, reworded)
             letter = booking_letter(kind, booking, workshop, recipient, now, to_workshop=to_workshop, own=own)
             if letter is not None:
                 outbox.put(session, letter, now)

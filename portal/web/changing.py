@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 from typing import Any
 
 from flask import flash, redirect, render_template, request
@@ -16,7 +17,8 @@ from portal.domain.words import N_, Phrase
 from portal.services import booking_changes
 from portal.web.errors import page
 from portal.web.forms import PortalForm, Problem, at_most, said, trimmed
-from portal.web.language import say
+from portal.web.hours import collect_from
+from portal.web.language import say, speak
 from portal.web.request import actor, db, now, today, transaction
 
 REASON_LENGTH = 1000
@@ -49,6 +51,7 @@ class MoveWithReasonForm(MoveForm):
 def shown_offers(offers: Sequence[Offer]) -> list[dict[str, Any]]:
     """Each day with how full the stone is from hand-in up to it: a full day can be promised when an earlier one has room."""
     shown, taken, there = [], 0, 0
+    closed = collect_from(one.day for one in offers)
     for one in offers:
         there += one.minutes_available
         taken += one.minutes_available - one.minutes_free
@@ -57,10 +60,21 @@ def shown_offers(offers: Sequence[Offer]) -> list[dict[str, Any]]:
                 "value": one.day.isoformat(),
                 "day": one.day,
                 "load": 100 * taken // max(1, there),
+                "told": _told(100 * taken // max(1, there), closed.get(one.day)),
                 "reason": one.why_not,
             }
         )
     return shown
+
+
+def _told(load: int, collect: date | None) -> Phrase | None:
+    """What stands beside the scale where the skis are ready on a day on which nobody is there."""
+    if collect is None:
+        return None
+    return Phrase(
+        N_("%(load)s %% full. Collect from %(day)s: nobody is there before"),
+        {"load": load, "day": speak().date(collect)},
+    )
 
 
 def near(offers: list[dict[str, Any]], chosen: str | None) -> list[dict[str, Any]]:

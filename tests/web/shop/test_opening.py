@@ -245,3 +245,16 @@ def test_the_hand_in_choice_shows_the_hours_of_each_day(mia: Visitor, visitor: V
     assert "Sat 12 December 2026 10:00 to 13:00" in page.text
     assert "Mon 14 December 2026 14:00 to 18:00" in page.text
     assert "Sun 13 December 2026" not in page.text
+
+
+def test_a_day_that_is_ready_before_a_closed_door_says_when_to_collect(
+    mia: Visitor, visitor: Visitor, desk: Any
+) -> None:
+    set_up(mia, hours_4="", hours_5="10-13")
+    alice = visitor.as_(desk.cast.alice)
+    booked = desk.confirmed()
+    page = alice.get(f"/my/bookings/{booked.id}/move?all=1")
+    assert "Collect from Sat 12 December 2026: nobody is there before" in page.text or (
+        "Collect from Sat 19 December 2026: nobody is there before" in page.text
+    )
+    assert "Collect from Thu" not in page.text
