@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
@@ -72,7 +72,7 @@ def _why(special: Special) -> str:
     return say(Phrase(N_("%(hours)s: %(why)s"), {"hours": hours, "why": special.reason}))
 
 
-def hours_on(days: list[date]) -> dict[date, str]:
+def hours_on(days: Sequence[date]) -> dict[date, str]:
     """When people find someone on these days; nothing where the workshop has said no hours."""
     opening = find_opening.the(db())
     return {day: say(said(opening.hours_on(day))) for day in days} if opening.says_hours else {}

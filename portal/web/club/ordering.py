@@ -29,6 +29,7 @@ from portal.web.club.forms import (
     structure_name,
     ticked_name,
 )
+from portal.web.hours import hours_on
 from portal.web.language import say, speak
 from portal.web.request import actor, db, now, today, transaction
 
@@ -42,7 +43,11 @@ def make_form(
         discipline: [(str(row.id), f"{row.name} ({say(row.family.name)})") for row in rows.values()]
         for discipline, rows in offered.items()
     }
-    kind = order_form(pairs, choices, [(day.isoformat(), speak().date(day)) for day in days])
+    open_at = hours_on(days)
+    named = [
+        (day.isoformat(), ", ".join(filter(None, (speak().date(day), open_at.get(day))))) for day in days
+    ]
+    kind = order_form(pairs, choices, named)
     return kind.posted(**data)
 
 
