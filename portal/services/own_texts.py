@@ -27,7 +27,7 @@ WORD_LISTS: dict[Kind, Mapping[str, str]] = {}
 
 @lru_cache(maxsize=4)
 def slots(care: tuple[CareRule, ...]) -> dict[str, Slot]:
-    """Every text that may be reworded, by its key, in the order in which they are listed."""
+    """Every text that may be reworded, by its key, in the order in which they are listed; without ``care``, all the others."""
     made = (*_public(), *_letters(), *_care(care), *_reasons(), *_listed())
     return {slot.key: slot for slot in made}
 

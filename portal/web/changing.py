@@ -22,7 +22,8 @@ from portal.services import billing, booking_changes, change_terms
 from portal.web.amounts import posted_amount
 from portal.web.errors import page
 from portal.web.forms import PortalForm, Problem
-from portal.web.language import say
+from portal.web.hours import collect_from
+from portal.web.language import say, speak
 from portal.web.request import actor, db, now, today, transaction
 
 # So many days are shown at first: three weeks of most workshops.
@@ -66,21 +67,33 @@ def reason_of(form: Any) -> str:
 def shown_offers(offers: Sequence[Offer], express: Collection[date] = ()) -> list[dict[str, Any]]:
     """Each day, marked where it costs ``express``, with how full the stone is from hand-in up to it: a full day can be promised when an earlier one has room."""
     shown, taken, there = [], 0, 0
+    closed = collect_from(one.day for one in offers)
     for one in offers:
         there += one.minutes_available
         taken += one.minutes_available - one.minutes_free
         load = 100 * taken // max(1, there)
-        told = Phrase(N_("%(load)s %% full, express"), {"load": load}) if one.day in express else None
         shown.append(
             {
                 "value": one.day.isoformat(),
                 "day": one.day,
                 "load": load,
-                "told": told,
+                "told": _told(load, one.day in express, closed.get(one.day)),
                 "reason": one.why_not,
             }
         )
     return shown
+
+
+def _told(load: int, is_express: bool, collect: date | None) -> Phrase | None:
+    """What stands beside the scale where a day costs express, or where nobody is there when the skis are ready."""
+    if collect is None:
+        return Phrase(N_("%(load)s %% full, express"), {"load": load}) if is_express else None
+    text = (
+        N_("%(load)s %% full, express. Collect from %(day)s: nobody is there before")
+        if is_express
+        else N_("%(load)s %% full. Collect from %(day)s: nobody is there before")
+    )
+    return Phrase(text, {"load": load, "day": speak().date(collect)})
 
 
 def near(offers: list[dict[str, Any]], chosen: str | None) -> list[dict[str, Any]]:
