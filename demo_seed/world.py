@@ -8,7 +8,7 @@ from random import Random
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from demo_seed import answers, glide_notes, past, planned, rosters, setting, stone, venues
+from demo_seed import answers, desk, glide_notes, past, planned, rosters, setting, stone, venues
 from demo_seed.bench import Bench, moment
 from demo_seed.families import Families
 from demo_seed.people import People
@@ -52,6 +52,7 @@ def fill(session: Session, reference: Reference, password_hash: str, today: date
     glide_notes.write(session, Random("two pairs on one hill"), people.skiers, today)  # noqa: S311
     # What was booked until now keeps the structure it was booked with.
     stone.change(session, people.shop_manager, today - timedelta(days=12), moment(today, 7))
+    desk.open_up(session, bench, people, today)
     _send_old_letters(session)
 
 
