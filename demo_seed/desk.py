@@ -57,7 +57,7 @@ def _take_a_call(session: Session, bench: Bench, people: People, day: date) -> N
     facts = PairFacts("Fjellrapp", Discipline.CLASSIC, "Classic Light", length_cm=202, mark="H.T.")
     pair = walk_ins.register_pair(session, technician, caller.id, facts, moment(day, 9))
     wanted = [Wanted(pair.id, bench.structures[Discipline.CLASSIC][0].id, saturation=True)]
-    hand_in = bookings.hand_in_days(session, day)[0]
+    hand_in = bench.work_days(day, day + timedelta(days=14))[0]
     possible = [one.day for one in bookings.possible_days(session, wanted, hand_in, day) if one.is_possible]
     if possible:
         walk_ins.take(

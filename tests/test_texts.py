@@ -44,7 +44,7 @@ EVERYWHERE = set(
         """
 Rillbook Hollowmere Ski Grinding Mill Lane cm mm µm kg min EUR PDF Chrome Linux
 mL m² Sa Sq Sz Ssk Sk Spk Svk Smrk Vmp Vmc Vvc Vvv Sdr Sal Str Ra Rq Rsk Rz Rt RSm Rdq Rmr
-man tir ons tor fre lør søn januar februar desember november jan feb des nov kl kr mai
+man tir ons tor fre lør søn januar februar desember november jan feb des nov kl kr mai Engelsk
 """,
     )
 )
@@ -120,7 +120,7 @@ def walk(visitor: Visitor, start: str, app: Flask) -> Iterator[tuple[str, Page]]
         except HTTPException:
             # An act or another site: nothing to read here.
             continue
-        if kind in kinds or path.split("?")[0].endswith((".pdf", ".ics", ".json")):
+        if kind in kinds or path.split("?")[0].endswith((".pdf", ".ics", ".json", ".csv", ".xlsx")):
             continue
         page = Page(visitor.client.get(path, follow_redirects=True))
         kinds.add(kind)

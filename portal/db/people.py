@@ -23,8 +23,11 @@ class Person(Base):
     password_hash: Mapped[str | None] = mapped_column(String(200))
     language: Mapped[str] = mapped_column(String(12), default="en", server_default="en")
     staff_role: Mapped[StaffRole | None] = mapped_column(TextEnum(StaffRole))
+    staff_since: Mapped[datetime | None]
     confirmed_at: Mapped[datetime | None]
     created_at: Mapped[datetime]
+    # The newest sign-in; kept here because a browser's row goes when it is signed out.
+    signed_in_at: Mapped[datetime | None]
 
     @property
     def mailbox(self) -> str:
@@ -41,6 +44,12 @@ class LoginSession(Base):
     person_id: Mapped[int] = mapped_column(ForeignKey("person.id", ondelete="CASCADE"), index=True)
     agent: Mapped[str] = mapped_column(String(200), default="")
     created_at: Mapped[datetime]
+    # To the hour: enough to tell a forgotten browser from one in use.
+    seen_at: Mapped[datetime | None]
+    # When the person last showed again who they are, for what is dangerous; nothing for not since they signed in.
+    fresh_at: Mapped[datetime | None]
+    # What a passkey is to sign, until it is used.
+    challenge: Mapped[str | None] = mapped_column(String(90))
 
     person: Mapped[Person] = relationship(lazy="raise_on_sql")
 

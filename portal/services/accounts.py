@@ -15,12 +15,13 @@ from sqlalchemy.orm import Session
 
 from portal.db.people import Person
 from portal.domain.access import Actor, StaffRole
+from portal.domain.audit import STAFF_ACTS
 from portal.domain.errors import NotFound
 from portal.mail import account_messages, outbox
 from portal.mail.account_messages import Mailbox
 from portal.queries import people as find_people
 from portal.queries import workshop as find_workshop
-from portal.services import sign_ins, snow_answers, throttle
+from portal.services import audit, sign_ins, snow_answers, throttle
 from portal.services.links import INVITATION, LIFETIMES, Link, Links, Purpose
 from portal.services.sign_ins import Attempt, Verdict
 
@@ -258,6 +259,8 @@ def enrol(
         person = Person(email=email, name=name, language=language, created_at=now)
         session.add(person)
     is_changed = person.staff_role is not role
+    if person.staff_role is None:
+        person.staff_since = now
     person.staff_role = role
     is_invited = is_changed and person.confirmed_at is None
     if is_invited:
@@ -267,13 +270,6 @@ def enrol(
         to, workshop = Mailbox(person.mailbox, person.language), find_workshop.the_or_none(session)
         token, until = _link(links, Purpose.RESET, person, now, lifetime=INVITATION)
         outbox.put(session, account_messages.invitation(to, workshop, token, until, role.label), now)
+    if is_changed:
+        audit.note(session, None, STAFF_ACTS[role], now, person.mailbox)
     return Enrolled(person.id, is_new, is_changed, is_invited)
-
-
-def dismiss(session: Session, person_id: int) -> bool:
-    """Take somebody's part at the workshop away and sign them out everywhere; tells whether they had one."""
-    person = find_people.one(session, person_id)
-    had_part = person.staff_role is not None
-    person.staff_role = None
-    sign_ins.sign_out_everywhere(session, person.id)
-    return had_part

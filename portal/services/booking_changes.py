@@ -9,8 +9,7 @@ from decimal import Decimal
 from sqlalchemy.orm import Session
 
 from portal.db.bookings import Booking, BookingItem
-from portal.db.workshop import Workshop
-from portal.domain import bills
+from portal.domain import agreed_bills
 from portal.domain.access import Action, Actor, may
 from portal.domain.bookings import Event, Stage, Status
 from portal.domain.change_rules import NOTHING, Change
@@ -20,7 +19,7 @@ from portal.domain.words import N_, Phrase
 from portal.mail.messages import Kind
 from portal.queries import bookings as find_bookings
 from portal.queries import workshop as find_workshop
-from portal.services import bookings, change_terms, holds, notices
+from portal.services import bills, bookings, change_terms, holds, notices
 
 CHANGEABLE = frozenset({Status.REQUESTED, Status.CONFIRMED})
 
@@ -79,7 +78,7 @@ def move_to(
         workshop,
         items,
         holds.works_with(workshop, items, {}),
-        max(booking.hand_in_on, today),
+        max(booking.arrives_on, today),
         ready,
         today,
     )
@@ -89,7 +88,11 @@ def move_to(
     bookings.record(
         booking, Event.MOVED, actor, now, "\n".join(filter(None, (f"{before} → {ready}", reason)))
     )
-    bookings.rebill(booking, bills.with_fee(bookings.bill_of(booking), Change.MOVE, fee))
+    if by_workshop:
+        bills.drop_express(session, workshop, booking)
+    else:
+        bills.follow_express(session, workshop, booking, today)
+    bills.rebill(booking, agreed_bills.with_fee(bills.bill_of(booking), Change.MOVE, fee))
     session.flush()  # The letters read the new day back.
     notices.tell(session, Kind.MOVED_BY_WORKSHOP if by_workshop else Kind.MOVED, booking.id, now)
 
@@ -118,7 +121,8 @@ def take_out(
     booking.items.remove(item)
     by_workshop = not may(actor, Action.CHANGE_BOOKING, booking)
     bookings.record(booking, Event.TAKEN_OUT, actor, now, "\n".join(filter(None, (item.pair.title, reason))))
-    _bill_what_stays(session, workshop, booking, fee)
+    stays = bills.made_again(session, booking)
+    bills.rebill(booking, agreed_bills.with_fee(stays, Change.TAKE_OUT, fee))
     session.flush()  # The letters read the pairs back.
     notices.tell(session, Kind.TAKEN_OUT_BY_WORKSHOP if by_workshop else Kind.TAKEN_OUT, booking.id, now)
 
@@ -134,17 +138,6 @@ def _to_take_out(booking: Booking, item_id: int) -> BookingItem:
     if booking.status not in CHANGEABLE:
         raise NotNow(_why_not(booking))
     return item
-
-
-def _bill_what_stays(session: Session, workshop: Workshop, booking: Booking, fee: Decimal) -> None:
-    wanted = [
-        bookings.Wanted(one.pair_id, one.structure_id, one.flattening, one.saturation)
-        for one in booking.items
-    ]
-    made_on = holds.day_at(workshop, booking.created_at)
-    anew = bookings.price(session, wanted, made_on, booking.club_id)
-    stays = bills.without_a_pair(bookings.bill_of(booking), anew)
-    bookings.rebill(booking, bills.with_fee(stays, Change.TAKE_OUT, fee))
 
 
 def _insist(actor: Actor, booking: Booking, *actions: Action) -> None:

@@ -9,7 +9,7 @@ from decimal import Decimal
 from sqlalchemy.orm import Session
 
 from portal.db.bookings import Booking, BookingItem
-from portal.domain import bills
+from portal.domain import agreed_bills
 from portal.domain.access import Action, Actor, may
 from portal.domain.bookings import Event, Stage
 from portal.domain.change_rules import NOTHING, Change
@@ -20,7 +20,7 @@ from portal.domain.words import N_
 from portal.mail.messages import Kind
 from portal.queries import bookings as find_bookings
 from portal.queries import workshop as find_workshop
-from portal.services import bookings, change_terms, holds, notices
+from portal.services import bills, bookings, change_terms, holds, notices
 from portal.services.booking_changes import CHANGEABLE
 
 TO_GRIND = frozenset({Stage.AWAITED, Stage.CHECKED_IN})
@@ -74,9 +74,9 @@ def split(
     fee = change_terms.insist_on_terms(actor, workshop, booking, Change.MOVE, fee, today)
     numbers = frozenset(item.id for item in items)
     counted, pairs = _counted(booking, numbers), (len(booking.items) - len(items), len(items))
-    stays, leaves = bills.parted(bookings.bill_of(booking), counted, pairs)
+    stays, leaves = agreed_bills.parted(bills.bill_of(booking), counted, pairs)
     works = holds.works_with(workshop, items, {})
-    holds.hold(session, workshop, items, works, max(booking.hand_in_on, today), ready, today)
+    holds.hold(session, workshop, items, works, max(booking.arrives_on, today), ready, today)
     part = _part_of(booking, ready, reference, now)
     session.add(part)
     for item in items:
@@ -84,9 +84,9 @@ def split(
         part.items.append(item)
     about = [reference, *(item.pair.title for item in items)]
     bookings.record(booking, Event.SPLIT, actor, now, _words(", ".join(about), reason))
-    bookings.rebill(booking, bills.with_fee(stays, Change.MOVE, fee))
+    bills.rebill(booking, agreed_bills.with_fee(stays, Change.MOVE, fee))
     bookings.record(part, Event.SPLIT_FROM, actor, now, _words(booking.reference, reason))
-    bookings.charge(part, leaves)
+    bills.charge(part, leaves)
     session.flush()  # The letter names the new booking's number in its link.
     notices.tell(session, Kind.SPLIT, part.id, now)
     return part
@@ -121,7 +121,8 @@ def _counted(booking: Booking, leaving: frozenset[int]) -> dict[str, tuple[int, 
 
     def many(item: Item, *, leave: bool) -> int:
         return sum(
-            item in bookings.Wanted(one.pair_id, one.structure_id, one.flattening, one.saturation).billed
+            item in bills.items_of(one.flattening, one.saturation)
+            or (item is Item.EXPRESS and booking.is_express)
             for one in booking.items
             if (one.id in leaving) == leave
         )
@@ -137,10 +138,15 @@ def _part_of(booking: Booking, ready: date, reference: str, now: datetime) -> Bo
         club_id=booking.club_id,
         status=booking.status,
         hand_in_on=booking.hand_in_on,
+        place_id=booking.place_id,
+        arrives_on=booking.arrives_on,
         ready_on=ready,
         note=booking.note,
         reason="",
         currency=booking.currency,
+        is_express=booking.is_express,
+        returns_by_post=booking.returns_by_post,
+        deposit_percent=booking.deposit_percent,
         weight=booking.weight,
         held_until=booking.held_until,
         lapsed=booking.lapsed,
@@ -153,7 +159,7 @@ def _part_of(booking: Booking, ready: date, reference: str, now: datetime) -> Bo
         offers=[],
         events=[],
     )
-    bookings.charge(part, Bill(()))
+    bills.charge(part, Bill(()))
     return part
 
 

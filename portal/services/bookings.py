@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from decimal import Decimal
 
 from sqlalchemy.orm import Session
@@ -13,7 +13,7 @@ from portal.db.bookings import Booking, BookingEvent, BookingItem, CounterOffer,
 from portal.db.catalogue import Structure
 from portal.db.pairs import Pair
 from portal.db.workshop import Workshop
-from portal.domain import bills
+from portal.domain import agreed_bills
 from portal.domain.access import Action, Actor, insist, may
 from portal.domain.base_life import would_pass_minimum
 from portal.domain.bookings import Event, Stage, Status, move
@@ -21,7 +21,7 @@ from portal.domain.change_rules import NOTHING, Change
 from portal.domain.errors import NotFound, NotNow
 from portal.domain.planning.promise import NoRoom, Offer, offers
 from portal.domain.planning.routes import Work, minutes_of
-from portal.domain.prices import Bill, Item, Line, bill
+from portal.domain.prices import Item
 from portal.domain.words import N_, Phrase
 from portal.mail.messages import Kind
 from portal.queries import bookings as find_bookings
@@ -30,7 +30,7 @@ from portal.queries import days as find_days
 from portal.queries import grinds as find_grinds
 from portal.queries import pairs as find_pairs
 from portal.queries import workshop as find_workshop
-from portal.services import change_terms, holds, notices
+from portal.services import bills, change_terms, holds, notices, places
 
 
 @dataclass(frozen=True)
@@ -44,8 +44,7 @@ class Wanted:
 
     @property
     def billed(self) -> frozenset[Item]:
-        extras = {Item.FLATTENING: self.flattening, Item.SATURATION: self.saturation}
-        return frozenset({Item.GRIND, *(item for item, chosen in extras.items() if chosen)})
+        return bills.items_of(self.flattening, self.saturation)
 
 
 def minutes_for(workshop: Workshop, structure: Structure, flattening: bool, saturation: bool) -> int:
@@ -61,23 +60,10 @@ def removal_for(workshop: Workshop, structure: Structure, flattening: bool) -> i
 def possible_days(
     session: Session, wanted: Sequence[Wanted], hand_in: date, today: date
 ) -> tuple[Offer, ...]:
-    """Every workshop day after ``hand_in`` as far ahead as the workshop promises, with what can be promised on it."""
+    """Every workshop day after ``hand_in``, on which the skis are here, as far ahead as the workshop promises, with what can be promised on it."""
     workshop = find_workshop.the(session)
     rooms = find_days.rooms(session, hand_in, holds.last_day(workshop, today))
     return offers(_works(session, workshop, wanted), rooms, hand_in)
-
-
-def hand_in_days(session: Session, today: date) -> list[date]:
-    """The days on which skis can be handed in: workshop days from today on."""
-    workshop = find_workshop.the(session)
-    rows = find_days.between(session, today, holds.last_day(workshop, today) - timedelta(days=1))
-    return [row.day for row in rows if row.minutes_available > 0]
-
-
-def price(session: Session, wanted: Sequence[Wanted], day: date, club_id: int | None) -> Bill:
-    """The bill at the prices of ``day``, with the club's tier where a club orders."""
-    tiers = find_workshop.tiers(session) if club_id is not None else ()
-    return bill([one.billed for one in wanted], find_workshop.prices(session), day, tiers)
 
 
 def request(
@@ -92,9 +78,12 @@ def request(
     today: date,
     now: datetime,
     club_id: int | None = None,
+    place_id: int | None = None,
     orderer_id: int | None = None,
 ) -> Booking:
-    """Ask for a grind; from here on its minutes are held. Staff ask for somebody else, ``orderer_id`` (``walk_ins``).
+    """Ask for a grind, handed in at a place (``place_id``; the counter when it is left out); from here on its minutes are held.
+
+    Staff ask for somebody else, ``orderer_id`` (``walk_ins``).
 
     ``NoRoom`` with the next possible day when the stone is full; ``NotNow`` with the reason when a pair cannot be booked.
     """
@@ -103,8 +92,9 @@ def request(
     structures = [find_structures.current(session, one.structure_id) for one in wanted]
     for one, pair, structure in zip(wanted, pairs, structures, strict=True):
         _insist_it_suits(session, workshop, pair, structure, one.flattening)
-    if hand_in < today or not find_days.is_work_day(session, hand_in):
-        raise NotNow(N_("Choose a hand-in day on which the workshop is open."))
+    place = places.chosen(session, place_id, club_id)
+    places.insist_it_takes(session, place, hand_in, now)
+    arrival = places.value(place).arrival(hand_in)
 
     booking = Booking(
         reference=reference,
@@ -112,10 +102,15 @@ def request(
         club_id=club_id,
         status=Status.REQUESTED,
         hand_in_on=hand_in,
+        place=place,
+        arrives_on=arrival,
         ready_on=ready,
         note=note,
         reason="",
         currency=workshop.currency,
+        is_express=ready in bills.express_days(session, workshop, arrival, today),
+        returns_by_post=places.value(place).returns_by_post,
+        deposit_percent=workshop.deposit_percent,
         sequence=0,
         created_at=now,
         updated_at=now,
@@ -135,11 +130,19 @@ def request(
         offers=[],
         events=[],
     )
-    charge(booking, price(session, wanted, today, club_id))
+    asked = bills.price(
+        session,
+        wanted,
+        today,
+        club_id,
+        express=booking.is_express,
+        by_post=booking.returns_by_post,
+    )
+    bills.charge(booking, asked)
     holds.hold_until(workshop, booking, now)
     session.add(booking)
     works = holds.works_with(workshop, booking.items, {})
-    holds.hold(session, workshop, booking.items, works, hand_in, ready, today)
+    holds.hold(session, workshop, booking.items, works, arrival, ready, today)
     # The letters name the booking's number in their links.
     if orderer_id is None:
         record(booking, Event.REQUESTED, actor, now)
@@ -216,8 +219,8 @@ def counter(
     if booking.open_offer is not None:
         booking.open_offer.answered_at, booking.open_offer.accepted = now, False
     # A hand-in day that has passed cannot be kept: nothing is placed on days that are over.
-    booking.hand_in_on = max(booking.hand_in_on, today)
-    holds.hold(session, workshop, booking.items, works, booking.hand_in_on, ready, today)
+    booking.hand_in_on, booking.arrives_on = max(booking.hand_in_on, today), max(booking.arrives_on, today)
+    holds.hold(session, workshop, booking.items, works, booking.arrives_on, ready, today)
     holds.hold_until(workshop, booking, now)
     booking.status = status
     booking.offers.append(
@@ -268,8 +271,9 @@ def accept(session: Session, actor: Actor, booking_id: int, offer_id: int, now: 
             item.minutes = minutes_for(workshop, item.structure, item.flattening, item.saturation)
     booking.sequence += 1
     record(booking, Event.ACCEPTED, actor, now)
+    bills.drop_express(session, workshop, booking)
     if offer.price is not None:
-        rebill(booking, bills.agreed(bill_of(booking), offer.price))
+        bills.rebill(booking, agreed_bills.agreed(bills.bill_of(booking), offer.price))
     session.flush()  # The letters read the new day and structures back.
     notices.tell(session, Kind.ACCEPTED, booking.id, now)
     notices.tell(session, Kind.CONFIRMED, booking.id, now)
@@ -318,9 +322,9 @@ def cancel(
     holds.free(session, booking, booking.items)
     booking.sequence += was_confirmed
     record(booking, Event.CANCELLED, actor, now, reason)
-    left = bills.fees(bills.with_fee(bill_of(booking), Change.CANCEL, fee))
+    left = agreed_bills.fees(agreed_bills.with_fee(bills.bill_of(booking), Change.CANCEL, fee))
     if left.lines:
-        rebill(booking, left)
+        bills.rebill(booking, left)
     kind = Kind.CANCELLED_CONFIRMED if was_confirmed else Kind.CANCELLED
     notices.tell(session, Kind.CANCELLED_BY_WORKSHOP if by_workshop else kind, booking.id, now)
 
@@ -358,28 +362,6 @@ def record(
             event=event, person_id=actor.person_id, at=now, words=words, item_id=item.id if item else None
         )
     )
-
-
-def charge(booking: Booking, asked: Bill) -> None:
-    """Keep the bill with the booking: later prices do not change it."""
-    booking.total = asked.total
-    booking.lines = [
-        {
-            "label": line.label.text,
-            "values": {name: str(value) for name, value in line.label.values.items()},
-            "count": line.count,
-            "each": str(line.each),
-        }
-        for line in asked.lines
-    ]
-
-
-def rebill(booking: Booking, anew: Bill) -> None:
-    """Keep another bill; the event recorded last, which is what changed it, keeps the lines that stood before."""
-    if anew == bill_of(booking):
-        return
-    booking.events[-1].bill_before = booking.lines
-    charge(booking, anew)
 
 
 def _works(session: Session, workshop: Workshop, wanted: Sequence[Wanted]) -> list[Work]:
@@ -476,13 +458,3 @@ def _to_answer(
     if booking.status is not Status.COUNTERED or offer is None or offer.id != offer_id:
         raise NotNow(N_("This offer is no longer open. Look at the booking again."))
     return booking, offer
-
-
-def bill_of(booking: Booking) -> Bill:
-    """The bill as it was kept with the booking."""
-    return Bill(
-        tuple(
-            Line(Phrase(line["label"], line["values"]), line["count"], Decimal(line["each"]))
-            for line in booking.lines
-        )
-    )

@@ -54,7 +54,7 @@ def possible_days(
 ) -> tuple[Offer, ...]:
     """What can be promised for these pairs of a booking, as if their own time were free, some with another structure."""
     workshop = find_workshop.the(session)
-    hand_in = max(booking.hand_in_on, today)
+    hand_in = max(booking.arrives_on, today)
     rooms = find_days.rooms(session, hand_in, last_day(workshop, today), [item.id for item in items])
     return offers(works_with(workshop, items, changed), rooms, hand_in)
 
@@ -100,7 +100,7 @@ def hold_again(
     workshop = find_workshop.the(session)
     today = day_at(workshop, now)
     works = works_with(workshop, booking.items, changed)
-    hold(session, workshop, booking.items, works, max(booking.hand_in_on, today), ready, today)
+    hold(session, workshop, booking.items, works, max(booking.arrives_on, today), ready, today)
     booking.lapsed = False
 
 

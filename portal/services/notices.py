@@ -7,24 +7,32 @@ from datetime import datetime
 
 from sqlalchemy.orm import Session
 
+from portal.db.arrivals import Stop
 from portal.db.bookings import Booking
 from portal.db.people import Person
 from portal.mail import outbox
 from portal.mail.messages import Kind, Recipient, booking_letter
 from portal.queries import bookings as find_bookings
 from portal.queries import clubs as find_clubs
+from portal.queries import own_texts as find_own_texts
 from portal.queries import people as find_people
 from portal.queries import workshop as find_workshop
 
 
-def tell(session: Session, kind: Kind, booking_id: int, now: datetime) -> None:
-    """Write to whoever ordered (for a club, to each of its managers) and to the shop managers, each in their language."""
+def tell(session: Session, kind: Kind, booking_id: int, now: datetime, *, stop: Stop | None = None) -> None:
+    """Write to whoever ordered (for a club, to each of its managers) and to the shop managers, each in their language.
+
+    ``stop`` is what a letter about a stopped pair is about.
+    """
     booking = find_bookings.whole(session, booking_id)
     workshop = find_workshop.the(session)
+    own = find_own_texts.current(session)
     sides = ((orderers(session, booking), False), (find_people.shop_managers(session), True))
     for people, to_workshop in sides:
         for recipient in recipients(people):
-            letter = booking_letter(kind, booking, workshop, recipient, now, to_workshop=to_workshop)
+            letter = booking_letter(
+                kind, booking, workshop, recipient, now, to_workshop=to_workshop, own=own, stop=stop
+            )
             if letter is not None:
                 outbox.put(session, letter, now)
 

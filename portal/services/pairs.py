@@ -38,13 +38,13 @@ class PairFacts:
 
 def register(session: Session, actor: Actor, facts: PairFacts, now: datetime) -> Pair:
     """Add a pair of the person's own."""
-    pair = made_of(facts, actor.person_id, now)
+    pair = of_owner(actor.person_id, facts, now)
     session.add(pair)
     return pair
 
 
-def made_of(facts: PairFacts, owner_id: int, now: datetime) -> Pair:
-    """A pair of a person's, not yet stored; whether it may be is for the caller to ask."""
+def of_owner(owner_id: int, facts: PairFacts, now: datetime) -> Pair:
+    """The record of a person's pair, not yet stored; whether it may be is for the caller to ask."""
     return Pair(owner_id=owner_id, created_at=now, **_columns(facts))
 
 

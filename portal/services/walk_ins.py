@@ -23,7 +23,7 @@ def register_pair(
     """A pair of somebody else's, registered by whoever takes it."""
     insist(actor, Action.SEE_PEOPLE, None)
     person = find_people.one(session, person_id)
-    pair = pairs.made_of(facts, person.id, now)
+    pair = pairs.of_owner(person.id, facts, now)
     session.add(pair)
     session.flush()  # A booking names it by its number.
     return pair

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
@@ -61,17 +62,20 @@ def reason_of(form: Any) -> str:
     return str(getattr(form, "reason", ""))
 
 
-def shown_offers(offers: Sequence[Offer]) -> list[dict[str, Any]]:
-    """Each day with how full the stone is from hand-in up to it: a full day can be promised when an earlier one has room."""
+def shown_offers(offers: Sequence[Offer], express: Collection[date] = ()) -> list[dict[str, Any]]:
+    """Each day, marked where it costs ``express``, with how full the stone is from hand-in up to it: a full day can be promised when an earlier one has room."""
     shown, taken, there = [], 0, 0
     for one in offers:
         there += one.minutes_available
         taken += one.minutes_available - one.minutes_free
+        load = 100 * taken // max(1, there)
+        told = Phrase(N_("%(load)s %% full, express"), {"load": load}) if one.day in express else None
         shown.append(
             {
                 "value": one.day.isoformat(),
                 "day": one.day,
-                "load": 100 * taken // max(1, there),
+                "load": load,
+                "told": told,
                 "reason": one.why_not,
             }
         )

@@ -7,21 +7,24 @@ from typing import Any
 from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from portal.domain import bills
+from portal.domain import agreed_bills
 from portal.domain.bookings import STATUS_MOVES, Stage, Status
 from portal.domain.change_rules import Change
 from portal.domain.errors import NotFound, NotNow
 from portal.domain.words import N_
 from portal.queries import bookings as find_bookings
 from portal.queries import clubs as find_clubs
-from portal.services import booking_changes, booking_splits, bookings
+from portal.services import bills, booking_changes, booking_splits, bookings
+from portal.web.answering import stopped_page
 from portal.web.booking_history import entries, relatives
 from portal.web.changing import agreed_fee, move_page, take_out_page, terms_now
 from portal.web.club import standing
 from portal.web.club.blueprint import bp, refused
 from portal.web.language import say
 from portal.web.noting import thread
+from portal.web.receipts import money_of
 from portal.web.request import actor, db, now, transaction
+from portal.web.reworking import of_booking
 from portal.web.splitting import split_page
 
 SEE_ORDER = N_("See how the order stands")
@@ -69,7 +72,8 @@ def the_order(club_id: int, booking_id: int) -> str:
         "club/order.html",
         club=find_clubs.one(db(), actor(), club_id),
         order=order,
-        bill=bookings.bill_of(order),
+        bill=bills.bill_of(order),
+        money=money_of(order),
         offer=offer,
         offered={change.item_id: change.structure for change in offer.changes} if offer else {},
         can_cancel=is_open and can_cancel(order),
@@ -78,9 +82,10 @@ def the_order(club_id: int, booking_id: int) -> str:
         progress=standing.progress(order.items),
         can_split=is_open and booking_splits.may_split(actor(), order),
         terms=terms_now(order) if order.status is Status.CONFIRMED and can_cancel(order) else None,
-        fees=bills.fees(bookings.bill_of(order)),
+        fees=agreed_bills.fees(bills.bill_of(order)),
         thread=thread(booking_id, url_for("club.note", club_id=club_id, booking_id=booking_id)),
         relatives=relatives(order, lambda number: _page(club_id, number)),
+        rework=of_booking(db(), order, "club.order", club_id=club_id),
         history=entries(order),
         back_url=url_for("club.orders", club_id=club_id),
     )
@@ -138,6 +143,11 @@ def split_order(club_id: int, booking_id: int) -> str | Response:
 @bp.route("/<int:club_id>/orders/<int:booking_id>/pairs/<int:item_id>/take-out", methods=["GET", "POST"])
 def take_out_of_order(club_id: int, booking_id: int, item_id: int) -> str | Response:
     return take_out_page(order_of(club_id, booking_id), item_id, _page(club_id, booking_id))
+
+
+@bp.route("/<int:club_id>/orders/<int:booking_id>/pairs/<int:item_id>/stopped", methods=["GET", "POST"])
+def stopped(club_id: int, booking_id: int, item_id: int) -> str | Response:
+    return stopped_page(order_of(club_id, booking_id), item_id, _page(club_id, booking_id))
 
 
 @bp.route("/<int:club_id>/orders/<int:booking_id>/cancel", methods=["GET", "POST"])

@@ -13,11 +13,13 @@ from portal.domain.reasons import Use
 from portal.domain.words import N_
 from portal.queries import booking_notes as find_notes
 from portal.queries import bookings as find_bookings
-from portal.services import booking_changes, booking_splits, bookings
+from portal.services import bills, booking_changes, booking_splits, bookings
 from portal.web.booking_history import entries, relatives
 from portal.web.language import say
 from portal.web.noting import thread
+from portal.web.receipts import money_of
 from portal.web.request import actor, db, now, today, transaction
+from portal.web.reworking import of_booking
 from portal.web.shop.blueprint import bp
 from portal.web.shop.forms import FindForm, choice
 from portal.web.shop.notes import seen_now
@@ -49,7 +51,8 @@ def booking(booking_id: int) -> str:
     return render_template(
         "shop/booking.html",
         booking=found,
-        bill=bookings.bill_of(found),
+        bill=bills.bill_of(found),
+        money=money_of(found),
         titles={item.id: item.pair.title for item in found.items},
         can_confirm=decides and found.status is Status.REQUESTED and found.ready_on > today(),
         can_counter=decides and Status.COUNTERED in STATUS_MOVES[found.status],
@@ -65,6 +68,7 @@ def booking(booking_id: int) -> str:
         history=entries(found),
         relatives=relatives(found, lambda number: url_for("shop.booking", booking_id=number)),
         thread=thread(booking_id, url_for("shop.note", booking_id=booking_id), fresh),
+        rework=of_booking(db(), found, "shop.booking"),
         Stage=Stage,
         Status=Status,
         is_past=found.status is Status.REQUESTED and found.ready_on <= today(),

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 THICKNESS_UM = (100, 3000)
 REASON_LENGTH = 2000
 REMARKS_LENGTH = 2000
+SHELF_LENGTH = 40
 DAY_MINUTES = 1440
 LONGEST_SPAN_DAYS = 400
 
@@ -115,6 +116,9 @@ class GrindForm(PortalForm):
     after_tail = _thickness(Place.TAIL, "after")
     flattened = BooleanField(N_("Base flattening done"))
     saturated = BooleanField(N_("Hot-wax saturation done"))
+    shelf = StringField(
+        N_("Where does it lie until it is collected?"), [at_most(SHELF_LENGTH)], filters=[trimmed]
+    )
     remarks = TextAreaField(N_("Remarks"), [at_most(REMARKS_LENGTH)], filters=[trimmed])
 
     def points(self, when: str) -> tuple[int | None, int | None, int | None]:

@@ -12,6 +12,7 @@ from wtforms import SelectField, StringField
 from portal.domain.words import N_
 from portal.queries import booking_notes as find_notes
 from portal.queries import requests as find_requests
+from portal.queries import reworks as find_reworks
 from portal.queries import workshop as find_workshop
 from portal.queries.requests import Queue, Show, Sort
 from portal.web.forms import PortalForm, Problem, trimmed
@@ -117,6 +118,7 @@ def requests() -> str:
         "shop/requests.html",
         form=form,
         waiting=waiting,
+        wrong=find_reworks.waiting(db()),
         total=total,
         queue=queue,
         heads=_heads(form, queue),

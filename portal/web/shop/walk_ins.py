@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import secrets
+from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from flask import flash, redirect, render_template, request, url_for
@@ -13,13 +14,15 @@ from wtforms.fields.choices import SelectChoice  # type: ignore[attr-defined]
 from portal.domain.answers import Discipline
 from portal.domain.errors import NotNow
 from portal.domain.planning.promise import NoRoom
+from portal.domain.prices import Bill
 from portal.domain.words import N_, Phrase
 from portal.queries import bookings as find_bookings
 from portal.queries import catalogue as find_structures
 from portal.queries import customers as find_customers
 from portal.queries import pairs as find_pairs
 from portal.queries import people as find_people
-from portal.services import bookings, people, references, walk_ins
+from portal.queries import workshop as find_workshop
+from portal.services import bills, bookings, people, places, references, walk_ins
 from portal.web.changing import near, shown_offers
 from portal.web.forms import PortalForm, trimmed
 from portal.web.language import say, speak
@@ -85,7 +88,7 @@ def _named(name: str, kinds: list[Discipline]) -> str:
 
 def _take(person: Person | None) -> str | Response:
     structures, here = _structures(), today()
-    days_in = bookings.hand_in_days(db(), here)
+    days_in = places.days(db(), places.chosen(db(), None, None), now())
     if not days_in or not structures[None]:
         raise NotNow(N_("Nothing can be booked: open days and put structures on offer first."))
     owned = find_pairs.of_person(db(), person.id) if person else []
@@ -115,9 +118,16 @@ def _take(person: Person | None) -> str | Response:
         same=same,
         offers=near(shown, form.ready.data),
         count=len(shown),
-        bill=bookings.price(db(), form.wanted(), here, None) if form.wanted() else None,
+        bill=_bill(form, days.get(form.ready.data)) if form.wanted() else None,
         back_url=url_for("shop.new_booking"),
     )
+
+
+def _bill(form: TakeForm, ready: date | None) -> Bill:
+    """What it will cost, express included once a ready day is chosen that is near enough for it."""
+    here = today()
+    near_days = bills.express_days(db(), find_workshop.the(db()), form.day_in, here)
+    return bills.price(db(), form.wanted(), here, None, express=ready in near_days)
 
 
 def _about(form: TakeForm, refusal: NotNow) -> Any:

@@ -6,10 +6,11 @@ Lines are told apart by their labels, since a kept bill is nothing but its lines
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
+from dataclasses import replace
 from decimal import ROUND_HALF_UP, Decimal
 
 from portal.domain.change_rules import Change
-from portal.domain.prices import CENT, Bill, Line
+from portal.domain.prices import CENT, Bill, Item, Line, by_rate, shared_out
 from portal.domain.words import N_, Phrase
 
 AGREED = N_("Difference to the agreed price")
@@ -31,17 +32,29 @@ def fees(bill: Bill) -> Bill:
 
 
 def with_fee(bill: Bill, change: Change, amount: Decimal) -> Bill:
-    """The bill with the fee for a change as its last line; the same bill where it costs nothing."""
+    """The bill with the fee for a change as its last line; the same bill where it costs nothing.
+
+    The fee is part of the price of the grind, so it holds the tax rate that the grind has on this bill.
+    """
     if not amount:
         return bill
-    return Bill((*bill.lines, Line(Phrase(FEES[change]), 1, amount)))
+    rate = next((line.rate for line in bill.lines if line.item is Item.GRIND), None)
+    return Bill((*bill.lines, Line(Phrase(FEES[change]), 1, amount, rate)))
 
 
 def agreed(bill: Bill, total: Decimal) -> Bill:
-    """The bill that comes to ``total``: one line says by how much it differs, in place of one agreed before."""
+    """The bill that comes to ``total``: a line for each tax rate says by how much it differs, in place of what was agreed before."""
     rest = tuple(line for line in bill.lines if line.label.text != AGREED)
-    difference = (total - Bill(rest).total).quantize(CENT)
-    return Bill((*rest, Line(Phrase(AGREED), 1, difference)) if difference else rest)
+    return Bill((*rest, *_differing(rest, total - Bill(rest).total)))
+
+
+def _differing(lines: Collection[Line], difference: Decimal) -> list[Line]:
+    """An agreed difference, shared out over the tax rates of what it is agreed on."""
+    sums = by_rate(line for line in lines if not is_fee(line))
+    if not sum(sums.values()):
+        sums = dict.fromkeys(list(sums)[:1] or [None], CENT)
+    shares = shared_out(sums, difference.quantize(CENT))
+    return [Line(Phrase(AGREED), 1, share, rate) for rate, share in shares.items() if share]
 
 
 def without_a_pair(before: Bill, anew: Bill) -> Bill:
@@ -51,7 +64,7 @@ def without_a_pair(before: Bill, anew: Bill) -> Bill:
     difference = sum((line.amount for line in before.lines if _is_agreed(line)), CENT * 0)
     if difference and whole:
         kept = (difference * anew.total / whole).quantize(CENT, ROUND_HALF_UP)
-        lines += [Line(Phrase(AGREED), 1, kept)] if kept else []
+        lines += _differing(anew.lines, kept)
     return Bill((*lines, *fees(before).lines))
 
 
@@ -89,9 +102,9 @@ def _by_count(lines: Collection[Line], own: Mapping[str, tuple[int, int]]) -> tu
         if _is_counted(line, own):
             for part, count in zip(parts, own[line.label.text], strict=True):
                 if count:
-                    part.append(Line(line.label, count, line.each))
+                    part.append(replace(line, count=count))
     return parts
 
 
 def _share(line: Line, amount: Decimal) -> list[Line]:
-    return [Line(line.label, 1, amount)] if amount else []
+    return [replace(line, count=1, each=amount)] if amount else []
