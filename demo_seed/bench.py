@@ -149,7 +149,7 @@ class Bench:
             hand_in=hand_in,
             ready=ready,
             note=note,
-            reference=reference_of(self.rng.randrange(len(REFERENCE_LETTERS) ** REFERENCE_LENGTH)),
+            reference=self.reference(),
             today=asked,
             now=moment(asked, self.rng.randrange(6, 20), self.rng.randrange(60)),
             club_id=club_id,
@@ -157,6 +157,10 @@ class Bench:
         )
         self.session.flush()  # What follows finds the booking and its items by number.
         return booking
+
+    def reference(self) -> str:
+        """A reference for the next booking."""
+        return reference_of(self.rng.randrange(len(REFERENCE_LETTERS) ** REFERENCE_LENGTH))
 
     def items(self, booking: Booking) -> list[BookingItem]:
         """The pairs of a booking, which somebody may have read without them since."""

@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 
 from demo_seed import (
     answers,
+    desk,
     glide_notes,
     past,
     planned,
@@ -65,6 +66,7 @@ def fill(session: Session, reference: Reference, password_hash: str, today: date
     glide_notes.write(session, Random("two pairs on one hill"), people.skiers, today)  # noqa: S311
     # What was booked until now keeps the structure it was booked with.
     stone.change(session, people.shop_manager, today - timedelta(days=12), moment(today, 7))
+    desk.open_up(session, bench, people, today)
     reworks.look_back(session, people.technicians[0], today)
     workshop_words.keep_hours(session, people.shop_manager, today, moment(today, 7))
     _send_old_letters(session)

@@ -42,6 +42,7 @@ def upgrade() -> None:
     with op.batch_alter_table("booking", schema=None) as batch_op:
         batch_op.add_column(sa.Column("split_from_id", sa.Integer(), nullable=True))
         batch_op.create_index(batch_op.f("ix_booking_split_from_id"), ["split_from_id"], unique=False)
+        batch_op.create_index("ix_booking_created_at_id", ["created_at", "id"], unique=False)
         batch_op.create_index("ix_booking_status_created_at", ["status", "created_at"], unique=False)
         batch_op.create_index("ix_booking_status_ready_on", ["status", "ready_on"], unique=False)
         batch_op.create_foreign_key(
@@ -110,6 +111,7 @@ def downgrade() -> None:
     with op.batch_alter_table("booking", schema=None) as batch_op:
         batch_op.drop_constraint(batch_op.f("fk_booking_split_from_id_booking"), type_="foreignkey")
         batch_op.drop_index("ix_booking_status_ready_on")
+        batch_op.drop_index("ix_booking_created_at_id")
         batch_op.drop_index("ix_booking_status_created_at")
         batch_op.drop_index(batch_op.f("ix_booking_split_from_id"))
         batch_op.drop_column("split_from_id")

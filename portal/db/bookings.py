@@ -24,6 +24,7 @@ class Booking(Base):
 
     __tablename__ = "booking"
     __table_args__ = (
+        Index("ix_booking_created_at_id", "created_at", "id"),
         Index("ix_booking_status_created_at", "status", "created_at"),
         Index("ix_booking_status_ready_on", "status", "ready_on"),
     )

@@ -52,7 +52,7 @@ class SlipLine:
 
 @dataclass(frozen=True)
 class DropOffSlip:
-    """All that the slip shows; ``opening`` are lines that say when the workshop is open, as far as it says so."""
+    """All that the slip shows; the hours of the workshop stand below its address, as far as it says any."""
 
     workshop: Letterhead
     reference: str
@@ -65,7 +65,6 @@ class DropOffSlip:
     total: str
     note: str
     made_on: date
-    opening: tuple[str, ...] = ()
 
 
 class SignatureLine(Flowable):
@@ -119,7 +118,7 @@ class _Paper:
         reach = [*shop.address_lines, *filter(None, (shop.phone, shop.email))]
         return [
             self.set.text(" \N{MIDDLE DOT} ".join(reach), SMALL),
-            *(self.set.text(line, SMALL) for line in self.slip.opening),
+            *([self.set.text(shop.hours, SMALL)] if shop.hours else []),
             self.set.space(4),
             self.set.heading(self.say(N_("Drop-off slip %(reference)s"), reference=self.slip.reference), 1),
             self.set.text(

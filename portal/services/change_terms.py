@@ -36,13 +36,6 @@ def terms_of(workshop: Workshop, booking: Booking, today: date) -> Terms:
     return terms(rules, booking.hand_in_on, today)
 
 
-def is_open_to(actor: Actor, workshop: Workshop, booking: Booking, today: date) -> bool:
-    """Whether the rules let this person change it today: the workshop always may."""
-    if may(actor, Action.CHANGE_BOOKING, booking):
-        return terms_of(workshop, booking, today).is_open
-    return may(actor, Action.DECIDE_BOOKING, booking)
-
-
 def insist_on_terms(
     actor: Actor, workshop: Workshop, booking: Booking, change: Change, fee: Decimal, today: date
 ) -> Decimal:

@@ -47,11 +47,6 @@ def terms_now(booking: Any) -> Terms:
     return change_terms.terms_of(find_workshop.the(db()), booking, today())
 
 
-def can_change(booking: Any) -> bool:
-    """Whether the workshop's rules let the reader change it today."""
-    return change_terms.is_open_to(actor(), find_workshop.the(db()), booking, today())
-
-
 def agreed_fee(form: Any = None) -> Decimal:
     """The fee the reader has seen on the page and agreed to; the workshop writes it into its own form."""
     if form is not None and "fee" in form:

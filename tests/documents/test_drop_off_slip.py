@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from io import BytesIO
 
 import pytest
@@ -10,7 +11,7 @@ from pypdf import PdfReader
 from portal.documents.drop_off_slip import render
 from portal.domain.tags import grouped, tag_of
 from portal.i18n import voice
-from tests.documents.samples import NAMES, slip
+from tests.documents.samples import NAMES, WORKSHOP, slip
 
 SAID = voice("en")
 
@@ -47,9 +48,11 @@ def test_many_pairs_take_more_pages_and_none_is_lost() -> None:
     assert "Day and signature" in text[-1]
 
 
-def test_opening_lines_stand_below_the_address_where_there_are_any() -> None:
-    (text,) = pages(render(slip(opening=("Open Monday to Friday, 9 to 17",)), SAID, fallback_fonts=()))
-    assert "Open Monday to Friday, 9 to 17" in text
+@pytest.mark.parametrize("paper", ["A4", "A5"])
+def test_the_hours_stand_below_the_address_where_there_are_any(paper: str) -> None:
+    workshop = replace(WORKSHOP, hours="Open: Monday to Friday 9 to 17")
+    (text,) = pages(render(slip(workshop=workshop), SAID, paper=paper, fallback_fonts=()))
+    assert "Open: Monday to Friday 9 to 17" in text
 
 
 def test_the_size_of_the_paper_is_the_one_asked_for() -> None:

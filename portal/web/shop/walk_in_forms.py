@@ -28,14 +28,6 @@ NEW = "new"
 NO_PAIR = N_("Tick a pair, or say who made the new one")
 
 
-class MaybeEmailField(EmailField):
-    """An address that may be left out."""
-
-    def post_validate(self, form: Any, validation_stopped: bool) -> None:
-        if (self.data or "").strip():
-            super().post_validate(form, validation_stopped)
-
-
 def phone_field() -> StringField:
     """A telephone number as people write it."""
     return StringField(N_("Telephone"), [Optional(), at_most(PHONE_LENGTH)], filters=[on_one_line])
@@ -50,7 +42,7 @@ class TakeForm(PortalForm):
     """One booking; ``take_form`` adds what each pair of the person's is asked."""
 
     phone = phone_field()
-    email = MaybeEmailField(N_("E-mail address"), filters=[on_one_line])
+    email = EmailField(N_("E-mail address"), [Optional()], filters=[on_one_line])
     maker = StringField(N_("Maker"), [at_most(PAIR_NAME_LENGTH)], filters=[trimmed])
     model = StringField(N_("Model"), [Optional(), at_most(PAIR_NAME_LENGTH)], filters=[trimmed])
     mark = StringField(
@@ -132,7 +124,9 @@ class TakeForSomebodyNewForm(TakeForm):
     def validate_another(self, field: Any) -> None:
         if self.same_name and not field.data:
             raise Problem(
-                N_("Somebody is known by this name. Choose them below, or tick that it is somebody else")
+                N_(
+                    "Somebody is known by this name. Choose them from the table, or tick that it is somebody else"
+                )
             )
 
 

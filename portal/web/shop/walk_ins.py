@@ -16,6 +16,7 @@ from portal.domain.errors import NotNow
 from portal.domain.planning.promise import NoRoom
 from portal.domain.prices import Bill
 from portal.domain.words import N_, Phrase
+from portal.queries import bookings as find_bookings
 from portal.queries import catalogue as find_structures
 from portal.queries import customers as find_customers
 from portal.queries import pairs as find_pairs
@@ -76,13 +77,13 @@ def _structures() -> dict[Discipline | None, list[Any]]:
         kind: [choice(row.id, row.name, row.family.name) for row in rows if kind in kinds[row.id]]
         for kind in Discipline
     }
-    found[None] = [
-        choice(
-            row.id, f"{row.name} ({', '.join(say(kind.label) for kind in kinds[row.id])})", row.family.name
-        )
-        for row in rows
-    ]
+    found[None] = [choice(row.id, _named(row.name, sorted(kinds[row.id])), row.family.name) for row in rows]
     return found
+
+
+def _named(name: str, kinds: list[Discipline]) -> str:
+    """A structure, with its discipline where only pairs of one can have it."""
+    return name if len(kinds) > 1 else f"{name} ({say(kinds[0].label)})"
 
 
 def _take(person: Person | None) -> str | Response:
@@ -90,11 +91,9 @@ def _take(person: Person | None) -> str | Response:
     days_in = places.days(db(), places.chosen(db(), None, None), now())
     if not days_in or not structures[None]:
         raise NotNow(N_("Nothing can be booked: open days and put structures on offer first."))
-    pairs = [
-        pair
-        for pair in (find_pairs.of_person(db(), person.id) if person else [])[:MOST_PAIRS]
-        if structures[pair.discipline]
-    ]
+    owned = find_pairs.of_person(db(), person.id) if person else []
+    taken = set(find_bookings.open_with_pair(db(), [pair.id for pair in owned]))
+    pairs = [pair for pair in owned if pair.id not in taken and structures[pair.discipline]][:MOST_PAIRS]
     kinds = take_form(pairs, structures, is_new=person is None)
     form = kinds.posted(phone=person.phone if person else "", name=request.args.get("name", ""))
     form.hand_in.choices = [SelectChoice(day.isoformat(), speak().date(day)) for day in days_in]
@@ -115,6 +114,7 @@ def _take(person: Person | None) -> str | Response:
         form=form,
         person=person,
         pairs=pairs,
+        taken=[pair for pair in owned if pair.id in taken],
         same=same,
         offers=near(shown, form.ready.data),
         count=len(shown),
