@@ -106,7 +106,7 @@ def test_a_base_too_thin_for_the_work_stops_it_and_the_letter_says_by_how_much(
     assert f"{thinnest} µm − {expected} µm < 500 µm" in made.events[-1].words
     letter = letters(session, cast.alice.email)[-1]
     assert letter.subject == f"We need your decision on a pair in {made.reference}"
-    assert f"measures {thinnest / 1000:.2f} mm" in letter.body
+    assert f"measures {thinnest / 1000:.3f} mm" in letter.body
     assert f"{{site}}/my/bookings/{made.id}/pairs/{item.id}/stopped" in letter.body
 
 

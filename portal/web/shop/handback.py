@@ -109,6 +109,7 @@ def hand_back(booking_id: int) -> str | Response:
         waiting={str(item.id): item for item in waiting},
         others=len(booking.items) - len(waiting),
         cautions=[rule.caution for rule in care_told(waiting) if rule.caution][:1],
+        care_when={rule.key: rule.condition for rule in care_told(waiting)},
         pay=still_to_pay(booking),
         day=day_asked(),
         back_url=back_url(booking_id),
