@@ -9,14 +9,14 @@ from sqlalchemy.orm import Session
 
 from portal.db.bookings import Booking, BookingItem
 from portal.domain.access import Action, Actor, insist, may
-from portal.domain.bookings import Event, Stage, Status
+from portal.domain.bookings import Event, Stage, Status, move
 from portal.domain.errors import NotAllowed, NotFound, NotNow
 from portal.domain.planning.promise import Offer
 from portal.domain.words import N_, Phrase
 from portal.mail.messages import Kind
 from portal.queries import bookings as find_bookings
 from portal.queries import workshop as find_workshop
-from portal.services import bookings, holds, notices
+from portal.services import bookings, collecting, holds, notices
 
 CHANGEABLE = frozenset({Status.REQUESTED, Status.CONFIRMED})
 
@@ -105,6 +105,11 @@ def take_out(session: Session, actor: Actor, booking_id: int, item_id: int, now:
     bookings.record(booking, Event.TAKEN_OUT, actor, now, item.pair.title)
     session.flush()  # The letters read the pairs back.
     notices.tell(session, Kind.TAKEN_OUT, booking.id, now)
+    if booking.status is Status.CONFIRMED:
+        # What is left may have been waiting for this pair alone.
+        if all(one.stage is Stage.HANDED_BACK for one in booking.items):
+            booking.status = move(booking.status, Status.COMPLETED)
+        collecting.tell_when_ready(session, booking, now)
 
 
 def _insist(actor: Actor, booking: Booking, *actions: Action) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from flask import render_template, request, url_for
 
+from portal.domain.arrivals import CHECKS
 from portal.domain.bookings import Stage, next_stage
 from portal.domain.tags import grouped, tag_of
 from portal.queries import arrivals as find_arrivals
@@ -12,7 +13,7 @@ from portal.queries import grinds as find_grinds
 from portal.queries import pairs as find_pairs
 from portal.queries import workshop as find_workshop
 from portal.web import photos
-from portal.web.request import actor, db
+from portal.web.request import actor, db, portal
 from portal.web.shop.blueprint import bp
 from portal.web.shop.pressure import pressure_of
 
@@ -36,6 +37,9 @@ def pair(pair_id: int) -> str:
         next_step=next_stage(in_hand.stage) if in_hand is not None else None,
         check_ins=find_arrivals.check_ins_of_pair(db(), found.id),
         conditions=find_arrivals.condition_words(db()),
+        handbacks=find_arrivals.handbacks_of_pair(db(), found.id),
+        checks=CHECKS,
+        care={rule.key: rule.advice for rule in portal().reference.care},
         photo_url=photos.addresses("shop"),
         was_scanned="scanned" in request.args,
         # Fresh from the bench, the way on is the day's next pair.
