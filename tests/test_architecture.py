@@ -80,6 +80,7 @@ RULES: dict[str, tuple[set[str], set[str]]] = {
         {"click", "alembic", "sqlalchemy", "waitress", "structlog", "flask"},
     ),
     "demo_seed": ({"services", "queries", "domain", "config", "db", "reference"}, {"sqlalchemy"}),
+    "demo_seed.base_picture": ({"domain", "pictures"}, {"PIL"}),
     "migrations": ({"db", "cli"}, {"alembic", "sqlalchemy"}),
 }
 AUDIENCES = {"public", "account", "skier", "club", "shop"}
