@@ -6,7 +6,7 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import JSON, ForeignKey, Numeric, String, Text, UniqueConstraint, false
+from sqlalchemy import JSON, ForeignKey, Index, Numeric, String, Text, UniqueConstraint, false
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from portal.db.base import Base, TextEnum
@@ -22,6 +22,8 @@ class Booking(Base):
     """One or several pairs that one person ordered together, for themselves or for a club."""
 
     __tablename__ = "booking"
+    # The list of all bookings is read from its newest end.
+    __table_args__ = (Index("ix_booking_created_at_id", "created_at", "id"),)
 
     id: Mapped[int] = mapped_column(primary_key=True)
     reference: Mapped[str] = mapped_column(String(16), unique=True)
@@ -85,7 +87,8 @@ class BookingItem(Base):
     flattening: Mapped[bool] = mapped_column(default=False)
     saturation: Mapped[bool] = mapped_column(default=False)
     minutes: Mapped[int]
-    stage: Mapped[Stage] = mapped_column(TextEnum(Stage), default=Stage.AWAITED)
+    # Of years of pairs few are anywhere but back with their owners.
+    stage: Mapped[Stage] = mapped_column(TextEnum(Stage), default=Stage.AWAITED, index=True)
     # How many steps of its work the pair has had on the stone, before it is ground with the last one.
     steps_done: Mapped[int] = mapped_column(default=0, server_default="0")
     checked_in_at: Mapped[datetime | None]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from sqlalchemy import select
 from sqlalchemy.orm import Session, joinedload
 
@@ -33,12 +35,24 @@ def latest_of_pairs(session: Session, pair_ids: list[int]) -> dict[int, Grind]:
 
 def thinnest_now_um(session: Session, pair_id: int) -> int | None:
     """The thinnest point of the base as last measured, in whole micrometres; nothing when it never was."""
-    for grind in of_pair(session, pair_id):
-        for points in (
-            (grind.after_tip_um, grind.after_middle_um, grind.after_tail_um),
-            (grind.before_tip_um, grind.before_middle_um, grind.before_tail_um),
-        ):
-            measured = [point for point in points if point is not None]
-            if measured:
-                return min(measured)
-    return None
+    return thinnest_of_pairs(session, [pair_id])[pair_id]
+
+
+def thinnest_of_pairs(session: Session, pair_ids: Collection[int]) -> dict[int, int | None]:
+    """The same of several pairs."""
+    points = (
+        (Grind.after_tip_um, Grind.after_middle_um, Grind.after_tail_um),
+        (Grind.before_tip_um, Grind.before_middle_um, Grind.before_tail_um),
+    )
+    rows = (
+        select(Grind.pair_id, *points[0], *points[1])
+        .where(Grind.pair_id.in_(pair_ids))
+        .order_by(Grind.ground_on.desc(), Grind.id.desc())
+    )
+    found: dict[int, int | None] = dict.fromkeys(pair_ids)
+    for pair_id, *readings in session.execute(rows):
+        for part in (readings[:3], readings[3:]):
+            measured = [point for point in part if point is not None]
+            if measured and found[pair_id] is None:
+                found[pair_id] = min(measured)
+    return found

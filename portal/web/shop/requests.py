@@ -27,12 +27,12 @@ def days_since(booking: Booking, timezone: str, day: date) -> int:
 @bp.get("/requests")
 def requests() -> str:
     waiting = find_bookings.waiting(db())
-    timezone = find_workshop.the(db()).timezone
+    timezone, here = find_workshop.the(db()).timezone, today()
     return render_template(
         "shop/requests.html",
         asked=[booking for booking in waiting if booking.status is Status.REQUESTED],
         countered=[booking for booking in waiting if booking.status is Status.COUNTERED],
-        age={booking.id: days_since(booking, timezone, today()) for booking in waiting},
-        today=today(),
+        age={booking.id: days_since(booking, timezone, here) for booking in waiting},
+        today=here,
         wrong=find_reworks.waiting(db()),
     )

@@ -36,7 +36,7 @@ def all_pairs() -> str:
         mine=found,
         archived=find_pairs.of_person(db(), actor().person_id, archived=True),
         latest=find_grinds.latest_of_pairs(db(), ids),
-        thinnest={pair_id: find_grinds.thinnest_now_um(db(), pair_id) for pair_id in ids},
+        thinnest=find_grinds.thinnest_of_pairs(db(), ids),
         booked=set(find_bookings.open_with_pair(db(), ids)),
     )
 
