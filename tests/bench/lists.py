@@ -16,7 +16,6 @@ from flask import Flask
 from portal import create_app
 from portal.config import Settings
 from portal.db.engine import Database
-from portal.web.shop.reports import REPORTS
 from tests.bench.bars import Bar
 from tests.bench.many import fill
 from tests.cast import Cast
@@ -47,7 +46,6 @@ def addresses(app: Flask, cast: Cast) -> dict[str, list[str]]:
         path = rule.rule.replace("<int:club_id>", str(cast.club_id))
         if "<" not in path:
             found[LOOKS[audience]].append(path)
-    found["mia"] += [f"/shop/reports/{one.key}" for one in REPORTS]
     found["mia"] += SEARCHES
     return {who: sorted(paths) for who, paths in found.items()}
 
