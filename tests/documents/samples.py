@@ -8,6 +8,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
+from portal.documents.bench_card import render as render_bench_card
 from portal.documents.history import (
     CareStep,
     GrindLine,
@@ -20,6 +21,7 @@ from portal.documents.history import (
 from portal.documents.stone_plan import render as render_stone_plan
 from portal.domain.base_life import BaseGrind, Thickness, base_life
 from portal.i18n import voice
+from tests.documents.bench_cards import bare_card, bench_card, long_card
 from tests.documents.stone_plans import empty_plan, long_plan, stone_plan
 
 MINIMUM_UM, STATED_UM = 500, 40
@@ -134,6 +136,10 @@ def samples() -> dict[str, bytes]:
         "stone-plan-letter.pdf": render_stone_plan(stone_plan(), said, paper="letter", page_a_day=True),
         "stone-plan-long.pdf": render_stone_plan(long_plan(), said),
         "stone-plan-empty.pdf": render_stone_plan(empty_plan(), said),
+        "bench-card-run.pdf": render_bench_card(bench_card(), said),
+        "bench-card-pair.pdf": render_bench_card(bench_card(), said, one_pair=True),
+        "bench-card-long.pdf": render_bench_card(long_card(), said, paper="letter"),
+        "bench-card-bare.pdf": render_bench_card(bare_card(), said, one_pair=True),
     }
 
 
