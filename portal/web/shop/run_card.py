@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from werkzeug.wrappers import Response
 
 from portal.documents.bench_card import BenchCard, PairOnCard, render
@@ -14,12 +12,8 @@ from portal.web.language import say, speak
 from portal.web.papers import fallback_fonts, letterhead, pdf
 from portal.web.request import db, now
 from portal.web.shop.blueprint import bp
-from portal.web.shop.pressure import line_of
 from portal.web.shop.runs_shown import PairShown, RunShown, layers_so_far, settings_of, shown_run
 from portal.web.shop.stone import may_plan
-
-if TYPE_CHECKING:
-    from portal.db.workshop import Workshop
 
 
 @bp.get("/bench/runs/<int:run_id>/card.pdf")
@@ -63,12 +57,12 @@ def card_of(it: RunShown, pairs: tuple[PairShown, ...]) -> BenchCard:
         cut=cut,
         layers=layers_so_far(it.row),
         minimum_um=workshop.minimum_um,
-        pairs=tuple(_pair(pair, workshop) for pair in pairs),
+        pairs=tuple(_pair(pair) for pair in pairs),
         made_at=now(),
     )
 
 
-def _pair(pair: PairShown, workshop: Workshop) -> PairOnCard:
+def _pair(pair: PairShown) -> PairOnCard:
     item = pair.row.item
     note: Phrase | str = ""
     if pair.row.instead:
@@ -85,6 +79,6 @@ def _pair(pair: PairShown, workshop: Workshop) -> PairOnCard:
         thinnest_um=pair.thinnest_um,
         removal_um=pair.removal_um,
         clear=pair.clear,
-        pressure=line_of(item.pair, workshop),
+        pressure=pair.line,
         note=note,
     )
