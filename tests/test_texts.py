@@ -27,7 +27,8 @@ from portal.db.pairs import Pair
 from portal.db.people import Person
 from portal.domain.access import Actor
 from portal.domain.planning.changes import CloseDay
-from portal.services import bookings
+from portal.queries import bookings as find_bookings
+from portal.services import bookings, grinds
 from tests import make
 from tests.cast import Cast
 from tests.make import NOW
@@ -179,6 +180,7 @@ def test_no_page_shows_a_word_that_cannot_be_translated(
             session, owner, wanted=[bookings.Wanted(cast.pair_id, make.structure(session).id, True, True)]
         )
         bookings.confirm(session, cast.mia, made.id, NOW)
+        made_id = made.id
         make.booking(session, owner)
     if who in {"mia", "tina"}:
         # A plan in force, one beside it, and a what-if.
@@ -188,6 +190,10 @@ def test_no_page_shows_a_word_that_cannot_be_translated(
         planned.asked_what_if(desk, [CloseDay(date(2026, 12, 10))])
         planned.made(desk)
         planned.proposed(desk)
+        with database.write.begin() as session:
+            item_id = find_bookings.whole(session, made_id).items[0].id
+            grinds.check_in(session, cast.tina, item_id, NOW)
+            make.signed_off(session, cast.tina, item_id)
     actor: Actor = getattr(cast, who)
     names = names_of(database) | {"Alder", "Valley", "Birch", "Hill", "Club", "Junia"}
     strays = {}

@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from pathlib import Path
 
 from portal.documents.address_sheet import render as render_address_sheet
+from portal.documents.bench_card import render as render_bench_card
 from portal.documents.drop_off_slip import DropOffSlip, SlipLine, SlipPair
 from portal.documents.drop_off_slip import render as render_slip
 from portal.documents.history import (
@@ -26,6 +27,7 @@ from portal.domain.base_life import BaseGrind, Thickness, base_life
 from portal.domain.tags import grouped, tag_of
 from portal.i18n import voice
 from tests.documents import money
+from tests.documents.bench_cards import bare_card, bench_card, long_card
 from tests.documents.stone_plans import empty_plan, long_plan, stone_plan
 
 MINIMUM_UM, STATED_UM = 500, 40
@@ -175,6 +177,10 @@ def samples() -> dict[str, bytes]:
         "stone-plan-letter.pdf": render_stone_plan(stone_plan(), said, paper="letter", page_a_day=True),
         "stone-plan-long.pdf": render_stone_plan(long_plan(), said),
         "stone-plan-empty.pdf": render_stone_plan(empty_plan(), said),
+        "bench-card-run.pdf": render_bench_card(bench_card(), said),
+        "bench-card-pair.pdf": render_bench_card(bench_card(), said, one_pair=True),
+        "bench-card-long.pdf": render_bench_card(long_card(), said, paper="letter"),
+        "bench-card-bare.pdf": render_bench_card(bare_card(), said, one_pair=True),
     }
 
 
