@@ -26,6 +26,16 @@ class Act(StrEnum):
     FACTOR_RESET = "factor_reset"
     FACTOR_ADDED = "factor_added"
     FACTOR_REMOVED = "factor_removed"
+    STRUCTURE_WRITTEN = "structure_written"
+    STRUCTURE_RETIRED = "structure_retired"
+    STRUCTURE_BROUGHT_BACK = "structure_brought_back"
+    FAMILY_WRITTEN = "family_written"
+    DIAMOND_WRITTEN = "diamond_written"
+    DIAMOND_RETIRED = "diamond_retired"
+    DIAMOND_BROUGHT_BACK = "diamond_brought_back"
+    VENUE_KEPT = "venue_kept"
+    VENUE_REMOVED = "venue_removed"
+    PLAN_ACCEPTED = "plan_accepted"
 
     @property
     def label(self) -> str:
@@ -48,6 +58,16 @@ ACT_LABELS = {
     Act.FACTOR_RESET: N_("Second step of a colleague taken away"),
     Act.FACTOR_ADDED: N_("Second step set up"),
     Act.FACTOR_REMOVED: N_("Second step removed"),
+    Act.STRUCTURE_WRITTEN: N_("Structure written"),
+    Act.STRUCTURE_RETIRED: N_("Structure retired"),
+    Act.STRUCTURE_BROUGHT_BACK: N_("Structure brought back"),
+    Act.FAMILY_WRITTEN: N_("Family written"),
+    Act.DIAMOND_WRITTEN: N_("Diamond written down"),
+    Act.DIAMOND_RETIRED: N_("Diamond retired"),
+    Act.DIAMOND_BROUGHT_BACK: N_("Diamond brought back"),
+    Act.VENUE_KEPT: N_("Venue kept"),
+    Act.VENUE_REMOVED: N_("Venue removed"),
+    Act.PLAN_ACCEPTED: N_("Stone plan accepted"),
 }
 
 # What giving somebody a part at the workshop is listed as.

@@ -10,8 +10,8 @@ from wtforms.form import BaseForm
 from portal.domain.access import StaffRole
 from portal.domain.words import N_
 from portal.services import accounts
+from portal.web.email_field import EmailField, on_one_line
 from portal.web.forms import PortalForm, Problem, at_most, said
-from portal.web.person_fields import EmailField, on_one_line
 from portal.web.shop.forms import choice
 
 ROLES = [choice(role.value, role.label) for role in (StaffRole.TECHNICIAN, StaffRole.MANAGER)]
