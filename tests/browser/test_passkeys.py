@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Iterator
+from datetime import UTC, datetime
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
@@ -62,7 +63,7 @@ def test_a_passkey_is_made_and_signs_in(
     with database.write.begin() as session:
         tina: Person = find_people.one(session, cast.tina.person_id)
         tina.password_hash = passwords(cheap=True).hash(GOOD)
-        cookie = cookie_for(login(session, tina))
+        cookie = cookie_for(login(session, tina, datetime.now(UTC)))
     context = chromium.new_context()
     context.add_cookies([{"name": "rillbook", "value": cookie, "url": named_site}])
     page = context.new_page()
@@ -72,6 +73,7 @@ def test_a_passkey_is_made_and_signs_in(
     page.goto(f"{named_site}/account/how-you-sign-in")
     page.get_by_role("link", name="Add a passkey").click()
     expect(page.get_by_text("This needs a browser that knows passkeys")).to_be_hidden()
+    expect(page.locator("#passkey-told")).to_be_hidden()
     page.get_by_label("What to call this passkey").fill("Bench tablet")
     page.get_by_role("button", name="Ask the device").click()
     expect(page.get_by_role("heading", level=1)).to_have_text("Your recovery codes")
@@ -95,7 +97,8 @@ def test_a_device_without_one_is_told_and_the_code_still_works(
     chromium: Browser, named_site: str, database: Database, cast: Cast
 ) -> None:
     with database.write.begin() as session:
-        cookie = cookie_for(login(session, find_people.one(session, cast.tina.person_id)))
+        tina = find_people.one(session, cast.tina.person_id)
+        cookie = cookie_for(login(session, tina, datetime.now(UTC)))
     context = chromium.new_context()
     context.add_cookies([{"name": "rillbook", "value": cookie, "url": named_site}])
     page = context.new_page()
@@ -106,4 +109,21 @@ def test_a_device_without_one_is_told_and_the_code_still_works(
     page.get_by_role("button", name="Ask the device").click()
     expect(page.get_by_role("alert")).to_have_text("The device made no passkey. Try again.")
     expect(page.get_by_role("button", name="Ask the device")).to_be_enabled()
+    context.close()
+
+
+@pytest.mark.parametrize("database_url", ["sqlite"], indirect=True)
+def test_without_scripts_nothing_is_offered_that_does_not_work(
+    chromium: Browser, named_site: str, database: Database, cast: Cast
+) -> None:
+    with database.write.begin() as session:
+        tina = find_people.one(session, cast.tina.person_id)
+        cookie = cookie_for(login(session, tina, datetime.now(UTC)))
+    context = chromium.new_context(java_script_enabled=False)
+    context.add_cookies([{"name": "rillbook", "value": cookie, "url": named_site}])
+    page = context.new_page()
+    page.goto(f"{named_site}/account/passkeys/add")
+    expect(page.locator("[data-passkey]")).to_be_hidden()
+    expect(page.locator("#passkey-told")).to_be_hidden()
+    expect(page.get_by_text("This needs a browser that knows passkeys")).to_be_visible()
     context.close()
