@@ -67,9 +67,9 @@ def actor(session: Session, who: Person) -> Actor:
     return find_people.actor_of(session, who)
 
 
-def login(session: Session, who: Person) -> str:
-    """A signed-in browser of this person."""
-    made = LoginSession(id=f"login-{who.id}-{next(_count)}", person_id=who.id, created_at=NOW, agent="test")
+def login(session: Session, who: Person, now: datetime = NOW) -> str:
+    """A browser that this person signed in with at ``now``."""
+    made = LoginSession(id=f"login-{who.id}-{next(_count)}", person_id=who.id, created_at=now, agent="test")
     session.add(made)
     session.flush()
     return made.id
