@@ -11,7 +11,19 @@ from werkzeug.middleware.proxy_fix import ProxyFix
 from portal.config import Settings
 from portal.db.engine import Database
 from portal.reference import default_folder, load
-from portal.web import account, club, errors, headers, language, navigation, public, request, shop, skier
+from portal.web import (
+    account,
+    club,
+    errors,
+    headers,
+    language,
+    navigation,
+    public,
+    request,
+    shop,
+    skier,
+    uploads,
+)
 
 MAX_REQUEST_BYTES = 2_000_000
 SIGNED_IN_DAYS = 60
@@ -45,6 +57,7 @@ def make_app(settings: Settings) -> Flask:
         database=Database.open(settings.database_url),
         reference=load(settings.shared_folder or default_folder()),
     )
+    uploads.install(app)
     CSRFProtect(app)
     request.install(app)
     language.install(app)

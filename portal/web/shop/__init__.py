@@ -3,6 +3,7 @@
 from portal.web.shop import (
     bench,
     bookings,
+    camera,
     catalogue,
     counter,
     day,
@@ -32,6 +33,7 @@ __all__ = [
     "bench",
     "bookings",
     "bp",
+    "camera",
     "catalogue",
     "counter",
     "day",

@@ -33,6 +33,8 @@ def pair(pair_id: int) -> str:
         in_hand=in_hand,
         next_step=next_stage(in_hand.stage) if in_hand is not None else None,
         was_scanned="scanned" in request.args,
+        # The next one is scanned the way this one was.
+        scan_url=url_for("shop.scan_camera" if request.args.get("scanned") == "camera" else "shop.scan"),
         # Fresh from the bench, the way on is the day's next pair.
         from_bench=request.args.get("item", type=int) is not None,
         Stage=Stage,
