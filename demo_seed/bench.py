@@ -4,28 +4,35 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import UTC, date, datetime, time, timedelta
+from decimal import Decimal
 from random import Random
 
 from sqlalchemy.orm import Session
 
+from demo_seed.runs import Runs
 from portal.db.bookings import Booking, BookingItem
 from portal.db.catalogue import Structure
 from portal.db.pairs import Pair
 from portal.domain.access import Actor
 from portal.domain.answers import Discipline
-from portal.domain.bookings import REFERENCE_LENGTH, REFERENCE_LETTERS, reference_of
+from portal.domain.bookings import REFERENCE_LENGTH, REFERENCE_LETTERS, Status, reference_of
+from portal.domain.payments import Method
+from portal.domain.runs import NOT_MEASURED, Points
 from portal.queries import bookings as find_bookings
 from portal.queries import catalogue as find_structures
 from portal.queries import days as find_days
 from portal.queries import pairs as find_pairs
+from portal.queries import payments as find_payments
 from portal.queries import workshop as find_workshop
-from portal.services import bookings, grinds
+from portal.services import bookings, grinds, payments
 from portal.services.bookings import Wanted
-from portal.services.grinds import NOT_MEASURED, GrindFacts, Points
+from portal.services.grinds import GrindFacts
 from portal.services.pairs import measure_camber
 
 NEW_BASE_UM = (1050, 1400)
 CAMBER_MM = (14, 32)
+# Of so many bookings one is handed back before it is paid.
+UNPAID_EACH = 11
 USUAL_CM, OFF_THE_BENCH_CM = 190, 32
 REMARKS = (
     "Old structure ground out fully.",
@@ -44,7 +51,12 @@ class Bench:
     """The workshop at work. ``session`` is written to; ``rng`` decides what people would."""
 
     def __init__(
-        self, session: Session, rng: Random, shop_manager: Actor, technicians: Sequence[Actor]
+        self,
+        session: Session,
+        rng: Random,
+        shop_manager: Actor,
+        technicians: Sequence[Actor],
+        runs: Runs | None = None,
     ) -> None:
         self.session, self.rng = session, rng
         self.shop_manager, self.technicians = shop_manager, technicians
@@ -59,6 +71,7 @@ class Bench:
             discipline: max(bookings.removal_for(self.workshop, row, True) for row in fitting)
             for discipline, fitting in self.structures.items()
         }
+        self.runs = runs or Runs(session)
         # Pair id -> the base as it is now; pairs that are not in it are never measured.
         self.base: dict[int, list[int]] = {}
         self.favourite: dict[int, Structure] = {}
@@ -117,6 +130,7 @@ class Bench:
         club_id: int | None = None,
         note: str = "",
         plain: bool = False,
+        place_id: int | None = None,
     ) -> Booking:
         """Ask for a grind on a day.
 
@@ -135,13 +149,18 @@ class Bench:
             hand_in=hand_in,
             ready=ready,
             note=note,
-            reference=reference_of(self.rng.randrange(len(REFERENCE_LETTERS) ** REFERENCE_LENGTH)),
+            reference=self.reference(),
             today=asked,
             now=moment(asked, self.rng.randrange(6, 20), self.rng.randrange(60)),
             club_id=club_id,
+            place_id=place_id,
         )
         self.session.flush()  # What follows finds the booking and its items by number.
         return booking
+
+    def reference(self) -> str:
+        """A reference for the next booking."""
+        return reference_of(self.rng.randrange(len(REFERENCE_LETTERS) ** REFERENCE_LENGTH))
 
     def items(self, booking: Booking) -> list[BookingItem]:
         """The pairs of a booking, which somebody may have read without them since."""
@@ -161,11 +180,37 @@ class Bench:
         facts = self._facts(
             item.pair_id, item.structure, day, technician.name, item.flattening, item.saturation
         )
+        self.runs.onto_the_last(technician, item, day)
         grinds.record(self.session, technician, item.id, facts, moment(day, 12, self.rng.randrange(60)))
 
     def hand_back(self, item: BookingItem, day: date) -> None:
         """The pair goes home."""
         grinds.hand_back(self.session, self._technician(), item.id, moment(day, 15, self.rng.randrange(60)))
+        self._settle(item.booking_id, day)
+
+    def _settle(self, booking_id: int, day: date) -> None:
+        """What is still to pay is paid with the last pair; now and then a transfer is awaited."""
+        self.session.flush()  # The booking is read afresh.
+        booking = find_bookings.whole(self.session, booking_id)
+        left = find_payments.balance(self.session, booking)
+        # Chosen without the world's dice, so that the rest of it stays what it was.
+        if booking.status is Status.COMPLETED and left and booking_id % UNPAID_EACH:
+            self.pay(booking, left, day)
+
+    def pay(self, booking: Booking, amount: Decimal, day: date) -> None:
+        """Money is taken for a booking in the afternoon."""
+        self.session.flush()  # What was taken before on this day is counted.
+        count = len(find_payments.taken(self.session, moment(day, 0), moment(day, 23), None))
+        payments.take(
+            self.session,
+            self.technicians[0],
+            booking.id,
+            amount=amount,
+            method=tuple(Method)[booking.id % len(Method)],
+            remark="",
+            key=f"{booking.reference} {day}",
+            now=moment(day, 16, min(59, 3 * count)),
+        )
 
     def whole_journey(self, booking: Booking, first: date, collected: date) -> None:
         """Confirmed on ``first``, in, ground on the planned days and back."""

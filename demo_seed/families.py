@@ -11,13 +11,14 @@ from sqlalchemy.orm import Session
 from demo_seed import planned, skis
 from demo_seed.bench import Bench, moment
 from demo_seed.people import People
+from demo_seed.runs import Runs
 from demo_seed.stories import Story
 from portal.db.pairs import Pair
 from portal.domain.access import Actor
 from portal.domain.answers import Discipline
 from portal.domain.bookings import Stage
 from portal.queries import stone_plans as find_plans
-from portal.services import pairs, stones
+from portal.services import pairs
 
 WEEKS = 2
 VISITS_A_WEEK = 4
@@ -35,9 +36,9 @@ NAMES = (
 class Families:
     """Their visits in the last weeks, and the stone that grinds their pairs on the days of the plan in force."""
 
-    def __init__(self, session: Session, rng: Random, people: People, today: date) -> None:
+    def __init__(self, session: Session, rng: Random, people: People, today: date, runs: Runs) -> None:
         self.session, self.rng, self.today = session, rng, today
-        self.bench = Bench(session, rng, people.shop_manager, people.technicians)
+        self.bench = Bench(session, rng, people.shop_manager, people.technicians, runs)
         self.technician = people.technicians[0]
         this_week = today - timedelta(days=today.weekday())
         self.mondays = [this_week - timedelta(weeks=ago) for ago in range(WEEKS, -1, -1)]
@@ -61,7 +62,7 @@ class Families:
                 if done == len(item.commitments):
                     self.bench.grind(item, day)
                 elif done > item.steps_done:
-                    stones.note_steps(self.session, self.technician, item.id, done)
+                    self.bench.runs.steps(self.technician, item, day, done)
 
     def _house(self, people: People, name: str) -> tuple[Actor, list[Pair]]:
         known = moment(self.mondays[0] - timedelta(weeks=2), 9)

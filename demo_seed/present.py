@@ -10,13 +10,15 @@ from datetime import date, timedelta
 from random import Random
 
 from demo_seed.bench import Bench, moment
-from demo_seed.setting import AHEAD, BEHIND, short_week
+from demo_seed.setting import AHEAD, BEHIND, POST, short_week
 from demo_seed.stories import Story
 from portal.db.bookings import Booking
 from portal.db.pairs import Pair
 from portal.domain.access import Actor
 from portal.domain.errors import NotNow
+from portal.domain.payments import deposit_of
 from portal.queries import days as find_days
+from portal.queries import places as find_places
 from portal.services import bookings
 
 NOTES = (
@@ -188,11 +190,20 @@ class Present:
             yield self.before[-5]
             hand_in, ready = self.ahead[1], self.ahead[3]
             free = bench.free_pairs(skier)[:1]
+            post = next(one for one in find_places.all_places(bench.session) if one.name == POST)
             made = bench.order(
-                skier, free, asked=self.before[-5], hand_in=hand_in, ready=ready, note=NOTES[1]
+                skier,
+                free,
+                asked=self.before[-5],
+                hand_in=hand_in,
+                ready=ready,
+                note=NOTES[1],
+                place_id=post.id,
             )
             yield self.before[-4]
             bench.confirm(made, self.before[-4])
+            yield self.before[-3]
+            bench.pay(made, deposit_of(made.total, made.deposit_percent), self.before[-3])
 
         def offered() -> Story:
             yield self.before[-3]

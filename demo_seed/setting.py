@@ -8,11 +8,13 @@ from random import Random
 
 from sqlalchemy.orm import Session
 
-from portal.db.workshop import ClubTier, Price
+from portal.domain.access import Actor
+from portal.domain.places import PlaceKind
 from portal.domain.prices import Item
 from portal.queries import days as find_days
 from portal.reference import Reference
-from portal.services import catalogue, days, workshop
+from portal.services import catalogue, days, places, prices, workshop
+from portal.services.places import PlaceFacts
 
 TIMEZONE = "Europe/Helsinki"
 MINUTES = 330
@@ -21,8 +23,17 @@ SHORT_MINUTES = 150
 AHEAD = timedelta(weeks=10)
 BEHIND = timedelta(weeks=5)
 SEASON_STARTS, SEASON_ENDS = (11, 1), (4, 10)
-PRICES = ((Item.GRIND, "49.00"), (Item.FLATTENING, "18.00"), (Item.SATURATION, "15.00"))
+PRICES = (
+    (Item.GRIND, "49.00"),
+    (Item.FLATTENING, "18.00"),
+    (Item.SATURATION, "15.00"),
+    (Item.EXPRESS, "15.00"),
+    (Item.RETURN_POST, "18.90"),
+)
 OLD_PRICES = ((Item.GRIND, "45.00"), (Item.FLATTENING, "16.00"), (Item.SATURATION, "14.00"))
+TAX_PERCENT, OLD_TAX_PERCENT = Decimal("25.50"), Decimal("24.00")
+EXPRESS_DAYS, DEPOSIT_PERCENT = 1, 20
+POST, VAN = "By post", "Tarn Village, at the fire station"
 
 
 def winters(today: date) -> list[tuple[date, date]]:
@@ -46,21 +57,38 @@ def set_up(session: Session, reference: Reference, today: date) -> None:
         email="desk@hollowmere.example",
         timezone=TIMEZONE,
         currency="EUR",
+        express_days=EXPRESS_DAYS,
+        deposit_percent=DEPOSIT_PERCENT,
     )
     made.minimum_um, made.horizon_days = 500, 60
     catalogue.fill_if_empty(session, reference, datetime.combine(today, time(8), tzinfo=UTC))
     older, newer = winters(today)
-    for prices, start in ((OLD_PRICES, older[0]), (PRICES, newer[0])):
-        for item, amount in prices:
-            # Prices have no service yet: the workshop is sold with a price list in the database.
-            session.add(Price(item=item, amount=Decimal(amount), valid_from=start - timedelta(days=90)))
-    session.add_all(
-        [
-            ClubTier(from_pairs=8, percent=Decimal("5.00")),
-            ClubTier(from_pairs=20, percent=Decimal("10.00")),
-        ]
-    )
+    for listed, start in ((OLD_PRICES, older[0]), (PRICES, newer[0])):
+        for item, amount in listed:
+            workshop.set_price(session, item, Decimal(amount), start - timedelta(days=90))
+    for item in Item:
+        prices.write_rate(session, item, OLD_TAX_PERCENT, older[0] - timedelta(days=90))
+        prices.write_rate(session, item, TAX_PERCENT, newer[0] - timedelta(days=90))
+    workshop.set_tier(session, 8, Decimal("5.00"))
+    workshop.set_tier(session, 20, Decimal("10.00"))
     session.flush()  # Everything after this reads the workshop and its catalogue.
+
+
+def open_places(session: Session, manager: Actor, now: datetime) -> None:
+    """Where skis are handed in besides the counter."""
+    van = PlaceFacts(
+        name=VAN,
+        kind=PlaceKind.VAN,
+        address="Station Road 1\n00044 Tarn Village",
+        weekdays=frozenset({1, 3}),
+        cut_off=time(18),
+        cut_off_days=1,
+        travel_days=1,
+    )
+    post = PlaceFacts(name=POST, kind=PlaceKind.POST, weekdays=frozenset(range(5)), travel_days=1)
+    for facts in (van, post):
+        places.add(session, manager, facts, now)
+    session.flush()  # Bookings name the places by number.
 
 
 def open_days(session: Session, rng: Random, today: date) -> None:

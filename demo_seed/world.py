@@ -8,7 +8,19 @@ from random import Random
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from demo_seed import answers, glide_notes, past, planned, rosters, setting, stone, venues
+from demo_seed import (
+    answers,
+    desk,
+    glide_notes,
+    past,
+    planned,
+    reworks,
+    rosters,
+    setting,
+    stone,
+    venues,
+    workshop_words,
+)
 from demo_seed.bench import Bench, moment
 from demo_seed.families import Families
 from demo_seed.people import People
@@ -36,6 +48,8 @@ def fill(session: Session, reference: Reference, password_hash: str, today: date
     setting.set_up(session, reference, today)
     setting.open_days(session, rng, today)
     people = People(session, password_hash, moment(start, 9))
+    setting.open_places(session, people.shop_manager, moment(start, 9))
+    workshop_words.say(session, people.shop_manager, reference, moment(start, 9))
     bench = Bench(session, rng, people.shop_manager, people.technicians)
     rosters.give_skiers_pairs(session, rng, bench, people, today, moment(start, 10))
     clubs = rosters.found_clubs(session, rng, bench, people, today, moment(start, 11))
@@ -44,7 +58,7 @@ def fill(session: Session, reference: Reference, password_hash: str, today: date
     past.live_through(bench, rng, people.skiers, clubs, today)
     present = Present(bench, rng, people.skiers, today)
     # Chance of their own, so that the families leave the rest of the world as it is.
-    families = Families(session, Random("the skis of a whole house"), people, today)  # noqa: S311
+    families = Families(session, Random("the skis of a whole house"), people, today, bench.runs)  # noqa: S311
     live([*families.stories(), *present.stories(clubs), families.stone()], today)
     planned.take_a_plan(session, people.technicians[0], today)
     present.go_on()
@@ -52,6 +66,9 @@ def fill(session: Session, reference: Reference, password_hash: str, today: date
     glide_notes.write(session, Random("two pairs on one hill"), people.skiers, today)  # noqa: S311
     # What was booked until now keeps the structure it was booked with.
     stone.change(session, people.shop_manager, today - timedelta(days=12), moment(today, 7))
+    desk.open_up(session, bench, people, today)
+    reworks.look_back(session, people.technicians[0], today)
+    workshop_words.keep_hours(session, people.shop_manager, today, moment(today, 7))
     _send_old_letters(session)
 
 

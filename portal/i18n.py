@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cache
 from pathlib import Path
@@ -37,6 +38,8 @@ class Voice:
 
     language: str = SOURCE_LANGUAGE
     timezone: str = "UTC"
+    # Shipped text -> the workshop's own words for it in this language: plain text, never markup.
+    own: Mapping[str, str] = field(default_factory=dict, compare=False, repr=False)
 
     @property
     def locale(self) -> Locale:
@@ -44,7 +47,9 @@ class Voice:
         return Locale.parse("en_GB" if self.language == SOURCE_LANGUAGE else self.language)
 
     def translate(self, text: str) -> str:
-        """``text`` in this language, or unchanged where the catalogue lacks it."""
+        """``text`` in the workshop's own words, else in this language, or unchanged where the catalogue lacks it."""
+        if text in self.own:
+            return self.own[text]
         return str(_catalogue(self.language).ugettext(text)) if text else ""
 
     def plural(self, one: str, many: str, n: int) -> str:
@@ -66,6 +71,10 @@ class Voice:
         """``10 Dec 2026``, for tables."""
         return format_date(day, "d MMM y", locale=self.locale)
 
+    def month(self, day: dt.date) -> str:
+        """``Dec 2026``, for tables."""
+        return format_date(day, "LLL y", locale=self.locale)
+
     def moment(self, at: dt.datetime) -> str:
         """``Thu 10 December 2026, 14:05`` in the workshop's time zone; ``at`` carries its own."""
         if at.tzinfo is None:
@@ -73,6 +82,10 @@ class Voice:
         return format_datetime(
             at.astimezone(ZoneInfo(self.timezone)), "EEE d MMMM y, HH:mm", locale=self.locale
         )
+
+    def day_of(self, at: dt.datetime) -> str:
+        """The day of a moment in the workshop's time zone: ``Thu 10 December 2026``."""
+        return self.date(at.astimezone(ZoneInfo(self.timezone)).date())
 
     def number(self, value: Decimal | float | int, places: int = 0) -> str:
         """A number with exactly ``places`` decimals."""

@@ -17,13 +17,20 @@ from portal.db.clubs import Club, ClubManager, Junior
 from portal.db.days import Commitment, WorkDay
 from portal.db.pairs import Pair
 from portal.db.people import LoginSession, Person
+from portal.db.runs import RunPair
 from portal.db.workshop import ClubTier, Price, Workshop
 from portal.domain.access import Actor, StaffRole
 from portal.domain.answers import Discipline, Purpose
 from portal.domain.bookings import Status
 from portal.domain.prices import Item
+from portal.queries import catalogue as find_structures
+from portal.queries import days as find_days
 from portal.queries import people as find_people
-from portal.services import bookings, days
+from portal.queries import runs as find_runs
+from portal.queries import stone_plans as find_plans
+from portal.queries import workshop as find_workshop
+from portal.services import bookings, days, run_pairs, runs
+from portal.services.runs_planned import next_step
 
 NOW = datetime(2026, 12, 7, 9, 0, tzinfo=UTC)
 TODAY = NOW.date()
@@ -109,8 +116,6 @@ def catalogue(session: Session) -> list[Structure]:
 
 def structure(session: Session, discipline: Discipline = Discipline.SKATE, number: int = 0) -> Structure:
     """One of the structures that are ground on pairs of this discipline."""
-    from portal.queries import catalogue as find_structures
-
     found = [
         row
         for row in find_structures.all_current(session)
@@ -182,6 +187,27 @@ def booking(session: Session, owner: Person, **given: Any) -> Booking:
     return made
 
 
+def signed_off(session: Session, who: Actor, item_id: int, now: datetime = NOW) -> RunPair:
+    """Bring a pair that is here onto the stone for the last step of its work: dressed, and its test cut signed off."""
+    here = find_workshop.the(session)
+    while True:
+        session.flush()
+        item = find_plans.items(session, [item_id])[item_id]
+        step = next_step(here, item)
+        assert step is not None, "the pair is not here to be ground"
+        one = next((row for row in find_runs.waiting_of_item(session, item_id) if row.step == step[0]), None)
+        if one is None:
+            runs.begin(session, who, 0, step[1], now, key=f"begin {next(_count):06d}")
+            continue
+        if not one.run.dressings:
+            runs.dress(session, who, one.run_id, runs.DressingFacts(), now, key=f"dress {next(_count):06d}")
+            cut = runs.TestCut(seen="Even over the whole base.")
+            runs.sign_off(session, who, one.run_id, cut, now, key=f"cut {next(_count):06d}", number=1)
+        if step[0] == len(find_structures.work_of(here, item)) - 1:
+            return one
+        run_pairs.done(session, who, one.id, run_pairs.DoneFacts(), now, key=f"done {next(_count):06d}")
+
+
 def fill_days(session: Session, rows: Iterable[WorkDay]) -> None:
     """Give away all the minutes that are free on these days: to one pair, in a booking that is confirmed."""
     rows = list(rows)
@@ -211,3 +237,14 @@ def fill_days(session: Session, rows: Iterable[WorkDay]) -> None:
         )
         row.minutes_committed += minutes
     session.flush()
+
+
+def next_number() -> int:
+    """A number that no other call gave."""
+    return next(_count)
+
+
+def day_after(session: Session, day: date, number: int) -> date:
+    """The ``number``-th day after this one on which the stone runs."""
+    later = find_days.between(session, day + timedelta(days=1), day + timedelta(days=40))
+    return [row.day for row in later if row.minutes_available][number - 1]

@@ -36,6 +36,7 @@ RULES: dict[str, tuple[set[str], set[str]]] = {
     "portal.pictures": ({"pictures", "domain"}, {"numpy", "reportlab", "PIL"}),
     "portal.pictures.codes": (set(), {"PIL", "zxingcpp"}),
     "portal.pictures.files": ({"pictures", "domain"}, {"reportlab", "pypdfium2"}),
+    "portal.pictures.square_code": (set(), {"segno"}),
     "portal.documents": ({"documents", "pictures", "domain", "i18n"}, {"reportlab", "fontpkg"}),
     "portal.documents.tables": (set(), {"openpyxl"}),
     "portal.documents.workbooks": ({"domain.importing", "domain.words"}, {"openpyxl", "defusedxml"}),
@@ -43,6 +44,9 @@ RULES: dict[str, tuple[set[str], set[str]]] = {
     "portal.services": ({"services", "queries", "db", "mail", "domain", "reference", "i18n"}, {"sqlalchemy"}),
     "portal.services.passwords": ({"domain"}, {"argon2", "zxcvbn"}),
     "portal.services.links": ({"domain", "db"}, {"itsdangerous"}),
+    "portal.services.authenticators": (set(), {"pyotp"}),
+    "portal.services.passkeys": (set(), {"webauthn"}),
+    "portal.services.seals": (set(), {"cryptography"}),
     "portal.services.addresses": ({"domain"}, {"email_validator"}),
     "portal.web": (
         {

@@ -46,7 +46,7 @@ EVERYWHERE = set(
         """
 Rillbook Hollowmere Ski Grinding Mill Lane cm mm µm kg min EUR PDF Chrome Linux
 mL m² Sa Sq Sz Ssk Sk Spk Svk Smrk Vmp Vmc Vvc Vvv Sdr Sal Str Ra Rq Rsk Rz Rt RSm Rdq Rmr
-man tir ons tor fre lør søn januar februar desember november jan feb des nov kl kr mai
+man tir ons tor fre lør søn januar februar desember november jan feb des nov kl kr mai Engelsk
 """,
     )
 )

@@ -7,8 +7,10 @@ import click
 from portal.cli.surroundings import now, opened_database
 from portal.config import Settings
 from portal.domain.access import StaffRole
+from portal.domain.errors import NotNow
 from portal.queries import people as find_people
-from portal.services import accounts
+from portal.services import accounts, second_factors
+from portal.services import staff as work_here
 from portal.services.addresses import normal_email
 from portal.services.links import Links
 
@@ -56,6 +58,24 @@ def remove(email: str) -> None:
     settings = Settings.from_environment()
     with opened_database(settings) as database, database.write.begin() as session:
         person = find_people.by_email(session, email.strip())
-        if person is None or not accounts.dismiss(session, person.id):
+        if person is None or person.staff_role is None:
             raise click.UsageError("Nobody of this address works here.")
+        try:
+            work_here.leave(session, None, person.id, now())
+        except NotNow as refusal:
+            raise click.UsageError(str(refusal)) from None
     click.echo(f"{email.strip()} no longer works here and is signed out.")
+
+
+@staff.command("second-step")
+@click.argument("email")
+@click.option("--reset", is_flag=True, required=True, help="Take the second step away.")
+def second_step(email: str, reset: bool) -> None:
+    """Let somebody who lost their second step sign in by the password alone; they are told by letter."""
+    settings = Settings.from_environment()
+    with opened_database(settings) as database, database.write.begin() as session:
+        person = find_people.by_email(session, email.strip())
+        if person is None:
+            raise click.UsageError("Nobody has this address.")
+        second_factors.reset(session, None, person.id, now())
+    click.echo(f"{email.strip()} signs in by the password alone now.")

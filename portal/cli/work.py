@@ -8,6 +8,7 @@ import socket
 import threading
 import time
 from collections.abc import Callable
+from datetime import datetime
 from random import Random
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -15,6 +16,7 @@ from zoneinfo import ZoneInfo
 import click
 import structlog
 from sqlalchemy.exc import SQLAlchemyError
+from sqlalchemy.orm import Session
 
 from portal import logs
 from portal.cli.surroundings import now, opened_database
@@ -26,7 +28,7 @@ from portal.domain.planning.watch import Progress
 from portal.domain.stone_plans import is_due
 from portal.queries import stone_plans as find_plans
 from portal.queries import workshop as find_workshop
-from portal.services import bookings, imports, stone_plans
+from portal.services import bookings, collecting, imports, stone_plans
 from portal.services import stone_plan_making as making
 
 log = structlog.get_logger()
@@ -108,8 +110,9 @@ class Worker:
             self.ended.wait(LOOK_EVERY_SECONDS)
 
     def go_round(self) -> None:
-        """What is to be done about once a minute: give back and delete what was kept too long, ask for a plan."""
-        self._lapse()
+        """What is to be done about once a minute: give back and delete what was kept too long, remind of skis that wait, ask for a plan."""
+        self._each(bookings.lapse)
+        self._each(collecting.remind)
         with self.database.write.begin() as session:
             imports.forget_old(session, now())
         with self.database.read() as session:
@@ -122,11 +125,11 @@ class Worker:
                 log.info("asked for a plan", plan=asked.id)
             making.forget_old(session, now())
 
-    def _lapse(self) -> None:
+    def _each(self, one: Callable[[Session, datetime], bool]) -> None:
         while not self.ended.is_set():
             # Each in its own transaction, so that days are always locked in order.
             with self.database.write.begin() as session:
-                if not bookings.lapse(session, now()):
+                if not one(session, now()):
                     return
 
     def make_all(self) -> int:

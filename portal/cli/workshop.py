@@ -15,8 +15,9 @@ from portal.config import Settings
 from portal.db.workshop import Workshop
 from portal.domain.pressure import DRAG_PCT, FORCE_N
 from portal.domain.prices import Item
+from portal.domain.rework import DAYS as REWORK_DAYS
 from portal.queries import workshop as find_workshop
-from portal.services import days, holds
+from portal.services import days, holds, prices
 from portal.services import workshop as workshops
 from portal.services.addresses import normal_email
 
@@ -25,6 +26,7 @@ MOST_MINUTES = 24 * 60
 MOST_HOLD_HOURS = 24 * 60
 MOST_GRINDERS, MOST_DRESS_MINUTES, MOST_LIFE_PAIRS = 8, 240, 1000
 MOST_PERCENT = 100
+MOST_EXPRESS_DAYS = 30
 
 
 class Weekdays(click.ParamType[frozenset[int]]):
@@ -80,9 +82,24 @@ def workshop() -> None:
     help="Pairs that one dressing serves, from today on; 25 in a new workshop.",
 )
 @click.option(
+    "--express-days",
+    type=click.IntRange(0, MOST_EXPRESS_DAYS),
+    help="A ready day no more working days than these after the skis are here costs express; 0 for never.",
+)
+@click.option(
+    "--deposit",
+    type=click.IntRange(0, MOST_PERCENT),
+    help="Per cent of a bill that are due once a booking is confirmed; 0 for none.",
+)
+@click.option(
     "--hold-hours",
     type=click.IntRange(0, MOST_HOLD_HOURS),
     help="How long time on the stone is held without an answer; 0 for as long as it takes, 72 in a new workshop.",
+)
+@click.option(
+    "--rework-days",
+    type=click.IntRange(*REWORK_DAYS),
+    help="For how many days a grind is made good at no charge; 30 in a new workshop.",
 )
 def set_(
     name: str | None,
@@ -96,7 +113,10 @@ def set_(
     grinders: int | None,
     dress_minutes: int | None,
     life_pairs: int | None,
+    express_days: int | None,
+    deposit: int | None,
     hold_hours: int | None,
+    rework_days: int | None,
 ) -> None:
     """Set up the workshop, or change what is given and leave the rest."""
     settings = Settings.from_environment()
@@ -124,6 +144,9 @@ def set_(
             wheel_force_n=wheel_force,
             wheel_drag_pct=wheel_drag,
             hold_hours=hold_hours,
+            rework_days=rework_days,
+            express_days=express_days,
+            deposit_percent=deposit,
         )
         click.echo(f"The workshop is {made.name}.")
         if any(given is not None for given in (grinders, dress_minutes, life_pairs)):
@@ -204,6 +227,27 @@ def price(item: str, amount: Decimal, first: datetime | None) -> None:
         day = first.date() if first else now().astimezone(ZoneInfo(here.timezone)).date()
         workshops.set_price(session, Item(item), amount, day)
         click.echo(f"{item}: {amount:.2f} {here.currency} from {day} on.")
+
+
+@workshop.command()
+@click.argument("item", type=click.Choice([item.value for item in Item]))
+@click.argument("percent", type=Money())
+@click.option(
+    "--from",
+    "first",
+    type=click.DateTime(["%Y-%m-%d"]),
+    help="The first day of the rate; today if left out.",
+)
+def tax(item: str, percent: Decimal, first: datetime | None) -> None:
+    """Set the value-added tax that the price of ITEM includes, in per cent. Bookings keep the rates they were made with."""
+    if percent > MOST_PERCENT:
+        raise click.UsageError("A rate of tax is at most 100 %.")
+    settings = Settings.from_environment()
+    with opened_database(settings) as database, database.write.begin() as session:
+        here = _the_workshop(session)
+        day = first.date() if first else now().astimezone(ZoneInfo(here.timezone)).date()
+        prices.write_rate(session, Item(item), percent, day)
+        click.echo(f"{item}: {percent} % from {day} on.")
 
 
 @workshop.command()

@@ -15,11 +15,15 @@ class AuditEntry(Base):
     """Never changed and never deleted; the name is kept beside the person, whose account may end."""
 
     __tablename__ = "audit_entry"
-    __table_args__ = (Index("ix_audit_entry_at_id", "at", "id"),)
+    __table_args__ = (
+        Index("ix_audit_entry_at_id", "at", "id"),
+        Index("ix_audit_entry_act_at_id", "act", "at", "id"),
+        Index("ix_audit_entry_person_id_at_id", "person_id", "at", "id"),
+    )
 
     id: Mapped[int] = mapped_column(primary_key=True)
     at: Mapped[datetime]
-    person_id: Mapped[int | None] = mapped_column(ForeignKey("person.id", ondelete="SET NULL"), index=True)
+    person_id: Mapped[int | None] = mapped_column(ForeignKey("person.id", ondelete="SET NULL"))
     name: Mapped[str] = mapped_column(String(120))
     act: Mapped[Act] = mapped_column(TextEnum(Act))
     # What it was done to, as people name it.

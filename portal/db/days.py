@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import TYPE_CHECKING
 
-from sqlalchemy import CheckConstraint, ForeignKey, String, UniqueConstraint
+from sqlalchemy import JSON, CheckConstraint, ForeignKey, String, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from portal.db.base import Base
@@ -44,6 +44,19 @@ class WorkDay(Base):
     def minutes_in_all(self) -> int:
         """Of all grinders together."""
         return self.minutes_available * self.grinders
+
+
+class SpecialDay(Base):
+    """A day unlike its weekday; what is empty is as usual, an empty list of hours is closed to people."""
+
+    __tablename__ = "special_day"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    day: Mapped[date] = mapped_column(unique=True)
+    reason: Mapped[str] = mapped_column(String(120), default="")
+    hours: Mapped[list[list[str]] | None] = mapped_column(JSON(none_as_null=True))
+    # Of each grinder.
+    minutes: Mapped[int | None]
 
 
 class Commitment(Base):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from sqlalchemy import ForeignKey, Index, String
+from sqlalchemy import ForeignKey, Index, String, text
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from portal.db.base import Base, TextEnum
@@ -12,18 +12,27 @@ from portal.domain.access import StaffRole
 
 
 class Person(Base):
-    """Someone with an address to write to. Without a password they cannot sign in (yet)."""
+    """Someone the workshop knows. Without a password they cannot sign in (yet), and without an address nobody writes to them."""
 
     __tablename__ = "person"
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    email: Mapped[str] = mapped_column(String(320), unique=True)
-    name: Mapped[str] = mapped_column(String(120))
+    email: Mapped[str | None] = mapped_column(String(320), unique=True)
+    name: Mapped[str] = mapped_column(String(120), index=True)
+    phone: Mapped[str] = mapped_column(String(40), default="", server_default=text("''"))
     password_hash: Mapped[str | None] = mapped_column(String(200))
     language: Mapped[str] = mapped_column(String(12), default="en", server_default="en")
     staff_role: Mapped[StaffRole | None] = mapped_column(TextEnum(StaffRole))
+    staff_since: Mapped[datetime | None]
     confirmed_at: Mapped[datetime | None]
     created_at: Mapped[datetime]
+    # The newest sign-in; kept here because a browser's row goes when it is signed out.
+    signed_in_at: Mapped[datetime | None]
+
+    @property
+    def mailbox(self) -> str:
+        """Where letters go; no words for whoever gave no address."""
+        return self.email or ""
 
 
 class LoginSession(Base):
@@ -35,6 +44,12 @@ class LoginSession(Base):
     person_id: Mapped[int] = mapped_column(ForeignKey("person.id", ondelete="CASCADE"), index=True)
     agent: Mapped[str] = mapped_column(String(200), default="")
     created_at: Mapped[datetime]
+    # To the hour: enough to tell a forgotten browser from one in use.
+    seen_at: Mapped[datetime | None]
+    # When the person last showed again who they are, for what is dangerous; nothing for not since they signed in.
+    fresh_at: Mapped[datetime | None]
+    # What a passkey is to sign, until it is used.
+    challenge: Mapped[str | None] = mapped_column(String(90))
 
     person: Mapped[Person] = relationship(lazy="raise_on_sql")
 

@@ -6,7 +6,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import JSON, Index, Numeric, String, Text
+from sqlalchemy import JSON, Index, Numeric, String, Text, false
 from sqlalchemy.orm import Mapped, mapped_column
 
 from portal.db.base import Base, TextEnum
@@ -42,10 +42,31 @@ class Workshop(Base):
     plan_buffer_days: Mapped[int] = mapped_column(default=1, server_default="1")
     # How long time on the stone is held for a request or an offer without an answer; 0 for as long as it takes.
     hold_hours: Mapped[int] = mapped_column(default=72, server_default="72")
+    # After how many days people are reminded of skis that wait, and again after as many; 0 for never.
+    remind_days: Mapped[int] = mapped_column(default=7, server_default="7")
+    # For how many days after it is back with its owner a pair can be ground again at no charge.
+    rework_days: Mapped[int] = mapped_column(default=30, server_default="30")
     # The stickers that tags are printed on (``domain/tag_sheets.py``); nothing for the usual ones.
     tag_sheet: Mapped[dict[str, Any] | None] = mapped_column(JSON)
+    # Per cent of a bill that are asked for before the work; 0 for none.
+    deposit_percent: Mapped[int] = mapped_column(default=0, server_default="0")
+    # A ready day no more than so many working days after the skis are here is express; 0 for never.
+    express_days: Mapped[int] = mapped_column(default=0, server_default="0")
+    # Whether everybody who works here has to show more than a password.
+    second_factor_required: Mapped[bool] = mapped_column(default=False, server_default=false())
+    # Until how many days before hand-in an agreed booking is changed freely, and until how many at all; nothing for
+    # as long as no pair was handed in. In between a change costs a fee.
+    free_days: Mapped[int | None]
+    last_days: Mapped[int | None]
+    move_fee: Mapped[Decimal] = mapped_column(Numeric(10, 2), default=Decimal(0), server_default="0")
+    take_out_fee: Mapped[Decimal] = mapped_column(Numeric(10, 2), default=Decimal(0), server_default="0")
+    cancel_fee: Mapped[Decimal] = mapped_column(Numeric(10, 2), default=Decimal(0), server_default="0")
     # How far ahead a day can be promised.
     horizon_days: Mapped[int] = mapped_column(default=60, server_default="60")
+    # Hours and stone minutes by weekday (``domain/opening.py``) and the season they hold in; nothing until they are set.
+    opening_week: Mapped[list[dict[str, Any]] | None] = mapped_column(JSON)
+    season_first: Mapped[date | None]
+    season_last: Mapped[date | None]
 
 
 class Price(Base):

@@ -48,6 +48,7 @@ class Letterhead:
     phone: str = ""
     email: str = ""
     web: str = ""
+    hours: str = ""
 
 
 @dataclass(frozen=True)
@@ -88,6 +89,8 @@ class GrindLine:
     flattened: bool = False
     saturated: bool = False
     remarks: str = ""
+    # That it was bad and made good, or what it makes good.
+    again: tuple[str | Phrase, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -151,7 +154,7 @@ class _Paper:
 
     def _opening(self) -> list[Flowable]:
         pair, shop = self.history.pair, self.history.workshop
-        reach = [*shop.address_lines, *filter(None, (shop.phone, shop.email, shop.web))]
+        reach = [*shop.address_lines, *filter(None, (shop.phone, shop.email, shop.web, shop.hours))]
         facts = [
             (N_("Owner"), pair.owner),
             (N_("Use"), self.say(pair.discipline)),
@@ -316,7 +319,8 @@ class _Paper:
         work = [
             self.say(N_("Base flattened.")) if grind.flattened else "",
             self.say(N_("Saturated with hot wax.")) if grind.saturated else "",
-            grind.remarks if len(grind.remarks) <= SHORT_REMARK else self.say(N_("Remarks below the table.")),
+            *(words for words in self._remarks(grind) if len(words) <= SHORT_REMARK),
+            self.say(N_("Remarks below the table.")) if self._long(grind) else "",
         ]
         notes: list[Flowable] = [self.set.text(" ".join(filter(None, work)), CELL)] if any(work) else []
         structure: list[Flowable] = [self.set.text(grind.structure, CELL)]
@@ -336,16 +340,22 @@ class _Paper:
         um = thickness.at(place) if thickness is not None else None
         return "\N{EN DASH}" if um is None else self.voice.number(um / 1000, self.places)
 
+    def _remarks(self, grind: GrindLine) -> list[str]:
+        return [*(self.say(line) for line in grind.again), grind.remarks]
+
+    def _long(self, grind: GrindLine) -> list[str]:
+        return [words for words in self._remarks(grind) if len(words) > SHORT_REMARK]
+
     def _long_remarks(self, grinds: Sequence[GrindLine]) -> list[Flowable]:
         long = [
-            (number, grind) for number, grind in enumerate(grinds, 1) if len(grind.remarks) > SHORT_REMARK
+            (number, grind, words) for number, grind in enumerate(grinds, 1) for words in self._long(grind)
         ]
         parts: list[Flowable] = []
-        for number, grind in long:
+        for number, grind, words in long:
             lead = self.say(
                 N_("No. %(number)s, %(day)s"), number=number, day=self.voice.short_date(grind.day)
             )
-            parts += [self.set.space(2), self.set.text((Strong(f"{lead}. "), grind.remarks), CELL)]
+            parts += [self.set.space(2), self.set.text((Strong(f"{lead}. "), words), CELL)]
         return [*self.set.section(self.say(N_("Remarks"))), *parts[1:]] if parts else []
 
     def _care(self) -> Flowable:

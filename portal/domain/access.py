@@ -52,13 +52,21 @@ class Action(StrEnum):
     SEE_BOOKING = "see_booking"
     CHANGE_BOOKING = "change_booking"
     DECIDE_BOOKING = "decide_booking"
+    TAKE_BOOKING = "take_booking"
+    WRITE_NOTE = "write_note"
+    SEE_PEOPLE = "see_people"
     WORK_ON_PAIR = "work_on_pair"
+    DECIDE_REWORK = "decide_rework"
     MANAGE_CLUB = "manage_club"
     SEE_CATALOGUE = "see_catalogue"
     EDIT_CATALOGUE = "edit_catalogue"
     MANAGE_VENUE = "manage_venue"
     PLAN_STONE = "plan_stone"
     ACCEPT_PLAN = "accept_plan"
+    TAKE_PAYMENT = "take_payment"
+    GIVE_BACK = "give_back"
+    SET_PRICES = "set_prices"
+    MANAGE_PLACE = "manage_place"
     LOAD_LIST = "load_list"
 
 
@@ -97,7 +105,13 @@ RULES: dict[Action, tuple[Rule, ...]] = {
     Action.SEE_BOOKING: (ordered_for_self, manages_club_of, works_here),
     Action.CHANGE_BOOKING: (ordered_for_self, manages_club_of),
     Action.DECIDE_BOOKING: (runs_the_shop,),
+    # Whoever stands at the counter or answers the telephone orders for a person, with that person's pair to look at.
+    Action.TAKE_BOOKING: (works_here,),
+    Action.WRITE_NOTE: (ordered_for_self, manages_club_of, works_here),
+    Action.SEE_PEOPLE: (works_here,),
     Action.WORK_ON_PAIR: (works_here,),
+    # Whoever stands at the bench sees what is wrong with a grind, and a rework costs its owner nothing.
+    Action.DECIDE_REWORK: (works_here,),
     Action.MANAGE_CLUB: (manages_club,),
     # Structures, families and diamonds are the workshop's own, so these two have no thing to look at.
     Action.SEE_CATALOGUE: (works_here,),
@@ -106,6 +120,11 @@ RULES: dict[Action, tuple[Rule, ...]] = {
     # The stone is the workshop's own too. Whoever stands at it may take a plan: no promise to a skier changes by it.
     Action.PLAN_STONE: (works_here,),
     Action.ACCEPT_PLAN: (works_here,),
+    # Whoever stands at the counter takes money; giving it back is for who answers for the till.
+    Action.TAKE_PAYMENT: (works_here,),
+    Action.GIVE_BACK: (runs_the_shop,),
+    Action.SET_PRICES: (runs_the_shop,),
+    Action.MANAGE_PLACE: (runs_the_shop,),
     Action.LOAD_LIST: (runs_the_shop,),
 }
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from enum import StrEnum
 
+from portal.domain.access import StaffRole
 from portal.domain.words import N_
 
 
@@ -13,6 +14,30 @@ class Act(StrEnum):
     WORKSHOP_SET = "workshop_set"
     REASON_CHANGED = "reason_changed"
     EXPORTED = "exported"
+    PRICE_SET = "price_set"
+    PRICE_WITHDRAWN = "price_withdrawn"
+    TAX_SET = "tax_set"
+    TAX_WITHDRAWN = "tax_withdrawn"
+    TIER_SET = "tier_set"
+    TERMS_SET = "terms_set"
+    PLACE_CHANGED = "place_changed"
+    PLACE_RETIRED = "place_retired"
+    STAFF_INVITED = "staff_invited"
+    INVITED_AGAIN = "invited_again"
+    INVITATION_WITHDRAWN = "invitation_withdrawn"
+    STAFF_JOINED = "staff_joined"
+    MADE_MANAGER = "made_manager"
+    MADE_TECHNICIAN = "made_technician"
+    STAFF_LEFT = "staff_left"
+    FACTOR_REQUIRED = "factor_required"
+    FACTOR_NOT_REQUIRED = "factor_not_required"
+    FACTOR_RESET = "factor_reset"
+    FACTOR_ADDED = "factor_added"
+    FACTOR_REMOVED = "factor_removed"
+    TEXT_CHANGED = "text_changed"
+    DAYS_CHANGED = "days_changed"
+    RULES_SET = "rules_set"
+    REWORK_DAYS_SET = "rework_days_set"
     IMPORTED = "imported"
 
     @property
@@ -24,5 +49,32 @@ ACT_LABELS = {
     Act.WORKSHOP_SET: N_("Settings of the workshop changed"),
     Act.REASON_CHANGED: N_("Reasons changed"),
     Act.EXPORTED: N_("List exported"),
+    Act.PRICE_SET: N_("Price set"),
+    Act.PRICE_WITHDRAWN: N_("Price withdrawn"),
+    Act.TAX_SET: N_("Tax rate set"),
+    Act.TAX_WITHDRAWN: N_("Tax rate withdrawn"),
+    Act.TIER_SET: N_("Saving of clubs set"),
+    Act.TERMS_SET: N_("Express and deposit set"),
+    Act.PLACE_CHANGED: N_("Hand-in place changed"),
+    Act.PLACE_RETIRED: N_("Hand-in place retired"),
+    Act.STAFF_INVITED: N_("Invited to work here"),
+    Act.INVITED_AGAIN: N_("Invitation sent again"),
+    Act.INVITATION_WITHDRAWN: N_("Invitation withdrawn"),
+    Act.STAFF_JOINED: N_("Works here from now on"),
+    Act.MADE_MANAGER: N_("Made shop manager"),
+    Act.MADE_TECHNICIAN: N_("Made bench technician"),
+    Act.STAFF_LEFT: N_("Works here no more"),
+    Act.FACTOR_REQUIRED: N_("Second step made a duty"),
+    Act.FACTOR_NOT_REQUIRED: N_("Second step left to each"),
+    Act.FACTOR_RESET: N_("Second step of a colleague taken away"),
+    Act.FACTOR_ADDED: N_("Second step set up"),
+    Act.FACTOR_REMOVED: N_("Second step removed"),
+    Act.TEXT_CHANGED: N_("Text reworded"),
+    Act.DAYS_CHANGED: N_("Opening days changed"),
+    Act.RULES_SET: N_("Rules for requests and changes set"),
+    Act.REWORK_DAYS_SET: N_("Time for grinding again changed"),
     Act.IMPORTED: N_("List loaded"),
 }
+
+# What giving somebody a part at the workshop is listed as.
+STAFF_ACTS = {StaffRole.MANAGER: Act.MADE_MANAGER, StaffRole.TECHNICIAN: Act.MADE_TECHNICIAN}

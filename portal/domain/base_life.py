@@ -79,13 +79,25 @@ class BaseGrind:
 
 
 @dataclass(frozen=True)
+class Measured:
+    """A measurement without a grind, as when a pair comes in; a grind on the same day came after it."""
+
+    day: date
+    thickness: Thickness
+
+
+@dataclass(frozen=True)
 class Reading:
-    """The thinnest point of the base as last measured, and how many grinds came after the measurement."""
+    """The thinnest point of the base as last measured, and how many grinds came after the measurement.
+
+    ``is_beside`` says that it was measured without a grind.
+    """
 
     um: int
     place: Place
     day: date
     grinds_since: int
+    is_beside: bool = False
 
 
 @dataclass(frozen=True)
@@ -138,24 +150,38 @@ def expected_removal_um(stated_um: int, history: Sequence[BaseGrind]) -> int:
     return max(-(-stated_um * measured // stated), -(-stated_um // LEAST_SHARE_OF_STATED))
 
 
-def last_reading(grinds: Sequence[BaseGrind]) -> Reading | None:
+def last_reading(grinds: Sequence[BaseGrind], measured: Sequence[Measured] = ()) -> Reading | None:
     """The newest measurement, where a reading before a grind counts that grind as made since; oldest grind first."""
+    there = [one for one in measured if one.thickness.thinnest is not None]
+    newest = max(reversed(there), key=lambda one: one.day, default=None)
     for since, grind in enumerate(reversed(grinds)):
+        if newest is not None and newest.day > grind.day:
+            return _reading(newest.thickness, newest.day, since, is_beside=True)
         for thickness, more in ((grind.after, 0), (grind.before, 1)):
-            if thickness is not None and (thinnest := thickness.thinnest) is not None:
-                return Reading(thinnest[1], thinnest[0], grind.day, since + more)
-    return None
+            if (found := _reading(thickness, grind.day, since + more)) is not None:
+                return found
+    return None if newest is None else _reading(newest.thickness, newest.day, len(grinds), is_beside=True)
 
 
-def base_life(grinds: Sequence[BaseGrind], minimum_um: int, stated_um: int) -> BaseLife:
-    """The life of a base from the pair's grinds in any order.
+def _reading(
+    thickness: Thickness | None, day: date, since: int, *, is_beside: bool = False
+) -> Reading | None:
+    if thickness is None or (thinnest := thickness.thinnest) is None:
+        return None
+    return Reading(thinnest[1], thinnest[0], day, since, is_beside)
+
+
+def base_life(
+    grinds: Sequence[BaseGrind], minimum_um: int, stated_um: int, measured: Sequence[Measured] = ()
+) -> BaseLife:
+    """The life of a base from the pair's grinds in any order, and from what was measured besides, the oldest first.
 
     ``stated_um`` is the removal of the structure that is next; grinds made since the last measurement are counted off
     at the expected removal, so an old reading never promises grinds that are already spent.
     """
     ordered = tuple(sorted(grinds, key=lambda grind: grind.day))
     removal = expected_removal_um(stated_um, ordered)
-    reading = last_reading(ordered)
+    reading = last_reading(ordered, measured)
     left = (
         None
         if reading is None

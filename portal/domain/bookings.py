@@ -38,12 +38,21 @@ class Stage(StrEnum):
 
     AWAITED = "awaited"
     CHECKED_IN = "checked_in"
+    # Nobody grinds it until its owner or the workshop has answered what is to be done.
+    STOPPED = "stopped"
     GROUND = "ground"
+    # It goes back as it came.
+    UNGROUND = "unground"
     HANDED_BACK = "handed_back"
 
     @property
     def label(self) -> str:
         return STAGE_LABELS[self]
+
+    @property
+    def is_waiting(self) -> bool:
+        """Whether nothing is left to do but to collect it."""
+        return self in {Stage.GROUND, Stage.UNGROUND}
 
 
 # The one table of moves. A booking is completed when its last pair is handed back.
@@ -58,9 +67,19 @@ STATUS_MOVES: dict[Status, frozenset[Status]] = {
 
 STAGE_MOVES: dict[Stage, frozenset[Stage]] = {
     Stage.AWAITED: frozenset({Stage.CHECKED_IN}),
-    Stage.CHECKED_IN: frozenset({Stage.GROUND}),
+    Stage.CHECKED_IN: frozenset({Stage.GROUND, Stage.STOPPED}),
+    Stage.STOPPED: frozenset({Stage.CHECKED_IN, Stage.UNGROUND}),
     Stage.GROUND: frozenset({Stage.HANDED_BACK}),
+    Stage.UNGROUND: frozenset({Stage.HANDED_BACK}),
     Stage.HANDED_BACK: frozenset(),
+}
+
+# What the bench does next with a pair.
+NEXT_STAGES: dict[Stage, Stage] = {
+    Stage.AWAITED: Stage.CHECKED_IN,
+    Stage.CHECKED_IN: Stage.GROUND,
+    Stage.GROUND: Stage.HANDED_BACK,
+    Stage.UNGROUND: Stage.HANDED_BACK,
 }
 
 STATUS_LABELS = {
@@ -75,7 +94,9 @@ STATUS_LABELS = {
 STAGE_LABELS = {
     Stage.AWAITED: N_("Not handed in yet"),
     Stage.CHECKED_IN: N_("At the workshop"),
+    Stage.STOPPED: N_("Stopped, waits for an answer"),
     Stage.GROUND: N_("Ground, ready to collect"),
+    Stage.UNGROUND: N_("Not ground, ready to collect"),
     Stage.HANDED_BACK: N_("Handed back"),
 }
 
@@ -93,8 +114,8 @@ def move(now: Status, to: Status) -> Status:
 
 
 def next_stage(now: Stage) -> Stage | None:
-    """What is next for a pair; nothing once it is handed back."""
-    return next(iter(STAGE_MOVES[now]), None)
+    """What is next for a pair when all goes well; nothing once it is handed back, or while an answer is waited for."""
+    return NEXT_STAGES.get(now)
 
 
 def advance(now: Stage, to: Stage) -> Stage:
@@ -121,10 +142,28 @@ class Event(StrEnum):
     CANCELLED = "cancelled"
     CHECKED_IN = "checked_in"
     GROUND = "ground"
+    UNDONE = "undone"
     HANDED_BACK = "handed_back"
     LAPSED = "lapsed"
     MOVED = "moved"
     TAKEN_OUT = "taken_out"
+    PAID = "paid"
+    GIVEN_BACK = "given_back"
+    PARCEL_IN = "parcel_in"
+    PARCEL_OUT = "parcel_out"
+    TAKEN_AT_DESK = "taken_at_desk"
+    SPLIT = "split"
+    SPLIT_FROM = "split_from"
+    CORRECTED = "corrected"
+    STOPPED = "stopped"
+    LIGHTER = "lighter"
+    TAKEN_BACK = "taken_back"
+    GOES_ON = "goes_on"
+    REMINDED = "reminded"
+    REWORK_ASKED = "rework_asked"
+    REWORK_MADE = "rework_made"
+    REWORK_REFUSED = "rework_refused"
+    REWORKS = "reworks"
 
     @property
     def label(self) -> str:
@@ -141,10 +180,28 @@ EVENT_LABELS = {
     Event.CANCELLED: N_("Cancelled"),
     Event.CHECKED_IN: N_("Pair checked in"),
     Event.GROUND: N_("Grind recorded"),
+    Event.UNDONE: N_("Record of the grind undone"),
     Event.HANDED_BACK: N_("Pair handed back"),
     Event.LAPSED: N_("Time on the stone no longer held"),
     Event.MOVED: N_("Moved to another day"),
     Event.TAKEN_OUT: N_("Pair taken out"),
+    Event.PAID: N_("Paid"),
+    Event.GIVEN_BACK: N_("Money given back"),
+    Event.PARCEL_IN: N_("Parcel sent to the workshop"),
+    Event.PARCEL_OUT: N_("Parcel sent back"),
+    Event.TAKEN_AT_DESK: N_("Booked at the workshop and confirmed"),
+    Event.SPLIT: N_("Some pairs became a booking of their own"),
+    Event.SPLIT_FROM: N_("Parted from another booking"),
+    Event.CORRECTED: N_("Check-in corrected"),
+    Event.STOPPED: N_("Work on a pair stopped"),
+    Event.LIGHTER: N_("Stopped pair gets lighter work"),
+    Event.TAKEN_BACK: N_("Stopped pair is taken back unground"),
+    Event.GOES_ON: N_("Work on a stopped pair goes on"),
+    Event.REMINDED: N_("Reminded that skis wait"),
+    Event.REWORK_ASKED: N_("Something is wrong with a grind"),
+    Event.REWORK_MADE: N_("The pair is ground again in another booking"),
+    Event.REWORK_REFUSED: N_("The pair is not ground again"),
+    Event.REWORKS: N_("Made to grind a pair again"),
 }
 
 # Without letters and digits that look or sound alike.

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from enum import StrEnum
 
 from portal.db.workshop import Workshop
 from portal.domain.words import N_
@@ -57,6 +58,62 @@ def invitation(to: Mailbox, workshop: Workshop | None, token: str, until: dateti
     subject = N_("Your account at %(workshop)s")
     page = f"{SITE}/reset/{token}"
     return _letter(to, workshop, subject, "account_invitation.txt", page=page, until=until, role=role)
+
+
+def work_here(to: Mailbox, workshop: Workshop | None, token: str, until: datetime, role: str) -> Letter:
+    """Asks somebody to work at the workshop, whether or not they have an account; ``role`` is a label to translate."""
+    subject = N_("Your invitation to work at %(workshop)s")
+    page = f"{SITE}/invitation/{token}"
+    return _letter(to, workshop, subject, "account_work_here.txt", page=page, until=until, role=role)
+
+
+class FactorNews(StrEnum):
+    """What happened to somebody's second step."""
+
+    APP_ADDED = "app_added"
+    APP_REMOVED = "app_removed"
+    PASSKEY_ADDED = "passkey_added"
+    PASSKEY_REMOVED = "passkey_removed"
+    CODE_USED = "code_used"
+    NEW_CODES = "new_codes"
+    RESET = "reset"
+    TRIED = "tried"
+
+
+FACTOR_WORDS = {
+    FactorNews.APP_ADDED: N_("codes of an app were set up for your account at %(workshop)s on %(at)s."),
+    FactorNews.APP_REMOVED: N_(
+        "the codes of an app were removed from your account at %(workshop)s on %(at)s."
+    ),
+    FactorNews.PASSKEY_ADDED: N_("a passkey was added to your account at %(workshop)s on %(at)s."),
+    FactorNews.PASSKEY_REMOVED: N_("a passkey was removed from your account at %(workshop)s on %(at)s."),
+    FactorNews.CODE_USED: N_(
+        "a recovery code of your account at %(workshop)s was used on %(at)s. It works no more."
+    ),
+    FactorNews.NEW_CODES: N_(
+        "new recovery codes were made for your account at %(workshop)s on %(at)s. The ones before work no more."
+    ),
+    FactorNews.RESET: N_(
+        "the second step of your account at %(workshop)s was taken away on %(at)s, so that you can sign in by your password alone and set up another."
+    ),
+    FactorNews.TRIED: N_(
+        "somebody knew the password of your account at %(workshop)s, failed at the second step several times, and was not let in, last on %(at)s."
+    ),
+}
+
+
+def second_factor(to: Mailbox, workshop: Workshop | None, news: FactorNews, at: datetime) -> Letter:
+    """Tells the owner what happened to the second step of the account, in case it was not them."""
+    subject = N_("How you sign in at %(workshop)s")
+    return _letter(
+        to,
+        workshop,
+        subject,
+        "account_second_factor.txt",
+        what=FACTOR_WORDS[news],
+        forgotten=f"{SITE}/forgotten",
+        at=at,
+    )
 
 
 def password_changed(to: Mailbox, workshop: Workshop | None, at: datetime) -> Letter:

@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from enum import StrEnum
 from pathlib import Path
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
+from portal.db.arrivals import Stop
 from portal.db.bookings import Booking
 from portal.db.workshop import Workshop
 from portal.domain.bookings import Status
+from portal.domain.opening import in_one_line, week_from_json
+from portal.domain.own_texts import NONE, OwnTexts, fill
 from portal.domain.words import N_
 from portal.i18n import Voice, voice
+from portal.mail import openings
 from portal.mail.calendar import ready_event
 from portal.mail.outbox import Letter
 
@@ -36,6 +41,16 @@ class Kind(StrEnum):
     MOVED = "moved"
     MOVED_BY_WORKSHOP = "moved_by_workshop"
     TAKEN_OUT = "taken_out"
+    TAKEN_OUT_BY_WORKSHOP = "taken_out_by_workshop"
+    CANCELLED_BY_WORKSHOP = "cancelled_by_workshop"
+    SPLIT = "split"
+    PARCEL_SENT = "parcel_sent"
+    STOPPED = "stopped"
+    STOP_ANSWERED = "stop_answered"
+    REMINDED = "reminded"
+    REWORK_ASKED = "rework_asked"
+    REWORK_MADE = "rework_made"
+    REWORK_REFUSED = "rework_refused"
 
 
 @dataclass(frozen=True)
@@ -45,6 +60,8 @@ class Recipient:
     email: str
     name: str
     language: str
+    # Shipped text -> how the workshop says it in this language, for what is reworded wherever it is said.
+    own: Mapping[str, str] = field(default_factory=dict, compare=False)
 
 
 # The first words are for whoever ordered, the second for the workshop; a missing one means that nobody is written to.
@@ -72,6 +89,22 @@ SUBJECTS: dict[Kind, tuple[str | None, str | None]] = {
         N_("One pair fewer in %(reference)s"),
         N_("One pair fewer: %(reference)s, %(who)s"),
     ),
+    Kind.TAKEN_OUT_BY_WORKSHOP: (N_("One pair fewer in %(reference)s"), None),
+    Kind.CANCELLED_BY_WORKSHOP: (N_("We have to cancel your booking %(reference)s"), None),
+    Kind.SPLIT: (
+        N_("A booking of its own for some of your pairs: %(reference)s, ready on %(day)s"),
+        N_("Parted from another booking: %(reference)s, %(who)s"),
+    ),
+    Kind.PARCEL_SENT: (N_("Your skis are on their way back: %(reference)s"), None),
+    Kind.STOPPED: (N_("We need your decision on a pair in %(reference)s"), None),
+    Kind.STOP_ANSWERED: (
+        N_("How it goes on with a stopped pair in %(reference)s"),
+        N_("Stopped pair decided on: %(reference)s, %(who)s"),
+    ),
+    Kind.REMINDED: (N_("Your skis wait for you: %(reference)s"), None),
+    Kind.REWORK_ASKED: (None, N_("Something is wrong with a grind: %(reference)s, %(who)s")),
+    Kind.REWORK_MADE: (N_("We grind your skis again: %(reference)s, ready on %(day)s"), None),
+    Kind.REWORK_REFUSED: (N_("What we say to the grind in %(reference)s"), None),
     Kind.LAPSED: (
         N_("Time on the stone is no longer held for %(reference)s"),
         N_("No longer held: %(reference)s, %(who)s"),
@@ -86,14 +119,28 @@ _templates = Environment(
     keep_trailing_newline=True,
     autoescape=False,  # noqa: S701 - plain text, never HTML
 )
+# Where a letter is about to be signed: a character that no keyboard writes.
+CLOSING_MARK = "\ue000"
+# Below it, where the hours of the workshop stand.
+HOURS_MARK = "\ue001"
+_templates.globals.update(closing_mark=CLOSING_MARK, hours_mark=HOURS_MARK)
 
 
 def render(template: str, speaker: Voice, **values: object) -> str:
-    """A plain-text body from ``mail/templates``; ``{site}`` in it stands for the site's address."""
+    """A plain-text body from ``mail/templates``, with the value ``closing`` as a paragraph before it is signed, and
+    ``hours`` below.
+
+    ``{site}`` in it stands for the site's address.
+    """
     words = _templates.get_template(template).render(
         _=speaker.say, say=speaker.say, speaker=speaker, **values
     )
-    return words.strip() + "\n"
+    # Only the last mark is ours: what people wrote stands before it.
+    before, mark, after = words.rpartition(f"{CLOSING_MARK}\n")
+    closing = f"{values['closing']}\n\n" if mark and values.get("closing") else ""
+    after = after.replace(f"{HOURS_MARK}\n", f"{values['hours']}\n" if values.get("hours") else "")
+    whole = (before + closing + after).replace(CLOSING_MARK, "").replace(HOURS_MARK, "")
+    return whole.strip() + "\n"
 
 
 def booking_letter(
@@ -104,29 +151,65 @@ def booking_letter(
     now: datetime,
     *,
     to_workshop: bool = False,
+    own: OwnTexts = NONE,
+    stop: Stop | None = None,
 ) -> Letter | None:
-    """The letter of this kind to this recipient, or nothing where that side is not written to."""
-    subject = SUBJECTS[kind][1 if to_workshop else 0]
-    if subject is None:
+    """The letter of this kind to this recipient, or nothing where that side is not written to.
+
+    ``own`` is how the workshop words it where it does not use the shipped words.
+    """
+    shipped = SUBJECTS[kind][1 if to_workshop else 0]
+    if shipped is None:
         return None
-    speaker = voice(recipient.language, workshop.timezone)
+    speaker = replace(voice(recipient.language, workshop.timezone), own=recipient.own)
     who = booking.club.name if booking.club else booking.person.name
-    values = {"reference": booking.reference, "who": who, "day": speaker.date(booking.ready_on)}
+    values = _values(booking, workshop, recipient, who, speaker)
+    # Letters to the workshop itself keep the shipped words.
+    own = NONE if to_workshop else own
+
+    def words(slot: str, shipped: str) -> str:
+        return fill(own.of(slot, speaker.language) or speaker.translate(shipped), values)
+
     body = render(
         "to_workshop.txt" if to_workshop else f"booking_{kind}.txt",
         speaker,
+        hours=_hours(workshop, speaker),
+        closing=words(openings.closing_slot(kind), ""),
+        opening=lambda name: words(openings.opening_slot(name), openings.OPENINGS[name]),
         booking=booking,
         workshop=workshop,
         recipient=recipient,
         who=who,
         kind=kind,
-        page=_page(booking, to_workshop),
+        page=page_of(booking, to_workshop),
         reason=_last_reason(booking),
+        stop=stop,
+        stopped=next((item for item in booking.items if stop is not None and item.id == stop.item_id), None),
     )
     calendar, method = (
         (None, None) if to_workshop else _calendar(kind, booking, workshop, recipient, speaker, now)
     )
-    return Letter(recipient.email, speaker.say(subject, **values), body, booking.id, calendar, method)
+    subject = words(openings.subject_slot(kind), shipped)
+    return Letter(recipient.email, subject, body, booking.id, calendar, method)
+
+
+def _hours(workshop: Workshop, speaker: Voice) -> str:
+    line = in_one_line(week_from_json(workshop.opening_week), speaker.say)
+    return speaker.say(N_("Open: %(hours)s"), hours=line) if line else ""
+
+
+def _values(
+    booking: Booking, workshop: Workshop, recipient: Recipient, who: str, speaker: Voice
+) -> dict[str, str]:
+    """What stands at the places of a letter."""
+    return {
+        "name": recipient.name,
+        "who": who,
+        "reference": booking.reference,
+        "hand_in": speaker.date(booking.hand_in_on),
+        "day": speaker.date(booking.ready_on),
+        "workshop": workshop.name,
+    }
 
 
 def _last_reason(booking: Booking) -> str:
@@ -134,7 +217,8 @@ def _last_reason(booking: Booking) -> str:
     return "\n".join(booking.events[-1].words.splitlines()[1:]) if booking.events else ""
 
 
-def _page(booking: Booking, to_workshop: bool) -> str:
+def page_of(booking: Booking, to_workshop: bool) -> str:
+    """Where the reader finds the booking; ``{site}`` in it stands for the site's address."""
     if to_workshop:
         return f"{{site}}/shop/bookings/{booking.id}"
     if booking.club_id is not None:
@@ -146,10 +230,11 @@ def _calendar(
     kind: Kind, booking: Booking, workshop: Workshop, recipient: Recipient, speaker: Voice, now: datetime
 ) -> tuple[bytes | None, str | None]:
     """The day on which the skis are ready, put into or taken out of the reader's calendar."""
-    is_moved = kind in {Kind.MOVED, Kind.MOVED_BY_WORKSHOP} and booking.status is Status.CONFIRMED
-    if kind not in {Kind.CONFIRMED, Kind.CANCELLED_CONFIRMED} and not is_moved:
+    moved = {Kind.MOVED, Kind.MOVED_BY_WORKSHOP, Kind.SPLIT}
+    is_moved = kind in moved and booking.status is Status.CONFIRMED
+    cancelled = kind in {Kind.CANCELLED_CONFIRMED, Kind.CANCELLED_BY_WORKSHOP}
+    if kind not in {Kind.CONFIRMED, Kind.REWORK_MADE} and not cancelled and not is_moved:
         return None, None
-    cancelled = kind is Kind.CANCELLED_CONFIRMED
     if not workshop.email:
         # An entry needs an organiser (RFC 5545, 3.8.4.3); without one the letter goes alone.
         return None, None

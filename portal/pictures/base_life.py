@@ -26,6 +26,7 @@ def places_for(life: BaseLife) -> int:
         if thickness is not None
         for um in thickness.measured.values()
     ]
+    readings += [life.reading.um] if life.reading is not None else []
     return 2 if all(um % 10 == 0 for um in [life.minimum_um, *readings]) else 3
 
 
@@ -85,10 +86,18 @@ class _Plot:
             for shift, thickness, is_after in self._sides(grind)
             if thickness is not None and (thinnest := thickness.thinnest) is not None
         ]
+        self._mark_what_was_measured_besides()
         readings = [um for _, um, _ in self.marks]
         self.low = (min([life.minimum_um, *readings]) - 90) // 100 * 100
         self.high = -(-(max([life.minimum_um + 100, *readings]) + 20) // 100) * 100
         self.height = height
+
+    def _mark_what_was_measured_besides(self) -> None:
+        """The newest reading, where it was taken without a grind: it stands after the grinds that came before it."""
+        reading = self.life.reading
+        if reading is not None and reading.is_beside:
+            x = self.x(len(self.life.grinds) - reading.grinds_since + 0.5)
+            self.marks = sorted([*self.marks, (x, reading.um, False)])
 
     def _sides(self, grind: BaseGrind) -> tuple[tuple[float, Thickness | None, bool], ...]:
         apart = min(self.slot * 0.22, 7)

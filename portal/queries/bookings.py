@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 from sqlalchemy import ColumnElement, Select, exists, func, or_, select
 from sqlalchemy.orm import Session, joinedload, selectinload
@@ -24,6 +24,7 @@ from portal.db.people import Person
 from portal.domain.access import Action, Actor, may
 from portal.domain.bookings import Stage, Status
 from portal.domain.errors import NotFound
+from portal.queries import reworks as find_reworks
 
 PAGE = 50
 
@@ -31,6 +32,7 @@ _ITEMS = selectinload(Booking.items)
 _LISTED = (
     joinedload(Booking.person),
     joinedload(Booking.club),
+    joinedload(Booking.place),
     _ITEMS.joinedload(BookingItem.pair).joinedload(Pair.junior),
     _ITEMS.joinedload(BookingItem.structure).joinedload(Structure.family),
 )
@@ -41,6 +43,8 @@ _WHOLE = (
     _ITEMS.selectinload(BookingItem.commitments).joinedload(Commitment.work_day),
     _OFFERS.selectinload(CounterOffer.changes).joinedload(OfferedStructure.structure),
     selectinload(Booking.events).joinedload(BookingEvent.person),
+    joinedload(Booking.split_from),
+    selectinload(Booking.parts),
 )
 
 
@@ -55,6 +59,11 @@ def one(session: Session, actor: Actor, booking_id: int) -> Booking:
 def whole(session: Session, booking_id: int) -> Booking:
     """The booking with all that belongs to it, whoever asks: for letters, which go to the right people only."""
     return session.scalars(select(Booking).options(*_WHOLE).where(Booking.id == booking_id)).one()
+
+
+def is_taken(session: Session, reference: str) -> bool:
+    """Whether a booking has this reference already."""
+    return session.scalar(select(exists().where(Booking.reference == reference))) is True
 
 
 def locked(session: Session, actor: Actor, booking_id: int) -> Booking:
@@ -105,6 +114,7 @@ def in_hand(session: Session, pair_id: int) -> BookingItem | None:
             BookingItem.pair_id == pair_id,
             Booking.status == Status.CONFIRMED,
             BookingItem.stage != Stage.HANDED_BACK,
+            ~find_reworks.is_taken_on(),
         )
         .order_by(Booking.ready_on, BookingItem.id)
     )
@@ -135,18 +145,6 @@ def all_for(session: Session, actor: Actor) -> list[Booking]:
     return list(session.scalars(rows))
 
 
-def waiting(session: Session) -> list[Booking]:
-    """Requests without an answer, the oldest first, then counter-offers that wait for the skier."""
-    rows = (
-        select(Booking)
-        .options(*_LISTED, _OFFERS)
-        .where(Booking.status.in_([Status.REQUESTED, Status.COUNTERED]))
-    )
-    return list(
-        session.scalars(rows.order_by(Booking.status.desc(), Booking.created_at, Booking.id).limit(PAGE * 4))
-    )
-
-
 def held_too_long(session: Session, now: datetime) -> Booking | None:
     """A request or offer whose time on the stone is held no longer than ``now``, locked and whole; the longest waiting first."""
     number = session.scalar(
@@ -165,6 +163,43 @@ def held_too_long(session: Session, now: datetime) -> Booking | None:
     return session.scalars(
         select(Booking).options(*_WHOLE).where(Booking.id == number).execution_options(populate_existing=True)
     ).one()
+
+
+def waiting_too_long(session: Session, now: datetime, days: int, most: int) -> Booking | None:
+    """A booking whose ready skis have waited ``days`` since the last letter about it, locked; none that had ``most`` reminders."""
+    told = func.coalesce(Booking.reminded_at, Booking.ready_told_at)
+    waits = exists().where(
+        BookingItem.booking_id == Booking.id, BookingItem.stage.in_([Stage.GROUND, Stage.UNGROUND])
+    )
+    number = session.scalar(
+        select(Booking.id)
+        .where(
+            Booking.status == Status.CONFIRMED,
+            Booking.ready_told_at <= now - timedelta(days=days),
+            told <= now - timedelta(days=days),
+            Booking.reminders < most,
+            waits,
+        )
+        .order_by(Booking.ready_told_at, Booking.id)
+        .limit(1)
+        .with_for_update(skip_locked=True)
+    )
+    if number is None:
+        return None
+    return session.scalars(
+        select(Booking).options(*_WHOLE).where(Booking.id == number).execution_options(populate_existing=True)
+    ).one()
+
+
+def items_waiting(session: Session, item_ids: Collection[int]) -> list[BookingItem]:
+    """Those of the pairs that wait to be collected, with their booking."""
+    rows = (
+        select(BookingItem)
+        .options(joinedload(BookingItem.booking))
+        .where(BookingItem.id.in_(item_ids), BookingItem.stage.in_([Stage.GROUND, Stage.UNGROUND]))
+        .order_by(BookingItem.id)
+    )
+    return list(session.scalars(rows))
 
 
 def _matching(status: Status | None, words: str) -> Select[Booking]:
@@ -218,6 +253,14 @@ def item(session: Session, actor: Actor, item_id: int) -> BookingItem:
     return found
 
 
+def locked_item(session: Session, actor: Actor, item_id: int) -> BookingItem:
+    """As ``item``, under the lock of its booking, so that two benches cannot do the same thing twice."""
+    booking_id = session.scalar(select(BookingItem.booking_id).where(BookingItem.id == item_id))
+    if booking_id is not None:
+        session.execute(select(Booking.id).where(Booking.id == booking_id).with_for_update())
+    return item(session, actor, item_id)
+
+
 def _items_of_day() -> Select[BookingItem]:
     return (
         select(BookingItem)
@@ -225,6 +268,7 @@ def _items_of_day() -> Select[BookingItem]:
         .options(
             joinedload(BookingItem.booking).joinedload(Booking.person),
             joinedload(BookingItem.booking).joinedload(Booking.club),
+            joinedload(BookingItem.booking).joinedload(Booking.place),
             joinedload(BookingItem.pair).joinedload(Pair.junior),
             joinedload(BookingItem.structure).joinedload(Structure.family),
         )
@@ -233,10 +277,10 @@ def _items_of_day() -> Select[BookingItem]:
 
 
 def to_hand_in(session: Session, day: date) -> list[BookingItem]:
-    """Pairs of confirmed bookings that should be handed in on ``day`` or should have been before."""
-    rows = _items_of_day().where(Booking.hand_in_on <= day, BookingItem.stage == Stage.AWAITED)
+    """Pairs of confirmed bookings that should reach the workshop on ``day`` or should have before."""
+    rows = _items_of_day().where(Booking.arrives_on <= day, BookingItem.stage == Stage.AWAITED)
     return list(
-        session.scalars(rows.order_by(Booking.hand_in_on, Booking.id, BookingItem.id).limit(PAGE * 4))
+        session.scalars(rows.order_by(Booking.arrives_on, Booking.id, BookingItem.id).limit(PAGE * 4))
     )
 
 
@@ -282,8 +326,9 @@ def _has_a_step(when: ColumnElement[bool]) -> ColumnElement[bool]:
 
 
 def to_hand_back(session: Session) -> list[BookingItem]:
-    """Ground pairs that wait to be collected, the longest waiting first."""
-    rows = _items_of_day().where(BookingItem.stage == Stage.GROUND)
+    """Pairs that wait to be collected, the longest waiting first."""
+    waits = BookingItem.stage.in_([Stage.GROUND, Stage.UNGROUND])
+    rows = _items_of_day().where(waits, ~find_reworks.is_taken_on())
     return list(session.scalars(rows.order_by(Booking.ready_on, Booking.id, BookingItem.id).limit(PAGE * 4)))
 
 

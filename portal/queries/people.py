@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from datetime import datetime
+
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
@@ -35,21 +38,36 @@ def actor_of(session: Session, person: Person) -> Actor:
     return Actor(
         person.id,
         person.name,
-        person.email,
+        person.mailbox,
         person.language,
         person.staff_role,
         {row.id: row.name for row in clubs},
     )
 
 
-def actor_of_login(session: Session, login_session_id: str) -> Actor | None:
-    """Whoever is signed in under this id, or nobody when that sign-in has ended."""
-    person = session.scalars(
-        select(Person)
-        .join(LoginSession, LoginSession.person_id == Person.id)
+@dataclass(frozen=True)
+class Login:
+    """A browser and who is signed in with it."""
+
+    id: str
+    actor: Actor
+    seen_at: datetime
+    # When they last showed who they are.
+    shown_at: datetime
+
+
+def login(session: Session, login_session_id: str) -> Login | None:
+    """The browser that is signed in under this id, or nothing when that sign-in has ended."""
+    found = session.execute(
+        select(LoginSession, Person)
+        .join(Person, LoginSession.person_id == Person.id)
         .where(LoginSession.id == login_session_id)
     ).one_or_none()
-    return None if person is None else actor_of(session, person)
+    if found is None:
+        return None
+    row, person = found
+    seen_at, shown_at = row.seen_at or row.created_at, row.fresh_at or row.created_at
+    return Login(row.id, actor_of(session, person), seen_at, shown_at)
 
 
 def logins(session: Session, person_id: int) -> list[LoginSession]:

@@ -23,7 +23,7 @@ PAGE = 50
 TO_GRIND = (BookingStatus.REQUESTED, BookingStatus.COUNTERED, BookingStatus.CONFIRMED)
 NOT_GROUND = (Stage.AWAITED, Stage.CHECKED_IN)
 # What happens to a pair at the workshop changes no plan.
-AT_THE_BENCH = (Event.CHECKED_IN, Event.GROUND, Event.HANDED_BACK)
+AT_THE_BENCH = (Event.CHECKED_IN, Event.GROUND, Event.UNDONE, Event.HANDED_BACK)
 
 _PEOPLE = (joinedload(StonePlan.asked_by), joinedload(StonePlan.accepted_by))
 

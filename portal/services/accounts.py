@@ -15,12 +15,13 @@ from sqlalchemy.orm import Session
 
 from portal.db.people import Person
 from portal.domain.access import Actor, StaffRole
+from portal.domain.audit import STAFF_ACTS
 from portal.domain.errors import NotFound
 from portal.mail import account_messages, outbox
 from portal.mail.account_messages import Mailbox
 from portal.queries import people as find_people
 from portal.queries import workshop as find_workshop
-from portal.services import sign_ins, snow_answers, throttle
+from portal.services import audit, sign_ins, snow_answers, throttle
 from portal.services.links import INVITATION, LIFETIMES, Link, Links, Purpose
 from portal.services.sign_ins import Attempt, Verdict
 
@@ -77,7 +78,7 @@ def _write_to(
     """The letter for whoever signs up or asks for the confirming link again, by how far this person has come."""
     if not _may_write(session, person, now):
         return
-    to, workshop = Mailbox(person.email, person.language), find_workshop.the_or_none(session)
+    to, workshop = Mailbox(person.mailbox, person.language), find_workshop.the_or_none(session)
     if person.confirmed_at is not None:
         letter = account_messages.exists(to, workshop)
     elif person.password_hash is None:
@@ -90,9 +91,9 @@ def _write_to(
 
 def _may_write(session: Session, person: Person, now: datetime) -> bool:
     """Whether the mailbox can take another letter; nobody is to be flooded through our forms."""
-    if throttle.free_at(session, throttle.LETTERS_TO, person.email, now):
+    if throttle.free_at(session, throttle.LETTERS_TO, person.mailbox, now):
         return False
-    throttle.count(session, throttle.LETTERS_TO, person.email, now)
+    throttle.count(session, throttle.LETTERS_TO, person.mailbox, now)
     return True
 
 
@@ -163,7 +164,7 @@ def ask_for_reset(session: Session, links: Links, email: str, network: str, now:
     person = find_people.by_email(session, email)
     if person is not None and _may_write(session, person, now):
         workshop = find_workshop.the_or_none(session)
-        to = Mailbox(person.email, person.language)
+        to = Mailbox(person.mailbox, person.language)
         outbox.put(
             session, account_messages.reset(to, workshop, *_link(links, Purpose.RESET, person, now)), now
         )
@@ -184,7 +185,7 @@ def reset_password(
     if person is None:
         return None
     person.confirmed_at = person.confirmed_at or now
-    throttle.clear(session, throttle.SIGN_IN_ACCOUNT, person.email)
+    throttle.clear(session, throttle.SIGN_IN_ACCOUNT, person.mailbox)
     _set_password(session, person, password_hash, now)
     return person
 
@@ -215,7 +216,7 @@ def _set_password(
     person.password_hash = password_hash
     sign_ins.sign_out_everywhere(session, person.id, keep)
     if not was_invited:
-        to, workshop = Mailbox(person.email, person.language), find_workshop.the_or_none(session)
+        to, workshop = Mailbox(person.mailbox, person.language), find_workshop.the_or_none(session)
         outbox.put(session, account_messages.password_changed(to, workshop, now), now)
 
 
@@ -258,22 +259,17 @@ def enrol(
         person = Person(email=email, name=name, language=language, created_at=now)
         session.add(person)
     is_changed = person.staff_role is not role
+    if person.staff_role is None:
+        person.staff_since = now
     person.staff_role = role
     is_invited = is_changed and person.confirmed_at is None
     if is_invited:
         person.password_hash = None
     session.flush()  # Gives a new person the id that the link needs.
     if is_invited:
-        to, workshop = Mailbox(person.email, person.language), find_workshop.the_or_none(session)
+        to, workshop = Mailbox(person.mailbox, person.language), find_workshop.the_or_none(session)
         token, until = _link(links, Purpose.RESET, person, now, lifetime=INVITATION)
         outbox.put(session, account_messages.invitation(to, workshop, token, until, role.label), now)
+    if is_changed:
+        audit.note(session, None, STAFF_ACTS[role], now, person.mailbox)
     return Enrolled(person.id, is_new, is_changed, is_invited)
-
-
-def dismiss(session: Session, person_id: int) -> bool:
-    """Take somebody's part at the workshop away and sign them out everywhere; tells whether they had one."""
-    person = find_people.one(session, person_id)
-    had_part = person.staff_role is not None
-    person.staff_role = None
-    sign_ins.sign_out_everywhere(session, person.id)
-    return had_part

@@ -11,15 +11,22 @@ from portal.domain.access import Actor
 from portal.domain.audit import Act
 
 LONGEST_ABOUT = 200
+# Who it was where a command did it: the name of the command, the same in every language.
+COMMAND = "rillbook"
 
 
-def note(session: Session, actor: Actor, act: Act, now: datetime, about: str = "", words: str = "") -> None:
-    """Write down an act that is not part of a booking's history; in the same transaction, so that neither is kept alone."""
+def note(
+    session: Session, actor: Actor | None, act: Act, now: datetime, about: str = "", words: str = ""
+) -> None:
+    """Write down an act that is not part of a booking's history; in the same transaction, so that neither is kept alone.
+
+    Without an actor it was somebody at the command line.
+    """
     session.add(
         AuditEntry(
             at=now,
-            person_id=actor.person_id,
-            name=actor.name,
+            person_id=actor.person_id if actor else None,
+            name=actor.name if actor else COMMAND,
             act=act,
             about=about[:LONGEST_ABOUT],
             words=words,

@@ -4,19 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, datetime
+from decimal import Decimal
 
 from sqlalchemy.orm import Session
 
 from portal.db.bookings import Booking, BookingItem
-from portal.domain.access import Action, Actor, insist, may
+from portal.domain import agreed_bills
+from portal.domain.access import Action, Actor, may
 from portal.domain.bookings import Event, Stage, Status
+from portal.domain.change_rules import NOTHING, Change
 from portal.domain.errors import NotAllowed, NotFound, NotNow
 from portal.domain.planning.promise import Offer
 from portal.domain.words import N_, Phrase
 from portal.mail.messages import Kind
 from portal.queries import bookings as find_bookings
 from portal.queries import workshop as find_workshop
-from portal.services import bookings, holds, notices
+from portal.services import billing, bookings, change_terms, holds, notices
 
 CHANGEABLE = frozenset({Status.REQUESTED, Status.CONFIRMED})
 
@@ -31,9 +34,9 @@ def may_move(actor: Actor, booking: Booking) -> bool:
 
 
 def may_take_out(actor: Actor, booking: Booking) -> bool:
-    """Whoever ordered, of several pairs one that has not been handed in yet."""
+    """Whoever ordered or the workshop, of several pairs one that has not been handed in yet."""
     return (
-        may(actor, Action.CHANGE_BOOKING, booking)
+        any(may(actor, action, booking) for action in (Action.CHANGE_BOOKING, Action.DECIDE_BOOKING))
         and booking.status in CHANGEABLE
         and len(booking.items) > 1
         and any(item.stage is Stage.AWAITED for item in booking.items)
@@ -54,9 +57,11 @@ def move_to(
     today: date,
     now: datetime,
     reason: str = "",
+    fee: Decimal = NOTHING,
 ) -> None:
     """Promise another ready day instead; an agreed booking stays agreed. The workshop gives its ``reason``.
 
+    ``fee`` is what whoever ordered agreed to pay for it by the workshop's rules, or what the workshop asks for it.
     ``NoRoom`` with the next possible day when the stone is full.
     """
     booking = find_bookings.locked(session, actor, booking_id)
@@ -66,13 +71,14 @@ def move_to(
     if ready == booking.ready_on:
         raise NotNow(N_("This is the day it has already. Choose another one."))
     workshop = find_workshop.the(session)
+    fee = change_terms.insist_on_terms(actor, workshop, booking, Change.MOVE, fee, today)
     items, before = _to_grind(booking), booking.ready_on
     holds.hold(
         session,
         workshop,
         items,
         holds.works_with(workshop, items, {}),
-        max(booking.hand_in_on, today),
+        max(booking.arrives_on, today),
         ready,
         today,
     )
@@ -82,14 +88,46 @@ def move_to(
     bookings.record(
         booking, Event.MOVED, actor, now, "\n".join(filter(None, (f"{before} → {ready}", reason)))
     )
+    if by_workshop:
+        billing.drop_express(session, workshop, booking)
+    else:
+        billing.follow_express(session, workshop, booking, today)
+    billing.rebill(booking, agreed_bills.with_fee(billing.bill_of(booking), Change.MOVE, fee))
     session.flush()  # The letters read the new day back.
     notices.tell(session, Kind.MOVED_BY_WORKSHOP if by_workshop else Kind.MOVED, booking.id, now)
 
 
-def take_out(session: Session, actor: Actor, booking_id: int, item_id: int, now: datetime) -> None:
-    """Leave one pair out; its time is free, and the bill is made anew at the prices it was made with."""
+def take_out(
+    session: Session,
+    actor: Actor,
+    booking_id: int,
+    item_id: int,
+    now: datetime,
+    *,
+    reason: str = "",
+    fee: Decimal = NOTHING,
+) -> None:
+    """Leave one pair out; its time is free, and the bill is made anew at the prices it was made with.
+
+    An agreed difference stays in proportion. The workshop gives its ``reason``; ``fee`` is as for a move.
+    """
     booking = find_bookings.locked(session, actor, booking_id)
-    insist(actor, Action.CHANGE_BOOKING, booking)
+    _insist(actor, booking, Action.CHANGE_BOOKING, Action.DECIDE_BOOKING)
+    item = _to_take_out(booking, item_id)
+    workshop = find_workshop.the(session)
+    here = holds.day_at(workshop, now)
+    fee = change_terms.insist_on_terms(actor, workshop, booking, Change.TAKE_OUT, fee, here)
+    holds.free(session, booking, [item])
+    booking.items.remove(item)
+    by_workshop = not may(actor, Action.CHANGE_BOOKING, booking)
+    bookings.record(booking, Event.TAKEN_OUT, actor, now, "\n".join(filter(None, (item.pair.title, reason))))
+    stays = billing.made_again(session, booking)
+    billing.rebill(booking, agreed_bills.with_fee(stays, Change.TAKE_OUT, fee))
+    session.flush()  # The letters read the pairs back.
+    notices.tell(session, Kind.TAKEN_OUT_BY_WORKSHOP if by_workshop else Kind.TAKEN_OUT, booking.id, now)
+
+
+def _to_take_out(booking: Booking, item_id: int) -> BookingItem:
     item = next((item for item in booking.items if item.id == item_id), None)
     if item is None:
         raise NotFound
@@ -99,18 +137,7 @@ def take_out(session: Session, actor: Actor, booking_id: int, item_id: int, now:
         raise NotNow(N_("This pair is at the workshop already. Talk to the workshop to change it."))
     if booking.status not in CHANGEABLE:
         raise NotNow(_why_not(booking))
-    holds.free(session, booking, [item])
-    booking.items.remove(item)
-    workshop = find_workshop.the(session)
-    wanted = [
-        bookings.Wanted(one.pair_id, one.structure_id, one.flattening, one.saturation)
-        for one in booking.items
-    ]
-    made_on = holds.day_at(workshop, booking.created_at)
-    bookings.charge(booking, bookings.price(session, wanted, made_on, booking.club_id))
-    bookings.record(booking, Event.TAKEN_OUT, actor, now, item.pair.title)
-    session.flush()  # The letters read the pairs back.
-    notices.tell(session, Kind.TAKEN_OUT, booking.id, now)
+    return item
 
 
 def _insist(actor: Actor, booking: Booking, *actions: Action) -> None:

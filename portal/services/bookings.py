@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from decimal import Decimal
 
 from sqlalchemy.orm import Session
@@ -13,13 +13,15 @@ from portal.db.bookings import Booking, BookingEvent, BookingItem, CounterOffer,
 from portal.db.catalogue import Structure
 from portal.db.pairs import Pair
 from portal.db.workshop import Workshop
-from portal.domain.access import Action, Actor, insist
+from portal.domain import agreed_bills
+from portal.domain.access import Action, Actor, insist, may
 from portal.domain.base_life import would_pass_minimum
 from portal.domain.bookings import Event, Stage, Status, move
+from portal.domain.change_rules import NOTHING, Change
 from portal.domain.errors import NotFound, NotNow
 from portal.domain.planning.promise import NoRoom, Offer, offers
 from portal.domain.planning.routes import Work, minutes_of
-from portal.domain.prices import Bill, Item, Line, bill
+from portal.domain.prices import Item
 from portal.domain.words import N_, Phrase
 from portal.mail.messages import Kind
 from portal.queries import bookings as find_bookings
@@ -28,7 +30,7 @@ from portal.queries import days as find_days
 from portal.queries import grinds as find_grinds
 from portal.queries import pairs as find_pairs
 from portal.queries import workshop as find_workshop
-from portal.services import holds, notices
+from portal.services import billing, change_terms, holds, notices, places
 
 
 @dataclass(frozen=True)
@@ -42,8 +44,7 @@ class Wanted:
 
     @property
     def billed(self) -> frozenset[Item]:
-        extras = {Item.FLATTENING: self.flattening, Item.SATURATION: self.saturation}
-        return frozenset({Item.GRIND, *(item for item, chosen in extras.items() if chosen)})
+        return billing.items_of(self.flattening, self.saturation)
 
 
 def minutes_for(workshop: Workshop, structure: Structure, flattening: bool, saturation: bool) -> int:
@@ -59,23 +60,10 @@ def removal_for(workshop: Workshop, structure: Structure, flattening: bool) -> i
 def possible_days(
     session: Session, wanted: Sequence[Wanted], hand_in: date, today: date
 ) -> tuple[Offer, ...]:
-    """Every workshop day after ``hand_in`` as far ahead as the workshop promises, with what can be promised on it."""
+    """Every workshop day after ``hand_in``, on which the skis are here, as far ahead as the workshop promises, with what can be promised on it."""
     workshop = find_workshop.the(session)
     rooms = find_days.rooms(session, hand_in, holds.last_day(workshop, today))
     return offers(_works(session, workshop, wanted), rooms, hand_in)
-
-
-def hand_in_days(session: Session, today: date) -> list[date]:
-    """The days on which skis can be handed in: workshop days from today on."""
-    workshop = find_workshop.the(session)
-    rows = find_days.between(session, today, holds.last_day(workshop, today) - timedelta(days=1))
-    return [row.day for row in rows if row.minutes_available > 0]
-
-
-def price(session: Session, wanted: Sequence[Wanted], day: date, club_id: int | None) -> Bill:
-    """The bill at the prices of ``day``, with the club's tier where a club orders."""
-    tiers = find_workshop.tiers(session) if club_id is not None else ()
-    return bill([one.billed for one in wanted], find_workshop.prices(session), day, tiers)
 
 
 def request(
@@ -90,29 +78,39 @@ def request(
     today: date,
     now: datetime,
     club_id: int | None = None,
+    place_id: int | None = None,
+    orderer_id: int | None = None,
 ) -> Booking:
-    """Ask for a grind; from here on its minutes are held.
+    """Ask for a grind, handed in at a place (``place_id``; the counter when it is left out); from here on its minutes are held.
+
+    Staff ask for somebody else, ``orderer_id`` (``walk_ins``).
 
     ``NoRoom`` with the next possible day when the stone is full; ``NotNow`` with the reason when a pair cannot be booked.
     """
     workshop = find_workshop.the(session)
-    pairs = _bookable_pairs(session, actor, wanted, club_id)
+    pairs = _bookable_pairs(session, actor, wanted, club_id, orderer_id)
     structures = [find_structures.current(session, one.structure_id) for one in wanted]
     for one, pair, structure in zip(wanted, pairs, structures, strict=True):
         _insist_it_suits(session, workshop, pair, structure, one.flattening)
-    if hand_in < today or not find_days.is_work_day(session, hand_in):
-        raise NotNow(N_("Choose a hand-in day on which the workshop is open."))
+    place = places.chosen(session, place_id, club_id)
+    places.insist_it_takes(session, place, hand_in, now)
+    arrival = places.arrival(session, place, hand_in)
 
     booking = Booking(
         reference=reference,
-        person_id=actor.person_id,
+        person_id=orderer_id or actor.person_id,
         club_id=club_id,
         status=Status.REQUESTED,
         hand_in_on=hand_in,
+        place=place,
+        arrives_on=arrival,
         ready_on=ready,
         note=note,
         reason="",
         currency=workshop.currency,
+        is_express=ready in billing.express_days(session, workshop, arrival, today),
+        returns_by_post=places.value(place).returns_by_post,
+        deposit_percent=workshop.deposit_percent,
         sequence=0,
         created_at=now,
         updated_at=now,
@@ -132,15 +130,24 @@ def request(
         offers=[],
         events=[],
     )
-    charge(booking, price(session, wanted, today, club_id))
+    asked = billing.price(
+        session,
+        wanted,
+        today,
+        club_id,
+        express=booking.is_express,
+        by_post=booking.returns_by_post,
+    )
+    billing.charge(booking, asked)
     holds.hold_until(workshop, booking, now)
     session.add(booking)
     works = holds.works_with(workshop, booking.items, {})
-    holds.hold(session, workshop, booking.items, works, hand_in, ready, today)
-    record(booking, Event.REQUESTED, actor, now)
+    holds.hold(session, workshop, booking.items, works, arrival, ready, today)
     # The letters name the booking's number in their links.
-    session.flush()
-    notices.tell(session, Kind.REQUESTED, booking.id, now)
+    if orderer_id is None:
+        record(booking, Event.REQUESTED, actor, now)
+        session.flush()
+        notices.tell(session, Kind.REQUESTED, booking.id, now)
     return booking
 
 
@@ -184,8 +191,11 @@ def counter(
     reason: str,
     today: date,
     now: datetime,
+    structure_reason: str = "",
+    price: Decimal | None = None,
+    price_reason: str = "",
 ) -> None:
-    """Offer another day or other structures (booking item id -> structure id).
+    """Offer another day, other structures (booking item id -> structure id) or another price for the whole.
 
     What is offered is held from now on instead of what was asked for, so that the skier can always accept it.
     """
@@ -198,8 +208,10 @@ def counter(
         for item in booking.items
         if structures.get(item.id, item.structure_id) != item.structure_id
     }
-    if not changes and ready == asked.ready_on and booking.status is Status.REQUESTED:
-        raise NotNow(N_("This is what was asked for. Confirm it, or offer another day or structure."))
+    if price == booking.total:
+        price = None
+    if not changes and price is None and ready == asked.ready_on and booking.status is Status.REQUESTED:
+        raise NotNow(N_("This is what was asked for. Confirm it, or offer another day, structure or price."))
     for item in booking.items:
         if item.id in changes:
             _insist_it_suits(session, workshop, item.pair, changes[item.id], item.flattening)
@@ -207,8 +219,8 @@ def counter(
     if booking.open_offer is not None:
         booking.open_offer.answered_at, booking.open_offer.accepted = now, False
     # A hand-in day that has passed cannot be kept: nothing is placed on days that are over.
-    booking.hand_in_on = max(booking.hand_in_on, today)
-    holds.hold(session, workshop, booking.items, works, booking.hand_in_on, ready, today)
+    booking.hand_in_on, booking.arrives_on = max(booking.hand_in_on, today), max(booking.arrives_on, today)
+    holds.hold(session, workshop, booking.items, works, booking.arrives_on, ready, today)
     holds.hold_until(workshop, booking, now)
     booking.status = status
     booking.offers.append(
@@ -217,13 +229,18 @@ def counter(
             made_at=now,
             ready_on=ready,
             reason=reason,
+            structure_reason=structure_reason if changes else "",
+            price=price,
+            price_reason="" if price is None else price_reason,
             changes=[
                 OfferedStructure(item_id=item_id, structure=structure)
                 for item_id, structure in changes.items()
             ],
         )
     )
-    record(booking, Event.COUNTERED, actor, now, reason)
+    offer = booking.offers[-1]
+    told = filter(None, (offer.reason, offer.structure_reason, offer.price_reason))
+    record(booking, Event.COUNTERED, actor, now, "\n".join(told))
     # The letter reads the offer back.
     session.flush()
     notices.tell(session, Kind.COUNTERED, booking.id, now)
@@ -254,6 +271,9 @@ def accept(session: Session, actor: Actor, booking_id: int, offer_id: int, now: 
             item.minutes = minutes_for(workshop, item.structure, item.flattening, item.saturation)
     booking.sequence += 1
     record(booking, Event.ACCEPTED, actor, now)
+    billing.drop_express(session, workshop, booking)
+    if offer.price is not None:
+        billing.rebill(booking, agreed_bills.agreed(billing.bill_of(booking), offer.price))
     session.flush()  # The letters read the new day and structures back.
     notices.tell(session, Kind.ACCEPTED, booking.id, now)
     notices.tell(session, Kind.CONFIRMED, booking.id, now)
@@ -269,22 +289,44 @@ def refuse(session: Session, actor: Actor, booking_id: int, offer_id: int, now: 
     notices.tell(session, Kind.REFUSED, booking.id, now)
 
 
-def cancel(session: Session, actor: Actor, booking_id: int, now: datetime) -> None:
-    """The skier calls it off, as long as no pair has been handed in."""
+def cancel(
+    session: Session,
+    actor: Actor,
+    booking_id: int,
+    now: datetime,
+    *,
+    reason: str = "",
+    fee: Decimal = NOTHING,
+) -> None:
+    """Call it off, as long as no pair has been handed in; what is left of the bill are the fees.
+
+    ``fee`` is what the skier agreed to by the workshop's rules, or what the workshop asks for, with its ``reason``.
+    """
     booking = find_bookings.locked(session, actor, booking_id)
-    insist(actor, Action.CHANGE_BOOKING, booking)
+    by_workshop = not may(actor, Action.CHANGE_BOOKING, booking)
+    if by_workshop:
+        insist(actor, Action.DECIDE_BOOKING, booking)
+        if booking.status is Status.REQUESTED:
+            raise NotNow(N_("Nobody has agreed to this request yet. Decline it, with the reason."))
     if any(item.stage is not Stage.AWAITED for item in booking.items):
         raise NotNow(
             N_("A pair of this booking is at the workshop already. Talk to the workshop to change it.")
         )
+    workshop = find_workshop.the(session)
+    here = holds.day_at(workshop, now)
+    fee = change_terms.insist_on_terms(actor, workshop, booking, Change.CANCEL, fee, here)
     was_confirmed = booking.status is Status.CONFIRMED
     booking.status = move(booking.status, Status.CANCELLED)
     if booking.open_offer is not None:
         booking.open_offer.answered_at, booking.open_offer.accepted = now, False
     holds.free(session, booking, booking.items)
     booking.sequence += was_confirmed
-    record(booking, Event.CANCELLED, actor, now)
-    notices.tell(session, Kind.CANCELLED_CONFIRMED if was_confirmed else Kind.CANCELLED, booking.id, now)
+    record(booking, Event.CANCELLED, actor, now, reason)
+    left = agreed_bills.fees(agreed_bills.with_fee(billing.bill_of(booking), Change.CANCEL, fee))
+    if left.lines:
+        billing.rebill(booking, left)
+    kind = Kind.CANCELLED_CONFIRMED if was_confirmed else Kind.CANCELLED
+    notices.tell(session, Kind.CANCELLED_BY_WORKSHOP if by_workshop else kind, booking.id, now)
 
 
 def lapse(session: Session, now: datetime) -> bool:
@@ -322,20 +364,6 @@ def record(
     )
 
 
-def charge(booking: Booking, asked: Bill) -> None:
-    """Keep the bill with the booking: later prices do not change it."""
-    booking.total = asked.total
-    booking.lines = [
-        {
-            "label": line.label.text,
-            "values": {name: str(value) for name, value in line.label.values.items()},
-            "count": line.count,
-            "each": str(line.each),
-        }
-        for line in asked.lines
-    ]
-
-
 def _works(session: Session, workshop: Workshop, wanted: Sequence[Wanted]) -> list[Work]:
     structures = {
         number: find_structures.current(session, number) for number in {one.structure_id for one in wanted}
@@ -349,7 +377,11 @@ def _works(session: Session, workshop: Workshop, wanted: Sequence[Wanted]) -> li
 
 
 def _bookable_pairs(
-    session: Session, actor: Actor, wanted: Sequence[Wanted], club_id: int | None
+    session: Session,
+    actor: Actor,
+    wanted: Sequence[Wanted],
+    club_id: int | None,
+    orderer_id: int | None,
 ) -> list[Pair]:
     """The pairs, locked so that one pair cannot get into two bookings at once."""
     ids = [one.pair_id for one in wanted]
@@ -358,8 +390,8 @@ def _bookable_pairs(
     find_pairs.lock(session, ids)
     pairs = [find_pairs.one(session, actor, pair_id) for pair_id in ids]
     for pair in pairs:
-        insist(actor, Action.BOOK_PAIR, pair)
-        if pair.club_id != club_id:
+        insist(actor, Action.BOOK_PAIR if orderer_id is None else Action.TAKE_BOOKING, pair)
+        if pair.club_id != club_id or (orderer_id is not None and pair.owner_id != orderer_id):
             raise NotFound
         if pair.archived_at is not None:
             raise NotNow(
@@ -426,13 +458,3 @@ def _to_answer(
     if booking.status is not Status.COUNTERED or offer is None or offer.id != offer_id:
         raise NotNow(N_("This offer is no longer open. Look at the booking again."))
     return booking, offer
-
-
-def bill_of(booking: Booking) -> Bill:
-    """The bill as it was kept with the booking."""
-    return Bill(
-        tuple(
-            Line(Phrase(line["label"], line["values"]), line["count"], Decimal(line["each"]))
-            for line in booking.lines
-        )
-    )

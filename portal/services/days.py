@@ -8,7 +8,7 @@ from datetime import date, timedelta
 from sqlalchemy.orm import Session
 
 from portal.db.bookings import BookingItem
-from portal.db.days import Commitment, WorkDay
+from portal.db.days import Commitment, SpecialDay, WorkDay
 from portal.db.workshop import Workshop
 from portal.domain.errors import NotNow
 from portal.domain.planning.promise import Place
@@ -16,6 +16,7 @@ from portal.domain.planning.routes import Work
 from portal.domain.words import N_, Phrase
 from portal.queries import catalogue as find_structures
 from portal.queries import days as find_days
+from portal.queries import opening as find_opening
 from portal.queries import workshop as find_workshop
 
 
@@ -27,15 +28,26 @@ def open_days(session: Session, first: date, last: date, weekdays: Collection[in
     """
     if minutes < 0 or last < first:
         raise ValueError("minutes below zero, or a last day before the first")
+    days = [first + timedelta(days=offset) for offset in range((last - first).days + 1)]
+    wanted = {day: minutes for day in days if day.weekday() in weekdays}
+    changed = give(session, wanted)
+    _remember(session, wanted)
+    return changed
+
+
+def give(session: Session, wanted: Mapping[date, int]) -> int:
+    """Open or close days: to each its minutes of each grinder. ``NotNow`` when more is promised on one of them.
+
+    Gives back how many days changed.
+    """
+    if not wanted:
+        return 0
     workshop = find_workshop.the(session)
-    rows = find_days.locked(session, first, last)
+    rows = find_days.locked(session, min(wanted), max(wanted))
     there = {row.day: row for row in rows}
     held = find_days.held(session, rows)
     changed = 0
-    for offset in range((last - first).days + 1):
-        day = first + timedelta(days=offset)
-        if day.weekday() not in weekdays:
-            continue
+    for day, minutes in sorted(wanted.items()):
         if day in there:
             changed += set_minutes(there[day], held[there[day].id], minutes)
         else:
@@ -51,6 +63,18 @@ def open_days(session: Session, first: date, last: date, weekdays: Collection[in
             )
             changed += 1
     return changed
+
+
+def _remember(session: Session, wanted: Mapping[date, int]) -> None:
+    """Keep what was set by hand beside the pattern of the week, so that no later change of the week undoes it."""
+    opening = find_opening.the(session)
+    kept = {row.day: row for row in find_opening.special_rows(session, min(wanted, default=date.max))}
+    for day, minutes in wanted.items():
+        row = kept.get(day)
+        if row is not None:
+            row.minutes = minutes
+        elif opening.week and opening.is_in_season(day) and opening.minutes_on(day) != minutes:
+            session.add(SpecialDay(day=day, reason="", hours=None, minutes=minutes))
 
 
 def set_minutes(row: WorkDay, held: find_days.Held, minutes: int) -> bool:

@@ -68,12 +68,17 @@ def change(
 def count_dressing(session: Session, actor: Actor, diamond_id: int) -> int:
     """The diamond dressed the stone once more; gives back the new count. ``NotNow`` for one that is retired."""
     insist(actor, Action.EDIT_CATALOGUE, None)
+    return dressed_with(session, diamond_id).dressings
+
+
+def dressed_with(session: Session, diamond_id: int) -> Diamond:
+    """Count a dressing made at the bench, where whoever stands there may; ``NotNow`` for a diamond that is retired."""
     row = find_diamonds.locked(session, diamond_id)
     if row.retired_at is not None:
         raise NotNow(N_("This diamond is retired. Bring it back before you dress with it."))
     row.dressings += 1
     session.flush()
-    return row.dressings
+    return row
 
 
 def looked_at(session: Session, actor: Actor, diamond_id: int, today: date) -> None:

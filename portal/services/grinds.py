@@ -2,27 +2,30 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from portal.db.bookings import Booking, BookingItem
 from portal.db.grinds import Grind
+from portal.db.runs import RunPair
 from portal.domain.access import Action, Actor, insist
+from portal.domain.arrivals import CheckIn, Handback
 from portal.domain.bookings import Event, Stage, Status, advance, move
 from portal.domain.errors import NotNow
+from portal.domain.photos import Picture
+from portal.domain.runs import NOT_MEASURED, Measured, Points
 from portal.domain.words import N_
 from portal.mail.messages import Kind
 from portal.queries import bookings as find_bookings
 from portal.queries import catalogue as find_structures
-from portal.services import notices
+from portal.queries import reworks as find_reworks
+from portal.queries import runs as find_runs
+from portal.services import arrivals, collecting, notices, stops
 from portal.services.bookings import record as record_event
-
-# (tip, middle, tail) in whole micrometres; a point that was not measured is empty.
-Points = tuple[int | None, int | None, int | None]
-NOT_MEASURED: Points = (None, None, None)
+from portal.services.run_steps import last_step, mark_done
 
 
 @dataclass(frozen=True)
@@ -37,29 +40,61 @@ class GrindFacts:
     flattened: bool = False
     saturated: bool = False
     remarks: str = ""
+    # Where the pair lies until it is collected; kept with its booking.
+    shelf: str = ""
 
 
-def check_in(session: Session, actor: Actor, item_id: int, now: datetime) -> None:
-    """The pair is here."""
-    item = _locked(session, actor, item_id)
+def check_in(
+    session: Session,
+    actor: Actor,
+    item_id: int,
+    now: datetime,
+    found: CheckIn = CheckIn(),  # noqa: B008 - a frozen value
+    pictures: Sequence[Picture] = (),
+) -> None:
+    """The pair is here, and this is what was found; where its base is too thin for the work, the work is stopped at once."""
+    item = locked_item(session, actor, item_id)
     if item.booking.status is not Status.CONFIRMED:
         raise NotNow(N_("Only pairs of a confirmed booking are checked in. Confirm the booking first."))
     item.stage = advance(item.stage, Stage.CHECKED_IN)
     item.checked_in_at = now
-    _note(session, item, Event.CHECKED_IN, actor, now)
+    arrivals.keep(session, actor, item, found, pictures, now)
+    _note(item, Event.CHECKED_IN, actor, now)
     if not _any_at(item.booking, Stage.AWAITED):
         notices.tell(session, Kind.CHECKED_IN, item.booking_id, now)
+    stops.stop_if_too_thin(session, actor, item, now)
 
 
 def record(session: Session, actor: Actor, item_id: int, facts: GrindFacts, now: datetime) -> Grind:
-    """The pair has been ground: this is the record that belongs to the pair."""
-    item = _locked(session, actor, item_id)
+    """The pair has been ground: this is the record that belongs to the pair, and ends its last step at the bench.
+
+    ``NotNow`` while it waits in no run for this structure, or in one whose test cut is not signed off.
+    """
+    # Runs before bookings, as everybody who needs both.
+    find_runs.lock_those_of_item(session, item_id)
+    item = locked_item(session, actor, item_id)
+    advance(item.stage, Stage.GROUND)
+    one = last_step(session, item, facts.structure_id)
+    return record_in_run(session, actor, one, item, facts, Measured(facts.before_um, facts.after_um), now)
+
+
+def record_in_run(
+    session: Session,
+    actor: Actor,
+    one: RunPair,
+    item: BookingItem,
+    facts: GrindFacts,
+    measured: Measured,
+    now: datetime,
+) -> Grind:
+    """The same for a pair of a run that is signed off, both held already; ``measured`` is what this step adds."""
     item.stage = advance(item.stage, Stage.GROUND)
+    mark_done(session, actor, one, measured, facts.remarks, now)
     grind = add(session, item.pair_id, facts, now)
     grind.item_id = item.id
-    _note(session, item, Event.GROUND, actor, now)
-    if all(other.stage is Stage.GROUND or other.stage is Stage.HANDED_BACK for other in item.booking.items):
-        notices.tell(session, Kind.READY, item.booking_id, now)
+    item.waiting_since, item.shelf = now, facts.shelf
+    _note(item, Event.GROUND, actor, now)
+    collecting.tell_when_ready(session, item.booking, now)
     return grind
 
 
@@ -94,23 +129,41 @@ def written(pair_id: int, facts: GrindFacts, now: datetime) -> Grind:
     )
 
 
-def hand_back(session: Session, actor: Actor, item_id: int, now: datetime) -> None:
+def hand_back(
+    session: Session,
+    actor: Actor,
+    item_id: int,
+    now: datetime,
+    told: Handback = Handback(),  # noqa: B008 - a frozen value
+) -> None:
     """The pair goes back to its owner; with the last pair the booking is completed."""
-    item = _locked(session, actor, item_id)
+    item = locked_item(session, actor, item_id)
+    if find_reworks.taken_on(session, item_id):
+        raise NotNow(N_("This pair is ground again in another booking. Hand it back there."))
+    for one in (*find_reworks.gone_with(session, item), item):
+        _give_back(session, one, actor, told, now)
+
+
+def _give_back(session: Session, item: BookingItem, actor: Actor, told: Handback, now: datetime) -> None:
     item.stage = advance(item.stage, Stage.HANDED_BACK)
     item.handed_back_at = now
-    _note(session, item, Event.HANDED_BACK, actor, now)
+    arrivals.keep_handback(session, actor, item, told, now)
+    record_event(
+        item.booking,
+        Event.HANDED_BACK,
+        actor,
+        now,
+        "\n".join(filter(None, (item.pair.title, told.taken_by))),
+        item,
+    )
     if all(other.stage is Stage.HANDED_BACK for other in item.booking.items):
         item.booking.status = move(item.booking.status, Status.COMPLETED)
         notices.tell(session, Kind.HANDED_BACK, item.booking_id, now)
 
 
-def _locked(session: Session, actor: Actor, item_id: int) -> BookingItem:
-    """The item under the lock of its booking, so that two benches cannot do the same thing twice."""
-    booking_id = session.scalar(select(BookingItem.booking_id).where(BookingItem.id == item_id))
-    if booking_id is not None:
-        session.execute(select(Booking.id).where(Booking.id == booking_id).with_for_update())
-    item = find_bookings.item(session, actor, item_id)
+def locked_item(session: Session, actor: Actor, item_id: int) -> BookingItem:
+    """The item under the lock of its booking, for whoever works at the bench."""
+    item = find_bookings.locked_item(session, actor, item_id)
     insist(actor, Action.WORK_ON_PAIR, item)
     return item
 
@@ -119,5 +172,5 @@ def _any_at(booking: Booking, stage: Stage) -> bool:
     return any(item.stage is stage for item in booking.items)
 
 
-def _note(session: Session, item: BookingItem, event: Event, actor: Actor, now: datetime) -> None:
+def _note(item: BookingItem, event: Event, actor: Actor, now: datetime) -> None:
     record_event(item.booking, event, actor, now, item.pair.title, item)

@@ -54,7 +54,7 @@ def possible_days(
 ) -> tuple[Offer, ...]:
     """What can be promised for these pairs of a booking, as if their own time were free, some with another structure."""
     workshop = find_workshop.the(session)
-    hand_in = max(booking.hand_in_on, today)
+    hand_in = max(booking.arrives_on, today)
     rooms = find_days.rooms(session, hand_in, last_day(workshop, today), [item.id for item in items])
     return offers(works_with(workshop, items, changed), rooms, hand_in)
 
@@ -82,10 +82,15 @@ def hold(
     commit(session, rows, items, works, places)
 
 
+def held_from(workshop: Workshop, now: datetime) -> datetime | None:
+    """Until when time is held that is held from ``now`` on; None for as long as it takes."""
+    return now + timedelta(hours=workshop.hold_hours) if workshop.hold_hours else None
+
+
 def hold_until(workshop: Workshop, booking: Booking, now: datetime) -> None:
     """Time is held from now on, for as long as the workshop says."""
     booking.lapsed = False
-    booking.held_until = now + timedelta(hours=workshop.hold_hours) if workshop.hold_hours else None
+    booking.held_until = held_from(workshop, now)
 
 
 def hold_again(
@@ -95,7 +100,7 @@ def hold_again(
     workshop = find_workshop.the(session)
     today = day_at(workshop, now)
     works = works_with(workshop, booking.items, changed)
-    hold(session, workshop, booking.items, works, max(booking.hand_in_on, today), ready, today)
+    hold(session, workshop, booking.items, works, max(booking.arrives_on, today), ready, today)
     booking.lapsed = False
 
 

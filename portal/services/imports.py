@@ -174,7 +174,7 @@ def _add_people(
             "Somebody from the list has signed up at this very moment. Nothing was loaded. Load it once more."
         )
         raise NotNow(told) from None
-    new = find_imports.people_at(session, [person.email for person in people])
+    new = find_imports.people_at(session, [person.mailbox for person in people])
     return {**here, **{email: person_id for email, (person_id, _name) in new.items()}}, len(people)
 
 

@@ -15,6 +15,7 @@ class Purpose(StrEnum):
 
     CONFIRM = "confirm"
     RESET = "reset"
+    INVITATION = "invitation"
 
 
 LIFETIMES = {Purpose.CONFIRM: timedelta(days=2), Purpose.RESET: timedelta(hours=2)}
@@ -25,6 +26,7 @@ INVITATION = timedelta(days=7)
 class Link:
     """What a link says. ``mark`` changes when the link has been used, so that it works once."""
 
+    # Of an invitation, which may be to somebody we do not know yet, it is the invitation's own number.
     person_id: int
     mark: str
     # Tokens of snow answers given in the browser from which the person signed up.

@@ -44,7 +44,7 @@ def register(session: Session, actor: Actor, facts: PairFacts, now: datetime) ->
 
 
 def of_owner(owner_id: int, facts: PairFacts, now: datetime) -> Pair:
-    """The record of a person's pair, for whoever has made sure of the owner and adds many at once."""
+    """The record of a person's pair, not yet stored; whether it may be is for the caller to ask."""
     return Pair(owner_id=owner_id, created_at=now, **_columns(facts))
 
 

@@ -152,7 +152,7 @@ def _insist_it_holds(
             N_("A pair of booking %(booking)s has been pinned to another day since. Ask for a new plan."),
             booking.reference,
         )
-    if one.item.stage is Stage.AWAITED and where[0].day <= booking.hand_in_on:
+    if one.item.stage is Stage.AWAITED and where[0].day <= booking.arrives_on:
         raise _changed(
             N_("Booking %(booking)s is handed in later than it was. Ask for a new plan."), booking.reference
         )
@@ -217,7 +217,7 @@ def _beside(session: Session, workshop: Workshop, wanted: Wanted, today: date) -
 
 def _newcomer(booking: int, pairs: Sequence[ToGrind], today: date) -> Newcomer:
     ours = pairs[0].item.booking
-    hand_in = max(ours.hand_in_on, today - timedelta(days=1))
+    hand_in = max(ours.arrives_on, today - timedelta(days=1))
     return Newcomer(booking, tuple(one.work for one in pairs), hand_in, due_of(ours))
 
 

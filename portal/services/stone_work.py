@@ -163,7 +163,7 @@ def _value(one: ToGrind, known: Collection[int], pin: Place | None) -> PairToGri
         reference=booking.reference,
         work=one.work,
         places=one.places,
-        hand_in=booking.hand_in_on,
+        hand_in=booking.arrives_on,
         due=due_of(booking),
         weight=booking.weight,
         is_here=item.stage is Stage.CHECKED_IN,

@@ -64,13 +64,33 @@ def note_stone(
         raise NotNow(N_("No structure on offer has this layer."))
     if not 0 <= pairs_left <= workshop.life_pairs:
         raise NotNow(Phrase(N_("A dressing serves 0 to %(most)s pairs."), {"most": workshop.life_pairs}))
-    state = next((one for one in find_plans.stones(session) if one.grinder == grinder), None)
+    return tell(session, actor, grinder, layer, pairs_left, now)
+
+
+def tell(
+    session: Session, actor: Actor, grinder: int, layer: str, pairs_left: int, now: datetime
+) -> StoneState:
+    """Keep what a run at the bench did to a stone, whatever structures are on offer now."""
+    state = on_stone(session, grinder)
     if state is None:
         state = StoneState(grinder=grinder)
         session.add(state)
     state.layer, state.pairs_left = layer, pairs_left if layer else 0
     state.noted_at, state.noted_by_id = now, actor.person_id
     return state
+
+
+def on_stone(session: Session, grinder: int) -> StoneState | None:
+    """What the stone of a grinder, numbered from 0, was noted to be dressed for."""
+    return next((one for one in find_plans.stones(session) if one.grinder == grinder), None)
+
+
+def served(session: Session, actor: Actor, grinder: int, layer: str, pairs: int, now: datetime) -> None:
+    """So many pairs were done on this layer, fewer than none where some were undone; nothing where another is on the stone."""
+    state = on_stone(session, grinder)
+    if state is not None and state.layer == layer:
+        most = find_workshop.the(session).life_pairs
+        tell(session, actor, grinder, layer, min(most, max(0, state.pairs_left - pairs)), now)
 
 
 def known_layers(session: Session) -> list[str]:
@@ -125,7 +145,7 @@ def _insist_it_can_be_there(session: Session, item: BookingItem, place: Place, n
         raise NotNow(N_("This day is over."))
     if not find_days.is_work_day(session, place.day):
         raise NotNow(N_("The workshop is closed on this day."))
-    if item.stage is Stage.AWAITED and place.day <= max(item.booking.hand_in_on, first):
+    if item.stage is Stage.AWAITED and place.day <= max(item.booking.arrives_on, first):
         raise NotNow(N_("A pair can be ground from the day after it is handed in."))
     if not 0 <= place.grinder < workshop.grinders:
         raise NotNow(N_("There is no such grinder."))

@@ -29,6 +29,12 @@ class Limit:
 # The counts are common practice: no guesser gets far with them, nobody meets them by honest mistakes.
 SIGN_IN_ACCOUNT = Limit("account", 10, timedelta(minutes=15))
 SIGN_IN_NETWORK = Limit("network", 50, timedelta(minutes=15))
+# A code of six digits is right by chance three times in a million (its step and one on each side); NIST SP 800-63B-4, 3.2.2,
+# allows at most a hundred failed tries in a row.
+SECOND_STEP = Limit("second-step", 100, timedelta(days=1))
+# From so many failed second steps on after a right password its owner is told, once in that time.
+KNOWN_PASSWORD = Limit("known-password", 3, timedelta(days=1))
+TOLD_OF_TRIES = Limit("told-of-tries", 1, timedelta(days=1))
 LETTERS_TO = Limit("letters-to", 5, timedelta(hours=1))
 LETTERS_FROM = Limit("letters-from", 30, timedelta(hours=1))
 

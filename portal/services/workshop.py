@@ -28,6 +28,9 @@ def set_up(
     wheel_force_n: int | None = None,
     wheel_drag_pct: int | None = None,
     hold_hours: int | None = None,
+    rework_days: int | None = None,
+    express_days: int | None = None,
+    deposit_percent: int | None = None,
 ) -> Workshop:
     """Make the workshop, or change what is given and leave the rest; a new one needs a name."""
     workshop = find_workshop.the_or_none(session)
@@ -46,6 +49,9 @@ def set_up(
         "wheel_force_n": wheel_force_n,
         "wheel_drag_pct": wheel_drag_pct,
         "hold_hours": hold_hours,
+        "rework_days": rework_days,
+        "express_days": express_days,
+        "deposit_percent": deposit_percent,
     }
     for column, value in given.items():
         if value is not None:

@@ -57,6 +57,7 @@ def make_app(settings: Settings) -> Flask:
         database=Database.open(settings.database_url),
         reference=load(settings.shared_folder or default_folder()),
     )
+    # Before the token is looked for, since that reads the form.
     uploads.install(app)
     CSRFProtect(app)
     request.install(app)

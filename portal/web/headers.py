@@ -36,6 +36,7 @@ def install(app: Flask) -> None:
         response.headers["Permissions-Policy"] = f"camera={camera}, geolocation=(), microphone=(), payment=()"
         if request.is_secure:
             response.headers["Strict-Transport-Security"] = "max-age=31536000"
-        if request.endpoint != "static":
+        # A photo says itself that only the browser of whoever asked may keep it.
+        if request.endpoint != "static" and not response.cache_control.private:
             response.headers["Cache-Control"] = "no-store"
         return response

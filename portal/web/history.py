@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from werkzeug.wrappers import Response
 
 from portal.documents.history import CareStep, GrindLine, History, PairFacts, StructureNow, render
-from portal.domain.base_life import BaseGrind, BaseLife, Thickness, base_life
+from portal.domain.base_life import BaseGrind, BaseLife, base_life, last_reading
 from portal.domain.care import CareStage, care_for
 from portal.domain.words import N_
 from portal.pictures import base_life as picture
@@ -21,6 +21,7 @@ from portal.services.bookings import removal_for
 from portal.web.language import say, speak
 from portal.web.papers import fallback_fonts, letterhead, pdf
 from portal.web.request import portal
+from portal.web.reworking import Told, lines_of
 from portal.web.shown import on_page
 
 # How the care rules name the source of what the trade simply does.
@@ -44,55 +45,45 @@ def history_of(session: Session, pair: Any, workshop: Any, today: date) -> Histo
         if latest is not None
         else None
     )
+    again = lines_of(session, grinds)
     return History(
         workshop=letterhead(workshop),
         pair=_facts(pair),
         structure_now=now,
-        grinds=tuple(_line(grind) for grind in reversed(grinds)),
-        base_life=life_of(session, grinds),
+        grinds=tuple(_line(grind, again.get(grind.id, ())) for grind in reversed(grinds)),
+        base_life=life_of(session, pair.id, grinds),
         care=_care(pair, latest.structure.family.key if latest is not None else None),
         made_on=today,
     )
 
 
-def life_of(session: Session, grinds: Sequence[Any]) -> BaseLife:
+def life_of(session: Session, pair_id: int, grinds: Sequence[Any]) -> BaseLife:
     """The life of a base from its grinds, the newest first; the next grind is taken to cost what the last one states."""
     workshop = find_workshop.the(session)
+    measured = find_grinds.measured_besides(session, [pair_id]).get(pair_id, [])
     if not grinds:
-        return BaseLife((), workshop.minimum_um, 0, 0, None, None)
+        # What the next grind costs is not known yet, so nor is how many are left.
+        return BaseLife((), workshop.minimum_um, 0, 0, last_reading((), measured), None)
     made = [
         BaseGrind(
             grind.ground_on,
-            _before(grind),
-            _after(grind),
+            find_grinds.before(grind),
+            find_grinds.after(grind),
             removal_for(workshop, grind.structure, grind.flattened),
         )
         for grind in reversed(grinds)
     ]
-    return base_life(made, workshop.minimum_um, removal_for(workshop, grinds[0].structure, False))
+    return base_life(made, workshop.minimum_um, removal_for(workshop, grinds[0].structure, False), measured)
 
 
 def drawn(life: BaseLife) -> Markup | None:
-    """The base-life line to stand in a page; nothing for a base that was never measured."""
-    if life.reading is None:
+    """The base-life line to stand in a page; nothing for a base that was never measured or never ground."""
+    if life.reading is None or not life.grinds:
         return None
     voice = speak()
     return on_page(
         picture.draw(life, voice), "base-life", say(N_("Base life")), picture.describe(life, voice)
     )
-
-
-def _thickness(tip: int | None, middle: int | None, tail: int | None) -> Thickness | None:
-    readings = Thickness(tip, middle, tail)
-    return readings if readings.measured else None
-
-
-def _before(grind: Any) -> Thickness | None:
-    return _thickness(grind.before_tip_um, grind.before_middle_um, grind.before_tail_um)
-
-
-def _after(grind: Any) -> Thickness | None:
-    return _thickness(grind.after_tip_um, grind.after_middle_um, grind.after_tail_um)
 
 
 def _facts(pair: Any) -> PairFacts:
@@ -111,17 +102,18 @@ def _facts(pair: Any) -> PairFacts:
     )
 
 
-def _line(grind: Any) -> GrindLine:
+def _line(grind: Any, again: Sequence[Told]) -> GrindLine:
     return GrindLine(
         day=grind.ground_on,
         structure=grind.structure.name,
         family=grind.structure.family.name,
-        before_um=_before(grind),
-        after_um=_after(grind),
+        before_um=find_grinds.before(grind),
+        after_um=find_grinds.after(grind),
         technician=grind.technician,
         flattened=grind.flattened,
         saturated=grind.saturated,
         remarks=grind.remarks,
+        again=tuple(line.words for line in again),
     )
 
 

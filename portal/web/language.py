@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any, cast
@@ -10,10 +11,13 @@ from zoneinfo import ZoneInfo
 from flask import Flask, g, request
 from markupsafe import Markup, escape
 
+from portal.domain.own_texts import OwnTexts
 from portal.domain.words import Phrase
-from portal.i18n import Voice, languages, voice
+from portal.i18n import SOURCE_LANGUAGE, Voice, languages, voice
+from portal.queries import own_texts as find_own_texts
 from portal.queries import workshop as find_workshop
-from portal.web.request import actor_or_none, db
+from portal.services.own_texts import slots
+from portal.web.request import actor_or_none, db, portal
 
 
 def speak() -> Voice:
@@ -22,8 +26,22 @@ def speak() -> Voice:
         who = actor_or_none()
         language = who.language if who else request.accept_languages.best_match(languages())
         workshop = find_workshop.the_or_none(db())
-        g.voice = voice(language or "en", workshop.timezone if workshop else "UTC")
+        shipped = voice(language or "en", workshop.timezone if workshop else "UTC")
+        own = own_texts().as_messages(slots(portal().reference.care).values(), shipped.language)
+        g.voice = replace(shipped, own=own) if own else shipped
     return cast(Voice, g.voice)
+
+
+def own_texts() -> OwnTexts:
+    """What the workshop says in its own words, read once a request."""
+    if "own_texts" not in g:
+        g.own_texts = find_own_texts.current(db())
+    return cast(OwnTexts, g.own_texts)
+
+
+def own_words(slot: str) -> str | None:
+    """Words that only the workshop has, in the language of this request, else in any that it wrote them in."""
+    return own_texts().of_any(slot, (speak().language, SOURCE_LANGUAGE, *languages()))
 
 
 def say(text: Phrase | str, **values: object) -> str:
@@ -33,6 +51,9 @@ def say(text: Phrase | str, **values: object) -> str:
 
 def _gettext(text: str, **values: Any) -> Markup:
     """For templates: the translation is ours and may hold markup, the values are other people's and are escaped."""
+    if text in speak().own:
+        # The workshop's own words are plain text.
+        return escape(speak().translate(text))
     translated = Markup(speak().translate(text))  # noqa: S704 - our own catalogue
     return translated % {name: escape(value) for name, value in values.items()} if values else translated
 
@@ -44,6 +65,12 @@ def _ngettext(one: str, many: str, num: int, **values: Any) -> Markup:
 
 def _money(amount: Decimal, currency: str | None = None) -> str:
     return speak().money(amount, currency or find_workshop.the(db()).currency)
+
+
+def percent(value: Decimal) -> str:
+    """A rate as this reader writes it, without zeros at its end."""
+    places = max(0, -int(value.normalize().as_tuple().exponent))
+    return speak().number(value, places)
 
 
 def install(app: Flask) -> None:
@@ -65,7 +92,9 @@ def install(app: Flask) -> None:
     def mm(value: int) -> str:
         return speak().mm(value)
 
-    app.jinja_env.filters.update(day=day, short_day=short_day, moment=moment, mm=mm, money=_money)
+    app.jinja_env.filters.update(
+        day=day, short_day=short_day, moment=moment, mm=mm, money=_money, percent=percent
+    )
     app.jinja_env.globals.update(_=_gettext, ngettext=_ngettext, say=say)
 
     @app.context_processor

@@ -36,12 +36,15 @@ def ways(who: Actor | None) -> list[Way]:
             _way("public.structures", N_("Structures")),
             _way("public.snow_start", N_("Snow questions")),
         ]
-    if who.is_staff:
+    # Whoever works here may ski as well: among their own skis the ways are a skier's, with one back to the work.
+    among_own = request.blueprint in {"skier", "club"}
+    if who.is_staff and not among_own:
         return [
             _way("shop.requests", N_("Requests")),
             _way("shop.day", N_("The day")),
             _way("shop.scan", N_("Scan")),
             _way("shop.stone", N_("The stone")),
+            _way("shop.bench_day", N_("The bench")),
             _way("shop.bookings", N_("Bookings")),
             _way("shop.catalogue", N_("Catalogue")),
             _way("shop.hub", N_("The workshop")),
@@ -59,6 +62,8 @@ def ways(who: Actor | None) -> list[Way]:
                 f"{request.path}/".startswith(f"/club/{club_id}/"),
             )
         )
+    if who.is_staff:
+        found.append(_way("shop.requests", N_("At the workshop")))
     return found
 
 
@@ -66,7 +71,8 @@ def account_ways(who: Actor | None) -> list[Way]:
     """The ways in and out of an account."""
     if who is None:
         return [_way("account.sign_in", N_("Sign in")), _way("account.sign_up", N_("Sign up"))]
-    return [Way(url_for("account.account"), who.name, request.path == url_for("account.account"))]
+    own = Way(url_for("account.account"), who.name, request.path == url_for("account.account"))
+    return [_way("skier.pairs", N_("My skis")), own] if who.is_staff else [own]
 
 
 def install(app: Flask) -> None:

@@ -9,6 +9,7 @@ from typing import Any
 from werkzeug.wrappers import Response
 
 from portal.documents.history import Letterhead
+from portal.web.hours import hours_in_one_line
 from portal.web.request import portal
 
 
@@ -26,6 +27,7 @@ def letterhead(workshop: Any) -> Letterhead:
         workshop.phone,
         workshop.email,
         portal().settings.base_url,
+        hours_in_one_line(workshop),
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from typing import Any, cast
 from zoneinfo import ZoneInfo
 
@@ -21,8 +21,15 @@ from portal.db.engine import Database
 from portal.domain.access import Actor
 from portal.queries import people as find_people
 from portal.queries import workshop as find_workshop
+from portal.queries.people import Login
 from portal.reference import Reference
+from portal.services import sign_ins
 
+# How long what is dangerous needs no password again, and how much longer a form takes that was opened by then: common practice.
+FRESH_FOR = timedelta(minutes=15)
+TYPING = timedelta(hours=1)
+# How exactly it is kept when a browser was last seen.
+SEEN_TO = timedelta(hours=1)
 # The largest number of a row in an integer column of PostgreSQL.
 LARGEST_ROW = 2**31 - 1
 
@@ -55,6 +62,8 @@ def transaction() -> Iterator[Session]:
     _close_reading()
     with portal().database.write.begin() as writing:
         yield writing
+    # And so is what was read within the block, before it was committed.
+    _close_reading()
 
 
 def _close_reading(_error: BaseException | None = None) -> None:
@@ -80,12 +89,15 @@ class SignedIn:
     is_active = True
     is_anonymous = False
 
-    def __init__(self, session_id: str, actor: Actor) -> None:
-        self.session_id = session_id
-        self.actor = actor
+    def __init__(self, login: Login) -> None:
+        self.login = login
+
+    @property
+    def actor(self) -> Actor:
+        return self.login.actor
 
     def get_id(self) -> str:
-        return self.session_id
+        return self.login.id
 
 
 def actor_or_none() -> Actor | None:
@@ -103,17 +115,53 @@ def actor() -> Actor:
 
 def login_session_id() -> str | None:
     """The id of this browser's sign-in."""
-    return current_user.session_id if current_user.is_authenticated else None
+    return current_user.login.id if current_user.is_authenticated else None
 
 
-def remember_sign_in(session_id: str, who: Actor) -> None:
+def insist_on_fresh_sign_in(back_to: str | None = None) -> None:
+    """Pass when whoever sits here has shown lately who they are; else they are asked again and led back.
+
+    For what would hurt if it were done by somebody else at an open browser. Ask in the view that shows the form and in the
+    one that takes it: what was begun in time can be sent a while longer, so that nothing typed is lost. An act without a form
+    of its own names the page to come ``back_to``.
+    """
+    if not current_user.is_authenticated:
+        abort(401)
+    typed = http.method == "POST" and back_to is None
+    if now() - current_user.login.shown_at <= (FRESH_FOR + TYPING if typed else FRESH_FOR):
+        return
+    here = http.full_path.rstrip("?") if http.method == "GET" else http.path
+    abort(redirect(url_for("account.again", next=back_to or here), 303))
+
+
+def remember_sign_in(session_id: str) -> None:
     """Start a fresh cookie session for a sign-in that the account service has recorded."""
     kept = {key: session[key] for key in ("answers",) if key in session}
     session.clear()
     session.update(kept)
     # A skier on a phone stays signed in between two visits to the workshop; the row behind it can be ended at any time.
     session.permanent = True
-    login_user(SignedIn(session_id, who))
+    found = find_people.login(db(), session_id)
+    if found is None:
+        # Signed out everywhere between two steps of one request.
+        abort(401)
+    login_user(SignedIn(found))
+
+
+def remember_half(half_id: str) -> None:
+    """The first step of a sign-in was taken in this browser."""
+    session["half"] = half_id
+
+
+def half_id() -> str | None:
+    """The sign-in that waits for its second step in this browser."""
+    held = session.get("half")
+    return held if isinstance(held, str) else None
+
+
+def forget_half() -> None:
+    """Begin anew with the first step."""
+    session.pop("half", None)
 
 
 def forget_sign_in() -> None:
@@ -172,8 +220,16 @@ def install(app: Flask) -> None:
 
     @manager.user_loader  # type: ignore[untyped-decorator]
     def load(session_id: str) -> SignedIn | None:
-        found = find_people.actor_of_login(db(), session_id)
-        return None if found is None else SignedIn(session_id, found)
+        found = find_people.login(db(), session_id)
+        return None if found is None else SignedIn(found)
+
+    @app.before_request
+    def mark_seen() -> None:
+        if http.endpoint == "static" or not current_user.is_authenticated:
+            return
+        if now() - current_user.login.seen_at >= SEEN_TO:
+            with transaction() as writing:
+                sign_ins.seen(writing, current_user.login.id, now())
 
     @manager.unauthorized_handler  # type: ignore[untyped-decorator]
     def unauthorized() -> Any:

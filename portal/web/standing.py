@@ -15,6 +15,8 @@ STATUS_SHAPES = {
 STAGE_SHAPES = {
     Stage.AWAITED: "open",
     Stage.CHECKED_IN: "half",
+    Stage.STOPPED: "turn",
     Stage.GROUND: "full",
+    Stage.UNGROUND: "cross",
     Stage.HANDED_BACK: "tick",
 }

@@ -1,17 +1,36 @@
-"""How much may be sent at once, where that is more than elsewhere."""
+"""Pages that take more than a form's worth of bytes, from the people who work here."""
 
 from __future__ import annotations
 
 from flask import Flask, request
 
-# A photo as a phone takes it, and a list of some thousand rows.
-LARGER: dict[str, int] = {"shop.scan_camera": 15_000_000, "shop.imports": 5_000_000}
+from portal.domain.photos import MOST_BYTES, MOST_PHOTOS
+from portal.web.request import actor_or_none
+
+# The form itself, and a photo too many so that the page can say so.
+PHOTO_BYTES = MOST_BYTES * (MOST_PHOTOS + 1)
+LIMITS = {
+    "shop.check_in": PHOTO_BYTES,
+    "shop.correct_check_in": PHOTO_BYTES,
+    # One photo as a phone takes it, and a list of some thousand rows.
+    "shop.scan_camera": 15_000_000,
+    "shop.imports": 5_000_000,
+}
 
 
 def install(app: Flask) -> None:
-    """Before anything else looks into a request: the check of its token reads the form, and so the file."""
+    """Before the token is looked for, which reads the form: raise the limit where photos are sent by staff."""
 
     @app.before_request
-    def allow_more() -> None:
-        if request.endpoint in LARGER:
-            request.max_content_length = LARGER[request.endpoint]
+    def raise_the_limit() -> None:
+        most = LIMITS.get(request.endpoint or "")
+        who = actor_or_none() if most is not None and request.method == "POST" else None
+        if who is not None and who.is_staff:
+            request.max_content_length = most
+
+    @app.teardown_request
+    def close_the_files(_error: BaseException | None) -> None:
+        # Large ones stand in files of the system, which are gone once they are closed.
+        if "files" in request.__dict__:
+            for _name, file in request.files.items(multi=True):
+                file.close()

@@ -161,8 +161,8 @@ def fill_sign_up(someone: Person, name: str, email: str, password: str) -> None:
     someone.page.get_by_label("Password", exact=True).fill(password)
 
 
-def book(skier: Person) -> str:
-    """From the choice of pairs to the sent request; gives its reference."""
+def book(skier: Person, structure: str = "") -> str:
+    """From the choice of pairs to the sent request, with the ``structure`` of that key or the first; gives its reference."""
     for _ in range(12):
         page = skier.page
         send = page.get_by_role("button", name="Send the request")
@@ -175,6 +175,9 @@ def book(skier: Person) -> str:
         boxes = page.locator("main input[name=pairs]")
         if boxes.count():
             boxes.first.check()
+        chosen = page.locator(f"main input[type=radio][name=structure][value='{structure}']")
+        if chosen.count():
+            chosen.check()
         for name in ("structure", "day"):
             choices = page.locator(f"main input[type=radio][name={name}]")
             if choices.count() and not page.locator(f"main input[type=radio][name={name}]:checked").count():

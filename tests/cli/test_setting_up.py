@@ -10,11 +10,12 @@ from sqlalchemy import select
 
 from portal.db.clubs import Club, ClubManager
 from portal.db.engine import Database
+from portal.db.money import TaxRate
 from portal.db.people import LoginSession, Person
-from portal.db.workshop import ClubTier, Price
+from portal.db.workshop import ClubTier, Price, Workshop
 from portal.domain.prices import Item
 from portal.reference import default_folder, load
-from portal.services import bookings, catalogue
+from portal.services import billing, catalogue
 from tests import make
 from tests.cli.test_commands import environ, every, run
 
@@ -51,7 +52,7 @@ def test_after_the_steps_of_the_readme_a_skier_can_book(environ: dict[str, str],
             today=today,
             now=datetime.now(UTC),
         )
-        assert bookings.bill_of(made).total == Decimal("67.50")
+        assert billing.bill_of(made).total == Decimal("67.50")
 
 
 def test_a_price_is_set_for_a_day_and_set_again(environ: dict[str, str], database: Database) -> None:
@@ -123,3 +124,18 @@ def test_somebody_who_leaves_loses_their_part_and_is_signed_out(
         in run(environ, "staff", "remove", "tina@example.test", status=2).stderr
     )
     run(environ, "staff", "remove", "nobody@example.test", status=2)
+
+
+def test_a_tax_rate_is_set_for_a_day_and_set_again(environ: dict[str, str], database: Database) -> None:
+    run(environ, "workshop", "set", "--name", "Hollowmere Ski Grinding")
+    run(environ, "workshop", "tax", "grind", "24", "--from", "2026-09-01")
+    run(environ, "workshop", "tax", "grind", "25,5", "--from", "2026-09-01")
+    (rate,) = every(database, TaxRate)
+    assert (rate.item, rate.percent, rate.valid_from) == (Item.GRIND, Decimal("25.50"), date(2026, 9, 1))
+    assert "at most 100" in run(environ, "workshop", "tax", "grind", "101", status=2).stderr
+
+
+def test_express_and_deposit_are_set(environ: dict[str, str], database: Database) -> None:
+    run(environ, "workshop", "set", "--name", "Hollowmere", "--express-days", "2", "--deposit", "30")
+    (here,) = every(database, Workshop)
+    assert (here.express_days, here.deposit_percent) == (2, 30)

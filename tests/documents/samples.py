@@ -8,6 +8,9 @@ from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
+from portal.documents.address_sheet import render as render_address_sheet
+from portal.documents.drop_off_slip import DropOffSlip, SlipLine, SlipPair
+from portal.documents.drop_off_slip import render as render_slip
 from portal.documents.history import (
     CareStep,
     GrindLine,
@@ -17,9 +20,12 @@ from portal.documents.history import (
     StructureNow,
     render,
 )
+from portal.documents.receipt import render as render_receipt
 from portal.documents.stone_plan import render as render_stone_plan
 from portal.domain.base_life import BaseGrind, Thickness, base_life
+from portal.domain.tags import grouped, tag_of
 from portal.i18n import voice
+from tests.documents import money
 from tests.documents.stone_plans import empty_plan, long_plan, stone_plan
 
 MINIMUM_UM, STATED_UM = 500, 40
@@ -118,6 +124,32 @@ LONG_REMARK = (
 NAMES = replace(PAIR, owner="Γιώργος Χιονάς · Снежана Лыжина · 雪村 · สมชาย ⛷", mark="<b>&amp;<img src=x>")
 
 
+def slip(pairs: int = 2, **more: object) -> DropOffSlip:
+    """A slip for so many pairs, each with its tag."""
+    made = DropOffSlip(
+        workshop=WORKSHOP,
+        reference="K2M-7PQX",
+        customer="Kari Skogøy",
+        contact=("+00 555 0199", "kari@hollowmere.example"),
+        hand_in=date(2026, 12, 8),
+        ready=date(2026, 12, 11),
+        pairs=tuple(
+            SlipPair(
+                title=f"Fjellrapp Skate Long {180 + number} cm",
+                mark=f"Blue {number}",
+                code=grouped(tag_of(number)),
+                work=("Marsh Cinquefoil", "Base flattening") if number % 2 else ("Sedge",),
+            )
+            for number in range(1, pairs + 1)
+        ),
+        bill=(SlipLine("Grind", pairs, "€98.00"), SlipLine("Base flattening", 1, "€18.00")),
+        total="€116.00",
+        note="The left edge has a burr near the tail.",
+        made_on=date(2026, 12, 8),
+    )
+    return replace(made, **more)  # type: ignore[arg-type]
+
+
 def samples() -> dict[str, bytes]:
     """Every kind of paper in its usual, its empty and its longest form."""
     six = grinds(6)
@@ -130,6 +162,14 @@ def samples() -> dict[str, bytes]:
         "history-unmeasured.pdf": render(history(grinds(3, measured=False)), said),
         "history-sixty.pdf": render(history(grinds(60)), said),
         "history-names.pdf": render(history(six, pair=NAMES), said),
+        "drop-off-slip.pdf": render_slip(slip(), said),
+        "drop-off-slip-a5.pdf": render_slip(slip(), said, paper="A5"),
+        "drop-off-slip-long.pdf": render_slip(slip(40, note="", contact=()), said),
+        "receipt.pdf": render_receipt(money.receipt(), said),
+        "receipt-refund-copy.pdf": render_receipt(money.refund(), said),
+        "receipt-letter.pdf": render_receipt(money.receipt(), said, paper="letter"),
+        "address-sheet.pdf": render_address_sheet(money.address_sheet(), said),
+        "address-sheet-many.pdf": render_address_sheet(money.address_sheet(12), said, paper="letter"),
         "stone-plan.pdf": render_stone_plan(stone_plan(), said),
         "stone-plan-letter.pdf": render_stone_plan(stone_plan(), said, paper="letter", page_a_day=True),
         "stone-plan-long.pdf": render_stone_plan(long_plan(), said),

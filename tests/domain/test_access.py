@@ -45,6 +45,7 @@ OWN_BOOKING, CLUB_BOOKING = Thing(person_id=1), Thing(person_id=1, club_id=7)
         (Action.CHANGE_BOOKING, CLUB_BOOKING, [COACH]),
         (Action.DECIDE_BOOKING, OWN_BOOKING, [SHOP]),
         (Action.WORK_ON_PAIR, OWN_PAIR, [BENCH, SHOP]),
+        (Action.DECIDE_REWORK, OWN_PAIR, [BENCH, SHOP]),
         (Action.MANAGE_CLUB, Thing(id=7), [COACH]),
         (Action.SEE_CATALOGUE, Thing(), [BENCH, SHOP]),
         (Action.EDIT_CATALOGUE, Thing(), [SHOP]),

@@ -8,7 +8,7 @@ from decimal import Decimal
 import pytest
 
 from portal.domain.errors import NotNow
-from portal.domain.prices import Item, ListedPrice, Tier, bill, price_on
+from portal.domain.prices import Item, ListedPrice, Tier, bill, is_express, price_on
 
 LIST = (
     ListedPrice(Item.GRIND, Decimal("45.00"), date(2025, 1, 1)),
@@ -60,3 +60,34 @@ def test_nothing_wanted_costs_nothing() -> None:
 def test_a_round_saving_is_written_as_people_write_it() -> None:
     ten = bill([frozenset({Item.GRIND})] * 5, LIST, DAY, [Tier(5, Decimal("10.00"))])
     assert str(ten.lines[-1].label) == "Club saving of 10 % for 5 pairs"
+
+
+def test_what_is_charged_once_counts_once_and_no_club_saves_on_it() -> None:
+    prices = (*LIST, ListedPrice(Item.RETURN_POST, Decimal("18.90"), date(2025, 1, 1)))
+    made = bill([frozenset({Item.GRIND})] * 5, prices, DAY, TIERS, once=[Item.RETURN_POST])
+    assert [(line.item, line.count, line.amount) for line in made.lines] == [
+        (Item.GRIND, 5, Decimal("245.00")),
+        (Item.RETURN_POST, 1, Decimal("18.90")),
+        (None, 1, Decimal("-12.25")),
+    ]
+
+
+WEEK = [date(2026, 12, day) for day in (7, 8, 9, 10, 11, 14, 15)]
+
+
+@pytest.mark.parametrize(
+    ("arrival", "ready", "within", "express"),
+    [
+        (date(2026, 12, 8), date(2026, 12, 9), 2, True),
+        (date(2026, 12, 8), date(2026, 12, 10), 2, True),
+        (date(2026, 12, 8), date(2026, 12, 11), 2, False),
+        # Over the weekend only the days on which the stone runs count.
+        (date(2026, 12, 11), date(2026, 12, 15), 2, True),
+        (date(2026, 12, 12), date(2026, 12, 14), 1, True),
+        (date(2026, 12, 8), date(2026, 12, 9), 0, False),
+    ],
+)
+def test_a_near_ready_day_is_express_counted_in_working_days(
+    arrival: date, ready: date, within: int, express: bool
+) -> None:
+    assert is_express(WEEK, arrival, ready, within) is express

@@ -53,7 +53,7 @@ def try_in(
     login_id: str = "login",
 ) -> sign_ins.Verdict:
     attempt = sign_ins.weigh(session, HASHER, email, password)
-    return sign_ins.sign_in(session, attempt, network, login_id, "Firefox", now)
+    return sign_ins.sign_in(session, attempt, sign_ins.Browser(login_id, "Firefox", network), now)
 
 
 def letters(session: Session) -> list[OutboxLetter]:
@@ -200,7 +200,7 @@ def test_answers_given_before_signing_in_belong_to_whoever_signs_in(session: Ses
     person = member(session)
     snow_answers.begin(session, None, "held-token", NOW)
     attempt = sign_ins.weigh(session, HASHER, person.email, GOOD)
-    sign_ins.sign_in(session, attempt, HERE, "login", "", NOW, ["held-token"])
+    sign_ins.sign_in(session, attempt, sign_ins.Browser("login", "", HERE), NOW, ["held-token"])
     assert session.scalars(select(SnowAnswers)).one().person_id == person.id
 
 
@@ -283,7 +283,7 @@ def test_a_password_changed_while_it_was_weighed_lets_nobody_in(session: Session
     person = member(session)
     attempt = sign_ins.weigh(session, HASHER, person.email, GOOD)
     person.password_hash = HASHER.hash(OTHER)
-    assert sign_ins.sign_in(session, attempt, HERE, "login", "", NOW).actor is None
+    assert sign_ins.sign_in(session, attempt, sign_ins.Browser("login", "", HERE), NOW).actor is None
 
 
 def test_an_unknown_address_costs_as_much_work_as_a_known_one(session: Session) -> None:
@@ -307,7 +307,7 @@ def test_the_password_that_stands_in_for_nobodys_lets_nobody_in() -> None:
 def test_an_agent_is_kept_short_and_printable(session: Session) -> None:
     person = member(session)
     attempt = sign_ins.weigh(session, HASHER, person.email, GOOD)
-    sign_ins.sign_in(session, attempt, HERE, "login", "Fire\x00fox\n" + "x" * 500, NOW)
+    sign_ins.sign_in(session, attempt, sign_ins.Browser("login", "Fire\x00fox\n" + "x" * 500, HERE), NOW)
     (login,) = find_people.logins(session, person.id)
     assert login.agent.startswith("Firefoxxx")
     assert len(login.agent) == 200
@@ -334,7 +334,7 @@ def test_a_person_may_end_their_own_sign_ins_and_nobody_elses(session: Session) 
         sign_ins.end_login(session, make.actor(session, ada), "no such")
     sign_ins.end_login(session, make.actor(session, ada), "phone")
     session.flush()
-    assert find_people.actor_of_login(session, "phone") is None
+    assert find_people.login(session, "phone") is None
 
 
 def test_a_sign_in_of_half_a_year_ago_ends_at_the_next_one(session: Session) -> None:

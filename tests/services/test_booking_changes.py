@@ -85,6 +85,7 @@ def test_the_workshop_moves_it_with_its_reason_even_when_the_pair_is_here(
     letter = letters(session, cast.alice.email)[-1]
     assert "The reason: The stone\nhas a crack" in letter.body
     assert len(letters(session, cast.mia.email)) == told, "the workshop knows what it did"
+    make.signed_off(session, cast.tina, item.id)
     grinds.record(
         session,
         cast.tina,

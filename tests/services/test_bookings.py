@@ -24,7 +24,7 @@ from portal.queries import bookings as find_bookings
 from portal.queries import clubs as find_clubs
 from portal.queries import days as find_days
 from portal.queries import workshop as find_workshop
-from portal.services import bookings, drafts, grinds, pairs
+from portal.services import billing, bookings, drafts, grinds, pairs
 from tests import make
 from tests.cast import Cast
 from tests.make import NOW, TODAY
@@ -87,6 +87,8 @@ def test_only_the_shop_manager_decides(session: Session, cast: Cast) -> None:
     with pytest.raises(NotFound):
         bookings.cancel(session, cast.carl, made.id, NOW)
     with pytest.raises(NotAllowed):
+        bookings.cancel(session, cast.tina, made.id, NOW)
+    with pytest.raises(NotNow, match="Decline it"):
         bookings.cancel(session, cast.mia, made.id, NOW)
 
 
@@ -275,7 +277,7 @@ def test_a_base_that_would_become_too_thin_is_not_promised(session: Session, cas
 
 def test_the_bill_keeps_its_prices(session: Session, cast: Cast) -> None:
     made = ask(session, cast, wanted=[bookings.Wanted(cast.pair_id, make.structure(session).id, True, True)])
-    kept = bookings.bill_of(made)
+    kept = billing.bill_of(made)
     assert [(str(line.label), line.amount) for line in kept.lines] == [
         ("Grind", Decimal("49.00")),
         ("Base flattening", Decimal("18.00")),
@@ -321,6 +323,7 @@ def test_the_bench_takes_a_pair_all_the_way(session: Session, cast: Cast) -> Non
     with pytest.raises(NotAllowed):
         grinds.check_in(session, cast.alice, item.id, NOW)
     grinds.check_in(session, cast.tina, item.id, NOW)
+    make.signed_off(session, cast.tina, item.id)
     grinds.record(session, cast.tina, item.id, facts, NOW)
     grinds.hand_back(session, cast.tina, item.id, NOW)
     assert (made.status, item.stage) == (Status.COMPLETED, Stage.HANDED_BACK)
@@ -350,6 +353,7 @@ def test_with_several_pairs_the_letters_come_once(session: Session, cast: Cast) 
     for item in made.items:
         grinds.check_in(session, cast.tina, item.id, NOW)
     for item in made.items:
+        make.signed_off(session, cast.tina, item.id)
         grinds.record(session, cast.tina, item.id, grinds.GrindFacts(structure, TODAY, "Tina"), NOW)
         assert made.status is Status.CONFIRMED
     for item in made.items:

@@ -79,6 +79,7 @@ def test_what_was_booked_and_ground_keeps_its_version(session: Session, cast: Ca
         session, cast.mia, 1, replace(find_structures.value(old), name="Reed", minutes=99), NOW
     )
     facts = grinds.GrindFacts(old.id, TODAY, "Tina", (1200, 1200, 1200), (1180, 1180, 1180))
+    make.signed_off(session, cast.tina, item.id)
     grind = grinds.record(session, cast.tina, item.id, facts, NOW)
     session.flush()
     assert item.structure_id == old.id != new.id

@@ -191,6 +191,7 @@ def test_minutes_that_are_used_up_are_not_planned_with(database: Database, cast:
             item = find_plans.items(session, [one.item])[one.item]
             days.settle(session, {item: [(TODAY, 0)] * one.steps})
         facts = grinds.GrindFacts(one.structure, TODAY, "Tina")
+        make.signed_off(session, cast.tina, one.item)
         grinds.record(session, cast.tina, one.item, facts, NOW)
     problem = asked_from_json(row(database, asked(database, cast)).problem).problem
     # The ground pair and its dressings are done; the other one is planned anew.
@@ -522,6 +523,7 @@ def test_what_was_ground_since_is_left_alone(database: Database, cast: Cast) -> 
     plan_id = asked(database, cast)
     made(database)
     with database.write.begin() as session:
+        make.signed_off(session, cast.tina, item_id)
         grinds.record(session, cast.tina, item_id, grinds.GrindFacts(structure_id, TODAY, "Tina"), NOW)
         held = ledger(session)[item_id]
     with database.write.begin() as session:

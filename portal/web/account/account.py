@@ -2,18 +2,25 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
 from flask import flash, redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
-from portal.domain.words import N_
+from portal.domain.words import N_, Phrase
 from portal.i18n import languages, voice
 from portal.queries import people as find_people
+from portal.queries import second_factors as find_factors
 from portal.services import accounts, sign_ins
 from portal.web.account.blueprint import bp
 from portal.web.account.browsers import browser_named
 from portal.web.account.forms import LanguageForm, NameForm
 from portal.web.language import say
-from portal.web.request import actor, db, forget_sign_in, login_session_id, transaction
+from portal.web.request import actor, db, forget_sign_in, login_session_id, now, transaction
+
+if TYPE_CHECKING:
+    from portal.db.people import LoginSession
 
 
 def language_name(code: str) -> str:
@@ -22,17 +29,28 @@ def language_name(code: str) -> str:
     return name[:1].upper() + name[1:]
 
 
+def _seen(login: LoginSession) -> Phrase:
+    """When it was last in use, no finer than it is kept."""
+    age = now() - (login.seen_at or login.created_at)
+    if age < timedelta(hours=2):
+        return Phrase(N_("Within the last two hours"))
+    if age < timedelta(days=2):
+        return Phrase(N_("%(hours)s hours ago"), {"hours": age // timedelta(hours=1)})
+    return Phrase(N_("%(days)s days ago"), {"days": age.days})
+
+
 @bp.get("/account")
 def account() -> Response | str:
     who = actor()
     logins = [
-        (login, browser_named(login.agent), login.id == login_session_id())
+        (login, browser_named(login.agent), _seen(login), login.id == login_session_id())
         for login in find_people.logins(db(), who.person_id)
     ]
     return render_template(
         "account/account.html",
         who=who,
         logins=logins,
+        has_second_step=find_factors.has_any(db(), who.person_id),
         language_name=language_name(who.language),
         has_languages=len(languages()) > 1,
     )
@@ -71,4 +89,13 @@ def end_login(login_id: str) -> Response:
         flash(say(N_("You are signed out.")))
         return redirect(url_for(".sign_in"), 303)
     flash(say(N_("That browser is signed out.")))
+    return redirect(url_for(".account"), 303)
+
+
+@bp.post("/account/sign-ins/end-others")
+def end_other_logins() -> Response:
+    who = actor()
+    with transaction() as session:
+        sign_ins.end_others(session, who, login_session_id() or "")
+    flash(say(N_("Every other browser is signed out.")))
     return redirect(url_for(".account"), 303)

@@ -3,41 +3,15 @@
 from __future__ import annotations
 
 from typing import Any
-from unicodedata import category
 
-from wtforms import PasswordField, RadioField, StringField
+from wtforms import HiddenField, PasswordField, RadioField, StringField
 from wtforms.form import BaseForm
 
 from portal.domain.words import N_
-from portal.services import accounts
-from portal.services.addresses import normal_email
+from portal.services import accounts, second_factors
 from portal.services.passwords import weakness
 from portal.web.forms import PortalForm, Problem, at_most, said
-from portal.web.request import portal
-
-EMAIL_WORDS = N_("Enter an e-mail address such as name@example.org")
-NEVER_TYPED = {"Cc", "Zl", "Zp"}
-
-
-class EmailField(StringField):
-    """An e-mail address; ``address`` is its normal form."""
-
-    address: str = ""
-
-    def post_validate(self, form: BaseForm, validation_stopped: bool) -> None:
-        if validation_stopped or self.errors:
-            return
-        # In the demo world every address is below a reserved name.
-        found = normal_email(self.data or "", test_names=portal().settings.demo)
-        if found is None:
-            raise Problem(EMAIL_WORDS)
-        self.address = found
-
-
-def on_one_line(value: str | None) -> str:
-    """A filter: line ends and control characters, which come from pasting, become spaces."""
-    plain = (" " if category(letter) in NEVER_TYPED else letter for letter in value or "")
-    return " ".join("".join(plain).split())
+from portal.web.person_fields import EmailField, on_one_line
 
 
 def hard_to_guess(form: BaseForm, field: Any) -> None:
@@ -106,6 +80,56 @@ class ChangePasswordForm(PortalForm):
     personal: tuple[str, ...] = ()
     current = PasswordField(N_("The password you have now"), [said(N_("Enter the password you have now"))])
     password = _new_password(N_("New password"))
+
+
+class AgainForm(PortalForm):
+    """The password; or what a passkey answered, which a script fills in."""
+
+    password = PasswordField(N_("Your password"))
+    passkey = HiddenField()
+
+    def validate_password(self, field: PasswordField) -> None:
+        if not field.data and not self.passkey.data:
+            raise Problem(N_("Enter your password"))
+
+
+class SecondStepForm(PortalForm):
+    """A code of an app or for recovery; or what a passkey answered, which a script fills in."""
+
+    code = StringField(N_("Code"), [at_most(40)], filters=[on_one_line])
+    passkey = HiddenField()
+
+    def validate_code(self, field: StringField) -> None:
+        if not field.data and not self.passkey.data:
+            raise Problem(N_("Enter the code that the app shows, or one of your recovery codes"))
+
+
+class FirstCodeForm(PortalForm):
+    code = StringField(
+        N_("Code that the app shows now"),
+        [said(N_("Enter the six figures that the app shows")), at_most(40)],
+        filters=[on_one_line],
+    )
+
+
+class NewPasskeyForm(PortalForm):
+    """What the key is called; a script fills in what the device answered."""
+
+    name = StringField(
+        N_("What to call this passkey"),
+        [said(N_("Enter a name by which you know it again")), at_most(second_factors.NAME_LENGTH)],
+        description=N_("Such as the device it is on"),
+        filters=[on_one_line],
+    )
+    passkey = HiddenField()
+
+
+class JoinForm(PortalForm):
+    """Set ``personal`` before it is checked."""
+
+    personal: tuple[str, ...] = ()
+    name = _name()
+    password = _new_password(N_("Choose a password"))
 
 
 class NameForm(PortalForm):

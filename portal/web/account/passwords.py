@@ -40,9 +40,9 @@ def reset(token: str) -> Page:
     if person is None:
         return render_template("account/link_ended.html", again=url_for(".forgotten")), 410
     form = NewPasswordForm.posted()
-    form.personal = (person.name, person.email)
+    form.personal = (person.name, person.mailbox)
     if not form.is_sent_and_right():
-        return render_template("account/reset.html", form=form, email=person.email)
+        return render_template("account/reset.html", form=form, email=person.mailbox)
     hashed = passwords(portal().settings.cheap_passwords).hash(form.password.data or "")
     with transaction() as session:
         changed = accounts.reset_password(session, links(), token, hashed, now())

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from secrets import token_urlsafe
-
 from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
@@ -12,7 +10,7 @@ from portal.services import sign_ins
 from portal.services.passwords import passwords
 from portal.web.account.blueprint import bp
 from portal.web.account.forms import SignInForm
-from portal.web.account.ways import held_answers, home, network, own_path, wait_page
+from portal.web.account.ways import held_answers, home, network, own_path, seals, this_browser, wait_page
 from portal.web.language import say
 from portal.web.request import (
     actor_or_none,
@@ -21,6 +19,7 @@ from portal.web.request import (
     login_session_id,
     now,
     portal,
+    remember_half,
     remember_sign_in,
     transaction,
 )
@@ -44,19 +43,22 @@ def sign_in() -> Response | str:
     if wait:
         return wait_page(wait)
     hasher = passwords(portal().settings.cheap_passwords)
-    attempt = sign_ins.weigh(db(), hasher, form.email.address, form.password.data or "")
-    login_id = token_urlsafe(32)
-    agent = request.user_agent.string
+    email = form.email.address
+    attempt = sign_ins.weigh(db(), hasher, email, form.password.data or "", seals().stands_in(email))
+    browser = this_browser()
     with transaction() as session:
-        verdict = sign_ins.sign_in(session, attempt, network(), login_id, agent, now(), held_answers())
+        verdict = sign_ins.sign_in(session, attempt, browser, now(), held_answers())
     if verdict.wait_until:
         return wait_page(verdict.wait_until)
+    if verdict.is_half:
+        remember_half(browser.login_id)
+        return redirect(url_for(".second_step", next=way_on), 303)
     if verdict.actor is None:
         problems = [(form.email.id, WRONG)]
         return render_template(
             "account/sign_in.html", form=form, problems=problems, way_on=way_on, is_wrong=True
         )
-    remember_sign_in(login_id, verdict.actor)
+    remember_sign_in(browser.login_id)
     return redirect(way_on or home(verdict.actor), 303)
 
 

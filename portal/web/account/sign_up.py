@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from secrets import token_urlsafe
-
-from flask import flash, redirect, render_template, request, url_for
+from flask import flash, redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
 from portal.domain.words import N_
@@ -12,7 +10,7 @@ from portal.services import accounts, sign_ins
 from portal.services.passwords import passwords
 from portal.web.account.blueprint import bp
 from portal.web.account.forms import AddressForm, ConfirmForm, SignUpForm
-from portal.web.account.ways import held_answers, home, links, network, wait_page
+from portal.web.account.ways import held_answers, home, links, network, this_browser, wait_page
 from portal.web.language import say, speak
 from portal.web.request import actor_or_none, db, now, portal, remember_sign_in, transaction
 
@@ -67,24 +65,23 @@ def confirm(token: str) -> Page:
     form = ConfirmForm.posted()
     if form.is_sent_and_right():
         hasher = passwords(portal().settings.cheap_passwords)
-        attempt = sign_ins.weigh(db(), hasher, person.email, form.password.data or "")
+        attempt = sign_ins.weigh(db(), hasher, person.mailbox, form.password.data or "")
         if attempt.person_id is None:
             form.password.errors = [NOT_CHOSEN]
         else:
             return _confirmed(token, attempt)
-    return render_template("account/confirm.html", form=form, email=person.email)
+    return render_template("account/confirm.html", form=form, email=person.mailbox)
 
 
 def _confirmed(token: str, attempt: sign_ins.Attempt) -> Page:
-    login_id, here = token_urlsafe(32), network()
+    browser = this_browser()
     with transaction() as session:
         if accounts.confirm(session, links(), token, now()) is None:
             return _link_ended()
-        agent = request.user_agent.string
-        verdict = sign_ins.sign_in(session, attempt, here, login_id, agent, now(), held_answers())
+        verdict = sign_ins.sign_in(session, attempt, browser, now(), held_answers())
     way_on = url_for(".sign_in")
     if verdict.actor is not None:
-        remember_sign_in(login_id, verdict.actor)
+        remember_sign_in(browser.login_id)
         way_on = home(verdict.actor)
     flash(say(N_("Your address is confirmed.")))
     return redirect(way_on, 303)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime, timedelta
+from secrets import token_urlsafe
 from urllib.parse import unquote, urlsplit
 
 from flask import current_app, make_response, render_template, request, session, url_for
@@ -11,10 +12,14 @@ from werkzeug.routing import RequestRedirect
 from werkzeug.wrappers import Response
 
 from portal.domain.access import Actor
+from portal.queries import workshop as find_workshop
 from portal.services.addresses import network_of
 from portal.services.links import Links
+from portal.services.passkeys import Site
+from portal.services.seals import Seals
+from portal.services.sign_ins import Browser
 from portal.web.navigation import ways
-from portal.web.request import now, portal
+from portal.web.request import db, now, portal
 
 ANSWERS_KEPT = 5
 
@@ -57,6 +62,22 @@ def links() -> Links:
 def network() -> str:
     """The network that this request's tries are counted under."""
     return network_of(request.remote_addr or "")
+
+
+def seals() -> Seals:
+    """Seals what must not lie open in the database."""
+    return Seals(portal().settings.secret_keys)
+
+
+def site() -> Site:
+    """What passkeys are bound to."""
+    workshop = find_workshop.the_or_none(db())
+    return Site(portal().settings.base_url, workshop.name if workshop else "Rillbook")
+
+
+def this_browser() -> Browser:
+    """This request's browser, with a new name to sign it in under."""
+    return Browser(token_urlsafe(32), request.user_agent.string, network())
 
 
 def held_answers() -> tuple[str, ...]:

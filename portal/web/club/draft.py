@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -11,13 +11,18 @@ from sqlalchemy.orm import Session
 
 from portal.domain.access import Actor
 from portal.domain.answers import Discipline
+from portal.domain.places import COUNTER_KEY
+from portal.domain.prices import Bill
 from portal.domain.words import N_, Phrase
 from portal.queries import bookings as find_bookings
 from portal.queries import catalogue as find_structures
 from portal.queries import pairs as find_pairs
-from portal.services import bookings
+from portal.queries import places as find_places
+from portal.queries import workshop as find_workshop
+from portal.services import billing, places
 from portal.services.bookings import Wanted
 from portal.web.marks import mark_of
+from portal.web.request import now
 
 
 @dataclass(frozen=True)
@@ -39,6 +44,12 @@ class Draft:
     ready: date | None
     note: str
     lost: Sequence[Phrase]
+    # Where the pairs are handed in (none for the plain counter), and what stands for that.
+    place: Any = None
+    place_key: str = COUNTER_KEY
+    # The day on which the skis are at the workshop, and the ready days that cost express.
+    arrival: date | None = None
+    express: frozenset[date] = frozenset()
 
     @property
     def wanted(self) -> list[Wanted]:
@@ -46,7 +57,7 @@ class Draft:
 
     def mark(self, total: object) -> str:
         """Stands for exactly this order at this price."""
-        return mark_of(self.wanted, self.hand_in, self.ready, self.note, total)
+        return mark_of(self.wanted, self.place_key, self.hand_in, self.ready, self.note, total)
 
     @property
     def is_chosen(self) -> bool:
@@ -79,10 +90,23 @@ def structures(session: Session) -> dict[Discipline, dict[int, Any]]:
     }
 
 
-def stored(form: dict[str, Any], wanted: Sequence[Wanted], hand_in: date) -> dict[str, Any]:
-    """An order with its pairs and hand-in day chosen, as JSON."""
+def bill(session: Session, draft: Draft, club_id: int, today: date) -> Bill:
+    """What the order costs as it is chosen so far."""
+    return billing.price(
+        session,
+        draft.wanted,
+        today,
+        club_id,
+        express=draft.ready in draft.express,
+        by_post=places.value(draft.place).returns_by_post,
+    )
+
+
+def stored(form: dict[str, Any], wanted: Sequence[Wanted], hand_in: date, place: str) -> dict[str, Any]:
+    """An order with its pairs, hand-in day and place chosen, as JSON."""
     return {
         "form": form,
+        "place": place,
         "hand_in": hand_in.isoformat(),
         "wanted": [
             {
@@ -120,10 +144,30 @@ def current(session: Session, actor: Actor, club_id: int, today: date) -> Draft:
             wanted = Wanted(pair.id, one["structure"], one["flattening"], one["saturation"])
             lines.append(Line(pair, offered[pair.discipline][one["structure"]], wanted))
     hand_in = _day(kept.get("hand_in"))
-    if hand_in is not None and hand_in not in bookings.hand_in_days(session, today):
+    offered_places = {places.key(one): one for one in find_places.offered(session, club_id)}
+    key = kept.get("place") or next(iter(offered_places), COUNTER_KEY)
+    if key not in offered_places:
+        lost.append(Phrase(N_("The place you chose takes no skis any more. Choose another.")))
+        hand_in = None
+    place = offered_places.get(key)
+    if hand_in is not None and hand_in not in places.days(session, place, now()):
         lost.append(Phrase(N_("The hand-in day you chose has passed or is closed now. Choose again.")))
         hand_in = None
-    return Draft(kept.get("form", {}), lines, hand_in, _day(kept.get("ready")), kept.get("note", ""), lost)
+    draft = Draft(
+        kept.get("form", {}),
+        lines,
+        hand_in,
+        _day(kept.get("ready")),
+        kept.get("note", ""),
+        lost,
+        place,
+        key,
+    )
+    if hand_in is None:
+        return draft
+    arrival = places.arrival(session, place, hand_in)
+    near = billing.express_days(session, find_workshop.the(session), arrival, today)
+    return replace(draft, arrival=arrival, express=near)
 
 
 def _day(text: str | None) -> date | None:

@@ -71,6 +71,8 @@ class OrderForm(PortalForm):
     )
     pair_ids: Sequence[int] = ()
     disciplines: Mapping[int, Discipline] = {}
+    # What stands for a place -> the days on which it takes skis; empty where there is one place only.
+    taken_on: Mapping[str, frozenset[str]] = {}
 
     def ticked(self) -> list[int]:
         """The pairs that are ordered."""
@@ -82,6 +84,10 @@ class OrderForm(PortalForm):
 
     def validate(self, extra_validators: Any = None) -> bool:
         right = bool(super().validate(extra_validators))
+        if self.taken_on and right and self["hand_in"].data not in self.taken_on[self["place"].data]:
+            problem = Phrase(N_("This place takes no skis on that day. Choose another day, or another place"))
+            self["hand_in"].errors = [problem]
+            right = False
         ticked = self.ticked()
         if not ticked:
             first = self[ticked_name(self.pair_ids[0])]
@@ -125,9 +131,16 @@ def default_name(discipline: Discipline) -> str:
 
 
 def order_form(
-    pairs: Iterable[Any], structures: Mapping[Discipline, Choices], hand_in: Choices
+    pairs: Iterable[Any],
+    structures: Mapping[Discipline, Choices],
+    hand_in: Choices,
+    places: Choices,
+    taken_on: Mapping[str, frozenset[str]],
 ) -> type[OrderForm]:
-    """The form for these pairs, with the structures of each discipline and the days on which skis can be handed in."""
+    """The form for these pairs, with the structures of each discipline and the days on which skis can be handed in.
+
+    Where there are several ``places`` it asks for one, and ``taken_on`` has the days of each.
+    """
     pairs = list(pairs)
     fields: dict[str, Any] = {
         "pair_ids": [pair.id for pair in pairs],
@@ -153,6 +166,14 @@ def order_form(
         choices=_choices(N_("Choose a day"), hand_in),
         validate_choice=False,
     )
+    if len(places) > 1:
+        fields["place"] = SelectField(
+            N_("Where do you hand the pairs in?"),
+            [offered(N_("Choose where you hand the pairs in"))],
+            choices=[SelectChoice(value, words) for value, words in places],
+            validate_choice=False,
+        )
+        fields["taken_on"] = taken_on
     for pair in pairs:
         name = {"pair": pair.title, "who": pair.junior.display_name if pair.junior else ""}
         fields[ticked_name(pair.id)] = BooleanField(

@@ -11,11 +11,13 @@ from werkzeug.wrappers import Response
 
 from portal.domain.answers import Discipline
 from portal.domain.planning.promise import Offer, first_possible
+from portal.domain.prices import Item, price_or_none
 from portal.domain.words import N_, Phrase
 from portal.queries import bookings as find_bookings
 from portal.queries import clubs as find_clubs
+from portal.queries import places as find_places
 from portal.queries import workshop as find_workshop
-from portal.services import bookings, drafts
+from portal.services import bookings, drafts, places
 from portal.services.bookings import Wanted
 from portal.web.club import draft as order_draft
 from portal.web.club.answers import advised
@@ -29,25 +31,48 @@ from portal.web.club.forms import (
     structure_name,
     ticked_name,
 )
+from portal.web.hours import hours_on
 from portal.web.language import say, speak
+from portal.web.place_words import place_hint, place_name
 from portal.web.request import actor, db, now, today, transaction
 
 Offered = dict[Discipline, dict[int, Any]]
+# Places (none for the plain counter) with the days on which they take skis.
+PlaceDays = Sequence[tuple[Any, Sequence[date]]]
 
 
-def make_form(
-    pairs: Sequence[Any], offered: Offered, days: Sequence[date], data: dict[str, Any]
-) -> OrderForm:
+def make_form(pairs: Sequence[Any], offered: Offered, days: PlaceDays, data: dict[str, Any]) -> OrderForm:
     choices = {
         discipline: [(str(row.id), f"{row.name} ({say(row.family.name)})") for row in rows.values()]
         for discipline, rows in offered.items()
     }
-    kind = order_form(pairs, choices, [(day.isoformat(), speak().date(day)) for day in days])
+    all_days = every_day(days)
+    open_at = hours_on(all_days)
+    kind = order_form(
+        pairs,
+        choices,
+        [
+            (day.isoformat(), ", ".join(filter(None, (speak().date(day), open_at.get(day)))))
+            for day in all_days
+        ],
+        [(places.key(place), place_name(place)) for place, _days in days],
+        {places.key(place): frozenset(day.isoformat() for day in taken) for place, taken in days},
+    )
     return kind.posted(**data)
 
 
+def place_days(club_id: int) -> PlaceDays:
+    """Each place where the club can hand skis in, with its days."""
+    return [(place, places.days(db(), place, now())) for place in find_places.offered(db(), club_id)]
+
+
+def every_day(days: PlaceDays) -> list[date]:
+    """The days on which at least one place takes skis."""
+    return sorted({day for _place, taken in days for day in taken})
+
+
 def _start(
-    club_id: int, pairs: Sequence[Any], offered: Offered, days: Sequence[date], kept: dict[str, Any]
+    club_id: int, pairs: Sequence[Any], offered: Offered, days: PlaceDays, kept: dict[str, Any]
 ) -> dict[str, Any]:
     """What the form opens with: what was chosen before, else the advised structures; every pair ticked when asked for."""
     data = dict(kept)
@@ -56,7 +81,7 @@ def _start(
         data = {default_name(discipline): str(row.id) for discipline, row in found.items()}
     if request.args.get("tick") == "all":
         data.update({ticked_name(pair.id): True for pair in pairs})
-    if data.get("hand_in") not in {day.isoformat() for day in days}:
+    if data.get("hand_in") not in {day.isoformat() for day in every_day(days)}:
         data["hand_in"] = ""
     return data
 
@@ -94,11 +119,15 @@ def _bases_last(form: OrderForm, pairs: Sequence[Any], offered: Offered) -> bool
 def choose_pairs(club_id: int) -> str | Response:
     club = find_clubs.one(db(), actor(), club_id)
     free, taken = order_draft.bookable(db(), club_id)
-    days = bookings.hand_in_days(db(), today())
+    days = place_days(club_id)
     back = url_for("club.club", club_id=club_id)
-    if not free or not days:
+    if not free or not every_day(days):
         return render_template(
-            "club/nothing_to_order.html", club=club, taken=taken, has_days=bool(days), back_url=back
+            "club/nothing_to_order.html",
+            club=club,
+            taken=taken,
+            has_days=bool(every_day(days)),
+            back_url=back,
         )
     offered = order_draft.structures(db())
     draft = order_draft.current(db(), actor(), club_id, today())
@@ -109,6 +138,7 @@ def choose_pairs(club_id: int) -> str | Response:
                 {field.name: field.data for field in form if field.data},
                 wanted_of(form),
                 date.fromisoformat(form["hand_in"].data),
+                form["place"].data if len(days) > 1 else places.key(days[0][0]),
             )
             before = find_bookings.draft(session, actor(), club_id)
             if before is not None:
@@ -134,20 +164,22 @@ def choose_pairs(club_id: int) -> str | Response:
             if any(pair.discipline is discipline for pair in free)
         ],
         advised=advised(db(), club_id, offered),
+        place_hints=[(place_name(place), place_hint(place)) for place, _days in days]
+        if len(days) > 1
+        else [],
         back_url=back,
     )
 
 
-def offers_for_page(made: Sequence[Offer]) -> list[dict[str, Any]]:
-    """The days as the page draws them."""
+def offers_for_page(made: Sequence[Offer], express: frozenset[date] = frozenset()) -> list[dict[str, Any]]:
+    """The days as the page draws them, marked where they cost ``express``."""
     return [
         {
             "value": offer.day.isoformat(),
             "day": offer.day,
             "reason": offer.why_not,
-            "load": round(100 * (1 - offer.minutes_free / offer.minutes_available))
-            if offer.minutes_available
-            else None,
+            "load": (load := round(100 * (1 - offer.minutes_free / max(1, offer.minutes_available)))),
+            "told": Phrase(N_("%(load)s %% full, express"), {"load": load}) if offer.day in express else None,
         }
         for offer in made
     ]
@@ -158,9 +190,9 @@ def order_day(club_id: int) -> str | Response:
     club = find_clubs.one(db(), actor(), club_id)
     draft = order_draft.current(db(), actor(), club_id, today())
     back = url_for("club.order_pairs", club_id=club_id)
-    if not draft.is_chosen or draft.hand_in is None:
+    if not draft.is_chosen or draft.arrival is None:
         return redirect(back, 303)
-    made = bookings.possible_days(db(), draft.wanted, draft.hand_in, today())
+    made = bookings.possible_days(db(), draft.wanted, draft.arrival, today())
     if first_possible(made) is None:
         return render_template(
             "club/no_room.html", club=club, draft=draft, asked=None, next_day=None, back_url=back
@@ -180,8 +212,11 @@ def order_day(club_id: int) -> str | Response:
         club=club,
         form=form,
         draft=draft,
-        offers=offers_for_page(made),
-        bill=bookings.price(db(), draft.wanted, today(), club_id),
+        offers=offers_for_page(made, draft.express),
+        bill=order_draft.bill(db(), draft, club_id, today()),
+        express_price=price_or_none(find_workshop.prices(db()), Item.EXPRESS, today())
+        if draft.express
+        else None,
         back_url=back,
     )
 

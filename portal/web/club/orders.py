@@ -7,17 +7,25 @@ from typing import Any
 from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
+from portal.domain import agreed_bills
 from portal.domain.bookings import STATUS_MOVES, Stage, Status
+from portal.domain.change_rules import Change
 from portal.domain.errors import NotFound, NotNow
 from portal.domain.words import N_
 from portal.queries import bookings as find_bookings
 from portal.queries import clubs as find_clubs
-from portal.services import booking_changes, bookings
-from portal.web.changing import move_page, take_out_page
+from portal.services import billing, booking_changes, booking_splits, bookings
+from portal.web.answering import stopped_page
+from portal.web.booking_history import entries, relatives
+from portal.web.changing import agreed_fee, move_page, take_out_page, terms_now
 from portal.web.club import standing
 from portal.web.club.blueprint import bp, refused
 from portal.web.language import say
+from portal.web.noting import thread
+from portal.web.receipts import money_of
 from portal.web.request import actor, db, now, transaction
+from portal.web.reworking import of_booking
+from portal.web.splitting import split_page
 
 SEE_ORDER = N_("See how the order stands")
 
@@ -59,26 +67,26 @@ def all_orders(club_id: int) -> str:
 def the_order(club_id: int, booking_id: int) -> str:
     order = order_of(club_id, booking_id)
     offer = order.open_offer if order.status is Status.COUNTERED else None
+    is_open = terms_now(order).is_open
     return render_template(
         "club/order.html",
         club=find_clubs.one(db(), actor(), club_id),
         order=order,
-        bill=bookings.bill_of(order),
+        bill=billing.bill_of(order),
+        money=money_of(order),
         offer=offer,
         offered={change.item_id: change.structure for change in offer.changes} if offer else {},
-        can_cancel=can_cancel(order),
-        can_move=booking_changes.may_move(actor(), order),
-        can_take_out=booking_changes.may_take_out(actor(), order),
+        can_cancel=is_open and can_cancel(order),
+        can_move=is_open and booking_changes.may_move(actor(), order),
+        can_take_out=is_open and booking_changes.may_take_out(actor(), order),
         progress=standing.progress(order.items),
-        history=[
-            {
-                "at": event.at,
-                "what": event.event.label,
-                "by": event.person.name if event.person else None,
-                "note": event.words,
-            }
-            for event in reversed(order.events)
-        ],
+        can_split=is_open and booking_splits.may_split(actor(), order),
+        terms=terms_now(order) if order.status is Status.CONFIRMED and can_cancel(order) else None,
+        fees=agreed_bills.fees(billing.bill_of(order)),
+        thread=thread(booking_id, url_for("club.note", club_id=club_id, booking_id=booking_id)),
+        relatives=relatives(order, lambda number: _page(club_id, number)),
+        rework=of_booking(db(), order, "club.order", club_id=club_id),
+        history=entries(order),
         back_url=url_for("club.orders", club_id=club_id),
     )
 
@@ -127,24 +135,38 @@ def move_order(club_id: int, booking_id: int) -> str | Response:
     return move_page(order_of(club_id, booking_id), _page(club_id, booking_id))
 
 
+@bp.route("/<int:club_id>/orders/<int:booking_id>/split", methods=["GET", "POST"])
+def split_order(club_id: int, booking_id: int) -> str | Response:
+    return split_page(order_of(club_id, booking_id), _page(club_id, booking_id))
+
+
 @bp.route("/<int:club_id>/orders/<int:booking_id>/pairs/<int:item_id>/take-out", methods=["GET", "POST"])
 def take_out_of_order(club_id: int, booking_id: int, item_id: int) -> str | Response:
     return take_out_page(order_of(club_id, booking_id), item_id, _page(club_id, booking_id))
+
+
+@bp.route("/<int:club_id>/orders/<int:booking_id>/pairs/<int:item_id>/stopped", methods=["GET", "POST"])
+def stopped(club_id: int, booking_id: int, item_id: int) -> str | Response:
+    return stopped_page(order_of(club_id, booking_id), item_id, _page(club_id, booking_id))
 
 
 @bp.route("/<int:club_id>/orders/<int:booking_id>/cancel", methods=["GET", "POST"])
 def cancel_order(club_id: int, booking_id: int) -> str | Response:
     order = order_of(club_id, booking_id)
     if request.method == "GET":
-        if not can_cancel(order):
+        if not can_cancel(order) or not terms_now(order).is_open:
             return redirect(_page(club_id, booking_id), 303)
-        club = find_clubs.one(db(), actor(), club_id)
         return render_template(
-            "club/cancel.html", club=club, order=order, back_url=_page(club_id, booking_id)
+            "club/cancel.html",
+            club=find_clubs.one(db(), actor(), club_id),
+            order=order,
+            terms=terms_now(order),
+            change=Change.CANCEL,
+            back_url=_page(club_id, booking_id),
         )
     try:
         with transaction() as session:
-            bookings.cancel(session, actor(), booking_id, now())
+            bookings.cancel(session, actor(), booking_id, now(), fee=agreed_fee())
     except NotNow as error:
         return refused(error, _page(club_id, booking_id), SEE_ORDER)
     flash(say(N_("The order is cancelled.")))

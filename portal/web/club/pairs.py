@@ -7,17 +7,19 @@ from werkzeug.wrappers import Response
 
 from portal.domain.errors import NotFound, NotNow
 from portal.domain.words import N_
+from portal.queries import arrivals as find_arrivals
 from portal.queries import bookings as find_bookings
 from portal.queries import clubs as find_clubs
 from portal.queries import grinds as find_grinds
 from portal.queries import pairs as find_pairs
 from portal.services import pairs
-from portal.web import history
+from portal.web import history, photos
 from portal.web.club import standing
 from portal.web.club.blueprint import bp, refused
 from portal.web.language import say
 from portal.web.pair_form import PairForm
 from portal.web.request import actor, db, now, today, transaction
+from portal.web.reworking import ask_page, can_ask, lines_of
 
 
 def insist_on_pair(club_id: int, pair_id: int) -> None:
@@ -50,15 +52,21 @@ def the_pair(club_id: int, pair_id: int) -> str:
     insist_on_pair(club_id, pair_id)
     pair = find_pairs.one(db(), actor(), pair_id)
     grinds = find_grinds.of_pair(db(), pair_id)
-    life = history.life_of(db(), grinds)
+    life = history.life_of(db(), pair_id, grinds)
     orders = find_bookings.of_pair(db(), pair_id)
     return render_template(
         "club/pair.html",
         club=find_clubs.one(db(), actor(), club_id),
         pair=pair,
         grinds=grinds,
+        reworks=lines_of(db(), grinds),
+        asks=can_ask(db(), grinds),
         life=life,
         picture=history.drawn(life),
+        check_ins=find_arrivals.check_ins_of_pair(db(), pair_id),
+        conditions=find_arrivals.condition_words(db()),
+        # Whoever manages a club has a door of their own too.
+        photo_url=photos.addresses("skier"),
         order=standing.in_open_orders(orders).get(pair_id),
         back_url=url_for("club.club", club_id=club_id),
     )
@@ -108,3 +116,10 @@ def restore_pair(club_id: int, pair_id: int) -> Response:
         pairs.restore(session, actor(), pair_id)
     flash(say(N_("The pair is back on the roster.")))
     return redirect(url_for("club.pair", club_id=club_id, pair_id=pair_id), 303)
+
+
+@bp.route("/<int:club_id>/pairs/<int:pair_id>/grinds/<int:grind_id>/wrong", methods=["GET", "POST"])
+def grind_is_wrong(club_id: int, pair_id: int, grind_id: int) -> str | Response:
+    insist_on_pair(club_id, pair_id)
+    found = find_pairs.one(db(), actor(), pair_id)
+    return ask_page(found, grind_id, url_for("club.pair", club_id=club_id, pair_id=pair_id))

@@ -7,13 +7,14 @@ import secrets
 from flask import flash, make_response, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from portal.domain.bookings import REFERENCES, reference_of
 from portal.domain.errors import NotNow
+from portal.domain.payments import deposit_of
 from portal.domain.planning.promise import NoRoom
 from portal.domain.words import N_
 from portal.queries import clubs as find_clubs
 from portal.queries import grinds as find_grinds
-from portal.services import bookings, drafts
+from portal.queries import workshop as find_workshop
+from portal.services import bookings, drafts, references
 from portal.web.club import draft as order_draft
 from portal.web.club.blueprint import bp, refused
 from portal.web.language import say
@@ -27,12 +28,13 @@ def order_check(club_id: int) -> str | Response:
     back = url_for("club.order_day", club_id=club_id)
     if not draft.is_chosen or draft.ready is None:
         return redirect(back, 303)
-    bill = bookings.price(db(), draft.wanted, today(), club_id)
+    bill = order_draft.bill(db(), draft, club_id, today())
     return render_template(
         "club/order_check.html",
         club=club,
         draft=draft,
         bill=bill,
+        deposit=deposit_of(bill.total, find_workshop.the(db()).deposit_percent),
         mark=draft.mark(bill.total),
         unmeasured=[
             line.pair for line in draft.lines if find_grinds.thinnest_now_um(db(), line.pair.id) is None
@@ -47,7 +49,7 @@ def send_order(club_id: int) -> Response:
     draft = order_draft.current(db(), actor(), club_id, today())
     if not draft.is_chosen or draft.hand_in is None or draft.ready is None:
         return redirect(url_for("club.order_day", club_id=club_id), 303)
-    if request.form.get("mark") != draft.mark(bookings.price(db(), draft.wanted, today(), club_id).total):
+    if request.form.get("mark") != draft.mark(order_draft.bill(db(), draft, club_id, today()).total):
         flash(say(N_("Something has changed since you checked it. Check it again.")))
         return redirect(url_for("club.order_check", club_id=club_id), 303)
     # Asked before the writing begins: it reads, and a request that writes holds everybody else up.
@@ -61,10 +63,11 @@ def send_order(club_id: int) -> Response:
                 hand_in=draft.hand_in,
                 ready=draft.ready,
                 note=draft.note,
-                reference=reference_of(secrets.randbelow(REFERENCES)),
+                reference=references.drawn(session, secrets.randbelow),
                 today=here,
                 now=now(),
                 club_id=club_id,
+                place_id=draft.place.id if draft.place is not None else None,
             )
             drafts.drop(session, actor(), club_id)
             booking_id = made.id

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from flask import render_template
 
+from portal.domain import public_words
 from portal.domain.prices import Item
 from portal.queries import catalogue as find_structures
 from portal.queries import workshop as find_workshop
+from portal.web.hours import shown_hours
+from portal.web.language import own_words
 from portal.web.public import components
 from portal.web.public.blueprint import bp
 from portal.web.request import db, portal, today
@@ -15,7 +18,13 @@ from portal.web.request import db, portal, today
 @bp.get("/")
 def home() -> str:
     return render_template(
-        "public/home.html", families=find_structures.families(db()), is_demo=portal().settings.demo
+        "public/home.html",
+        families=find_structures.families(db()),
+        is_demo=portal().settings.demo,
+        hours=shown_hours(),
+        note=own_words(public_words.OPENING_NOTE),
+        about=own_words(public_words.ABOUT),
+        find_us=own_words(public_words.FIND_US),
     )
 
 

@@ -1,4 +1,4 @@
-"""The bench: a pair comes in, is measured and ground, and goes back."""
+"""The bench: a pair is ground and measured."""
 
 from __future__ import annotations
 
@@ -8,68 +8,40 @@ from typing import TYPE_CHECKING, cast
 from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from portal.domain.access import Action, insist
 from portal.domain.bookings import Stage, advance
 from portal.domain.words import N_, Phrase
-from portal.queries import bookings as find_bookings
+from portal.queries import arrivals as find_arrivals
 from portal.queries import catalogue as find_structures
 from portal.queries import grinds as find_grinds
 from portal.queries import people as find_people
+from portal.queries import runs as find_runs
 from portal.queries import workshop as find_workshop
 from portal.services import grinds
+from portal.services.run_steps import ready
 from portal.web.language import say
 from portal.web.request import actor, db, now, today, transaction
 from portal.web.shop.blueprint import bp
+from portal.web.shop.check_in import to_work_on
 from portal.web.shop.forms import GrindForm, choice
 from portal.web.shop.pressure import pressure_of
-from portal.web.shop.refusals import leading_to_booking
+from portal.web.shop.refusals import leading_to, leading_to_booking
 from portal.web.shop.structures import choices_for
 
 if TYPE_CHECKING:
     from portal.db.bookings import BookingItem
 
 
-def _to_work_on(item_id: int) -> BookingItem:
-    item = find_bookings.item(db(), actor(), item_id)
-    insist(actor(), Action.WORK_ON_PAIR, item)
-    return item
-
-
-def _back(booking_id: int) -> Response:
-    """To the day the button was pressed on, else to the booking."""
-    try:
-        day = date.fromisoformat(request.form.get("day", ""))
-    except ValueError:
-        return redirect(url_for("shop.booking", booking_id=booking_id), 303)
-    return redirect(url_for("shop.day", date=day.isoformat()), 303)
-
-
-@bp.post("/pairs/<int:item_id>/check-in")
-def check_in(item_id: int) -> Response:
-    item = _to_work_on(item_id)
-    with leading_to_booking(item.booking_id), transaction() as session:
-        grinds.check_in(session, actor(), item_id, now())
-    flash(say(Phrase(N_("%(pair)s is checked in."), {"pair": item.pair.title})))
-    return _back(item.booking_id)
-
-
-@bp.post("/pairs/<int:item_id>/hand-back")
-def hand_back(item_id: int) -> Response:
-    item = _to_work_on(item_id)
-    with leading_to_booking(item.booking_id), transaction() as session:
-        grinds.hand_back(session, actor(), item_id, now())
-    flash(say(Phrase(N_("%(pair)s is handed back."), {"pair": item.pair.title})))
-    return _back(item.booking_id)
-
-
 @bp.route("/pairs/<int:item_id>/record", methods=["GET", "POST"])
 def record(item_id: int) -> str | Response:
-    item = _to_work_on(item_id)
+    item = to_work_on(item_id)
     form = _form(item)
     if form.is_sent_and_right():
         return _keep(item, form)
     with leading_to_booking(item.booking_id, [(N_("The remarks you wrote"), form.remarks.data or "")]):
         advance(item.stage, Stage.GROUND)
+    written = _written(form) if request.method == "POST" else ()
+    with leading_to(_run_url(item), N_("Go to the bench"), written):
+        ready(db(), item)
     here = find_workshop.the(db())
     return render_template(
         "shop/record.html",
@@ -84,6 +56,16 @@ def record(item_id: int) -> str | Response:
     )
 
 
+def _run_url(item: BookingItem) -> str:
+    """The run in which the pair waits, or the runs of today."""
+    waiting = find_runs.waiting_of_item(db(), item.id)
+    return (
+        url_for("shop.run", run_id=waiting[0].run_id, pair=waiting[0].id)
+        if waiting
+        else url_for("shop.bench_day")
+    )
+
+
 def _form(item: BookingItem) -> GrindForm:
     form = GrindForm.posted(
         structure=str(item.structure_id),
@@ -91,11 +73,21 @@ def _form(item: BookingItem) -> GrindForm:
         technician=str(actor().person_id),
         flattened=item.flattening,
         saturated=item.saturation,
+        shelf=item.shelf,
+        **_as_it_came(item),
     )
     form.latest = today()
     form.structure.choices = choices_for(db(), item.pair.discipline, item.structure)
     form.technician.choices = [choice(person.id, person.name) for person in find_people.technicians(db())]
     return form
+
+
+def _as_it_came(item: BookingItem) -> dict[str, int | None]:
+    """The base as it was measured when the pair came in is the base before the grind."""
+    found = find_arrivals.check_in_of(db(), item.id)
+    if found is None:
+        return {}
+    return {"before_tip": found.tip_um, "before_middle": found.middle_um, "before_tail": found.tail_um}
 
 
 def _keep(item: BookingItem, form: GrindForm) -> Response:
@@ -109,8 +101,9 @@ def _keep(item: BookingItem, form: GrindForm) -> Response:
         flattened=form.flattened.data,
         saturated=form.saturated.data,
         remarks=form.remarks.data or "",
+        shelf=form.shelf.data or "",
     )
-    with leading_to_booking(item.booking_id, _written(form)), transaction() as session:
+    with leading_to(_run_url(item), N_("Go to the bench"), _written(form)), transaction() as session:
         grinds.record(session, actor(), item.id, facts, now())
     flash(say(Phrase(N_("The grind of %(pair)s is recorded."), {"pair": item.pair.title})))
     return redirect(url_for("shop.pair", pair_id=item.pair_id, item=item.id), 303)

@@ -11,13 +11,18 @@ from portal.domain.access import Action, insist, may
 from portal.domain.bookings import STATUS_MOVES, Stage, Status, move, next_stage
 from portal.domain.reasons import Use
 from portal.domain.words import N_
+from portal.queries import booking_notes as find_notes
 from portal.queries import bookings as find_bookings
-from portal.services import booking_changes, bookings
-from portal.web.changing import move_page
+from portal.services import billing, booking_changes, booking_splits, bookings
+from portal.web.booking_history import entries, relatives
 from portal.web.language import say
+from portal.web.noting import thread
+from portal.web.receipts import money_of
 from portal.web.request import actor, db, now, today, transaction
+from portal.web.reworking import of_booking
 from portal.web.shop.blueprint import bp
 from portal.web.shop.forms import FindForm, choice
+from portal.web.shop.notes import seen_now
 from portal.web.shop.reasons import ReasonForm
 from portal.web.shop.refusals import Written, leading_to_booking
 
@@ -39,20 +44,31 @@ def to_decide(booking_id: int, to: Status, written: Written = ()) -> Booking:
 
 @bp.get("/bookings/<int:booking_id>")
 def booking(booking_id: int) -> str:
+    fresh = seen_now(booking_id)
     found = find_bookings.one(db(), actor(), booking_id)
     decides = may(actor(), Action.DECIDE_BOOKING, found)
     works = may(actor(), Action.WORK_ON_PAIR, found) and found.status is Status.CONFIRMED
     return render_template(
         "shop/booking.html",
         booking=found,
-        bill=bookings.bill_of(found),
+        bill=billing.bill_of(found),
+        money=money_of(found),
         titles={item.id: item.pair.title for item in found.items},
         can_confirm=decides and found.status is Status.REQUESTED and found.ready_on > today(),
         can_counter=decides and Status.COUNTERED in STATUS_MOVES[found.status],
         # What is only asked for is answered with an offer.
         can_move=decides and found.status is Status.CONFIRMED and booking_changes.may_move(actor(), found),
+        can_take_out=decides and booking_changes.may_take_out(actor(), found),
+        can_split=decides and booking_splits.may_split(actor(), found),
+        can_cancel=decides
+        and found.status in {Status.CONFIRMED, Status.COUNTERED}
+        and all(item.stage is Stage.AWAITED for item in found.items),
         can_decline=decides and Status.DECLINED in STATUS_MOVES[found.status],
         steps={item.id: next_stage(item.stage) if works else None for item in found.items},
+        history=entries(found),
+        relatives=relatives(found, lambda number: url_for("shop.booking", booking_id=number)),
+        thread=thread(booking_id, url_for("shop.note", booking_id=booking_id), fresh),
+        rework=of_booking(db(), found, "shop.booking"),
         Stage=Stage,
         Status=Status,
         is_past=found.status is Status.REQUESTED and found.ready_on <= today(),
@@ -85,13 +101,6 @@ def decline(booking_id: int) -> str | Response:
     )
 
 
-@bp.route("/bookings/<int:booking_id>/move", methods=["GET", "POST"])
-def move_booking(booking_id: int) -> str | Response:
-    found = find_bookings.one(db(), actor(), booking_id)
-    insist(actor(), Action.DECIDE_BOOKING, found)
-    return move_page(found, url_for("shop.booking", booking_id=booking_id), asks_reason=True)
-
-
 @bp.get("/bookings", endpoint="bookings")
 def all_bookings() -> str:
     form = FindForm(formdata=request.args)
@@ -113,6 +122,7 @@ def all_bookings() -> str:
         find=form,
         listed=listed,
         total=total,
+        noted=find_notes.unseen(db(), [booking.id for booking in listed]),
         is_filtered=status is not None or bool(words),
         page=number,
         pages=pages,

@@ -12,22 +12,23 @@ from werkzeug.wrappers import Response
 from portal.domain.bookings import Status
 from portal.domain.errors import NotFound
 from portal.domain.planning.promise import NoRoom, Offer
+from portal.domain.reasons import Use
 from portal.domain.words import N_, Phrase
 from portal.queries import catalogue as find_structures
+from portal.queries import reasons as find_reasons
+from portal.queries import workshop as find_workshop
 from portal.services import bookings, holds
 from portal.web.language import say
 from portal.web.request import actor, db, now, today, transaction
 from portal.web.shop.blueprint import bp
 from portal.web.shop.bookings import to_decide
-from portal.web.shop.forms import CounterForm, counter_form, structure_name
+from portal.web.shop.counter_forms import WRITTEN, CounterForm, counter_form, structure_name
 from portal.web.shop.refusals import leading_to_booking
 from portal.web.shop.structures import choices_for
 
 if TYPE_CHECKING:
     from portal.db.bookings import Booking, BookingItem
     from portal.db.catalogue import Structure
-
-WRITTEN = N_("The reason you wrote")
 
 
 def asked_structures(booking: Booking) -> dict[int, int]:
@@ -59,13 +60,21 @@ def _structures(form: CounterForm, items: list[BookingItem], held: dict[int, int
 
 @bp.route("/bookings/<int:booking_id>/counter-offer", methods=["GET", "POST"], endpoint="counter")
 def counter_offer(booking_id: int) -> str | Response:
-    booking = to_decide(booking_id, Status.COUNTERED, [(WRITTEN, request.form.get("reason", ""))])
+    booking = to_decide(
+        booking_id, Status.COUNTERED, [(label, request.form.get(name, "")) for name, label in WRITTEN.items()]
+    )
     held = asked_structures(booking)
     kinds = counter_form(
         booking.items,
         {item.id: choices_for(db(), item.pair.discipline, item.structure) for item in booking.items},
     )
     form = kinds.posted(**{structure_name(item_id): str(held[item_id]) for item_id in held})
+    form.expect(
+        booking.ready_on,
+        {item.id: item.structure_id for item in booking.items},
+        booking.total,
+        find_reasons.of(db(), Use.COUNTER),
+    )
     # The page of a full stone sends everything back to be changed, not to be offered.
     if "again" not in request.form and form.is_sent_and_right():
         return _make(booking, form)
@@ -75,6 +84,7 @@ def counter_offer(booking_id: int) -> str | Response:
         form=form,
         booking=booking,
         offers=[_as_choice(offer) for offer in possible],
+        until=holds.held_from(find_workshop.the(db()), now()),
         structure_fields=[form[structure_name(item.id)] for item in booking.items],
         back_url=url_for("shop.booking", booking_id=booking_id),
     )
@@ -98,18 +108,23 @@ def _as_choice(offer: Offer) -> dict[str, object]:
 def _make(booking: Booking, form: CounterForm) -> Response:
     booking_id, ready = booking.id, cast(date, form.chosen_day)
     structures = {item.id: form.chosen_structure(item.id) for item in booking.items}
-    reason = form.reason.data or ""
     # Asked before the writing begins: it reads, and a request that writes holds everybody else up.
     here = today()
     try:
-        with leading_to_booking(booking_id, [(WRITTEN, reason)]), transaction() as session:
+        with (
+            leading_to_booking(booking_id, [(label, form[name].data) for name, label in WRITTEN.items()]),
+            transaction() as session,
+        ):
             bookings.counter(
                 session,
                 actor(),
                 booking_id,
                 ready=ready,
                 structures=structures,
-                reason=reason,
+                reason=form.told(form.day_listed, form.reason),
+                structure_reason=form.told(form.structure_listed, form.structure_own),
+                price=form.other_price,
+                price_reason=form.told(form.price_listed, form.price_own),
                 today=here,
                 now=now(),
             )
@@ -122,5 +137,5 @@ def _make(booking: Booking, form: CounterForm) -> Response:
         values = {"asked": full.asked, "next_day": full.next_day, "sent": sent, "booking": booking}
         way_back = url_for("shop.booking", booking_id=booking_id)
         return make_response(render_template("shop/no_room.html", back_url=way_back, **values), 409)
-    flash(say(N_("The offer is sent. Its time on the stone is held until the skier answers.")))
+    flash(say(N_("The offer is sent, and its time on the stone is held.")))
     return redirect(url_for("shop.booking", booking_id=booking_id), 303)

@@ -11,6 +11,7 @@ from portal.domain.bookings import Stage
 from portal.domain.errors import NotFound
 from portal.queries import bookings as find_bookings
 from portal.queries import days as find_days
+from portal.queries import stops as find_stops
 from portal.web.request import db, today
 from portal.web.shop.blueprint import bp
 
@@ -41,6 +42,7 @@ def day(date: str | None = None) -> str:
             for structure, items in groupby(on_stone, key=lambda item: item.structure)
         ],
         later=find_bookings.here_for_later(db(), shown),
+        stopped=find_stops.waiting(db()),
         to_hand_back=find_bookings.to_hand_back(db()),
         before=before,
         after=after,

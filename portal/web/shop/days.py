@@ -4,41 +4,46 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, timedelta
-from typing import TYPE_CHECKING, cast
+from typing import cast
 
 from flask import flash, redirect, render_template, url_for
+from sqlalchemy.orm import Session
 from werkzeug.wrappers import Response
 
+from portal.domain.audit import Act
 from portal.domain.errors import NotFound
 from portal.domain.words import N_, Phrase
 from portal.queries import days as find_days
-from portal.services import days
+from portal.services import audit, days, opening
+from portal.services.opening import Broken
 from portal.web.language import say, speak
-from portal.web.request import db, today, transaction
+from portal.web.request import actor, db, now, today, transaction
 from portal.web.shop.blueprint import bp, insist_on_manager
 from portal.web.shop.day import day_of
 from portal.web.shop.forms import DayMinutesForm, OpenDaysForm
 from portal.web.shop.refusals import leading_to
 
-if TYPE_CHECKING:
-    from portal.db.days import WorkDay
-
 SHOWN_DAYS = 400
 
 
-def too_little(rows: Sequence[WorkDay], minutes: int) -> Phrase | None:
-    """Why these days cannot have so few minutes: the day on which most is promised, or nothing when they can."""
-    held = find_days.held(db(), rows)
-    promised = {row.day: days.most_on_a_grinder(row, held[row.id]) for row in rows}
-    worst = max(promised, key=promised.__getitem__, default=None)
-    if worst is None or promised[worst] <= minutes:
-        return None
+def too_little(broken: Sequence[Broken]) -> Phrase:
+    """Why days cannot have so few minutes; the bookings stand below the form."""
+    worst = max(broken, key=lambda one: one.minutes)
+    if not worst.minutes:
+        return Phrase(
+            N_("People come on %(day)s. Move the bookings listed below first"),
+            {"day": speak().date(worst.day)},
+        )
     return Phrase(
         N_(
             "%(promised)s minutes are promised on %(day)s. Enter at least that many, or move those bookings first"
         ),
-        {"promised": promised[worst], "day": speak().date(worst)},
+        {"promised": worst.minutes, "day": speak().date(worst.day)},
     )
+
+
+def _note(session: Session, about: str, minutes: int) -> None:
+    audit.note(session, actor(), Act.DAYS_CHANGED, now(), about, f"{minutes}")
 
 
 @bp.route("/days", methods=["GET", "POST"], endpoint="days")
@@ -47,22 +52,24 @@ def opening_days() -> str | Response:
     here = today()
     form = OpenDaysForm.posted(first=None, last=None, weekdays=["0", "1", "2", "3", "4"])
     form.earliest = here
+    broken: tuple[Broken, ...] = ()
     if form.is_sent_and_right():
         first, last = cast(date, form.first.day), cast(date, form.last.day)
         minutes = cast(int, form.minutes.number)
-        chosen = [
-            row for row in find_days.between(db(), first, last) if row.day.weekday() in form.chosen_weekdays
-        ]
-        why_not = too_little(chosen, minutes)
-        if why_not is None:
+        span = (first + timedelta(days=offset) for offset in range((last - first).days + 1))
+        wanted = {day: minutes for day in span if day.weekday() in form.chosen_weekdays}
+        broken = opening.by_hand(db(), wanted, here)
+        if not broken:
             with leading_to(url_for("shop.days"), N_("See the opening days")), transaction() as session:
                 count = days.open_days(session, first, last, form.chosen_weekdays, minutes)
+                _note(session, f"{first} to {last}", minutes)
             flash(say(Phrase(N_("Opened or changed: %(count)s days."), {"count": count})))
             return redirect(url_for("shop.days"), 303)
-        form.minutes.errors = [why_not]  # type: ignore[list-item]
+        form.minutes.errors = [too_little(broken)]  # type: ignore[list-item]
     return render_template(
         "shop/days.html",
         form=form,
+        broken=broken,
         rows=find_days.between(db(), here, here + timedelta(days=SHOWN_DAYS)),
         today=here,
     )
@@ -76,15 +83,19 @@ def one_day(date: str) -> str | Response:
     if row is None or day < today():
         raise NotFound
     form = DayMinutesForm.posted(minutes=row.minutes_available or None)
+    broken: tuple[Broken, ...] = ()
     closes = bool(form.close.data)
     if closes or form.is_sent_and_right():
         minutes = 0 if closes else cast(int, form.minutes.number)
-        why_not = too_little([row], minutes)
-        if why_not is None:
+        broken = opening.by_hand(db(), {day: minutes}, today())
+        if not broken:
             with leading_to(url_for("shop.days"), N_("See the opening days")), transaction() as session:
                 days.open_days(session, day, day, [day.weekday()], minutes)
+                _note(session, f"{day}", minutes)
             text = N_("%(day)s is closed.") if closes else N_("%(day)s has %(minutes)s minutes now.")
             flash(say(Phrase(text, {"day": speak().date(day), "minutes": minutes})))
             return redirect(url_for("shop.days"), 303)
-        form.minutes.errors = [why_not]  # type: ignore[list-item]
-    return render_template("shop/one_day.html", form=form, row=row, back_url=url_for("shop.days"))
+        form.minutes.errors = [too_little(broken)]  # type: ignore[list-item]
+    return render_template(
+        "shop/one_day.html", form=form, row=row, broken=broken, back_url=url_for("shop.days")
+    )

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import TYPE_CHECKING, Any, cast
 
 from wtforms import (
     BooleanField,
     Form,
-    RadioField,
     SelectField,
     SelectMultipleField,
     StringField,
@@ -24,12 +22,13 @@ from portal.domain.words import N_, Phrase
 from portal.web.forms import NumberField, PortalForm, Problem, at_most, said, trimmed
 
 if TYPE_CHECKING:
-    from portal.db.bookings import BookingItem
+    pass
 
 # Between these a base can be measured at all, in whole micrometres: what lies outside is a slip of the finger.
 THICKNESS_UM = (100, 3000)
 REASON_LENGTH = 2000
 REMARKS_LENGTH = 2000
+SHELF_LENGTH = 40
 DAY_MINUTES = 1440
 LONGEST_SPAN_DAYS = 400
 
@@ -87,57 +86,6 @@ def offered(text: str) -> Any:
     return check
 
 
-class CounterForm(PortalForm):
-    """Another day, and for each pair perhaps another structure."""
-
-    ready = RadioField(
-        N_("Which day can the workshop promise?"),
-        [said(N_("Choose the day on which it will be ready"))],
-        choices=[],
-        validate_choice=False,
-    )
-    reason = TextAreaField(
-        N_("Why do you offer something else?"),
-        [said(N_("Write the reason: the skier reads it")), at_most(REASON_LENGTH)],
-        filters=[trimmed],
-    )
-
-    @property
-    def chosen_day(self) -> date | None:
-        """The day that was chosen, when it is one."""
-        try:
-            return date.fromisoformat(self.ready.data or "")
-        except ValueError:
-            return None
-
-    def chosen_structure(self, item_id: int) -> int:
-        """The structure that was chosen for a pair."""
-        return int(self[structure_name(item_id)].data)
-
-    def validate_ready(self, field: Any) -> None:
-        if self.chosen_day is None:
-            raise Problem(N_("Choose the day on which it will be ready"))
-
-
-def structure_name(item_id: int) -> str:
-    """The name of the field that asks for the structure of a pair."""
-    return f"structure_{item_id}"
-
-
-def counter_form(items: Sequence[BookingItem], structures: Mapping[int, list[Any]]) -> type[CounterForm]:
-    """The form for these pairs, with what each can be ground with (booking item id -> choices)."""
-    fields = {
-        structure_name(item.id): SelectField(
-            Phrase(N_("Structure for %(pair)s"), {"pair": item.pair.title}),  # type: ignore[arg-type]
-            [offered(N_("Choose a structure from the list"))],
-            choices=structures[item.id],
-            validate_choice=False,
-        )
-        for item in items
-    }
-    return type("CounterFormOfBooking", (CounterForm,), fields)
-
-
 def _thickness(place: Place, when: str) -> NumberField:
     return NumberField(
         Phrase(N_("%(place)s"), {"place": Phrase(place.label)}),  # type: ignore[arg-type]
@@ -168,6 +116,9 @@ class GrindForm(PortalForm):
     after_tail = _thickness(Place.TAIL, "after")
     flattened = BooleanField(N_("Base flattening done"))
     saturated = BooleanField(N_("Hot-wax saturation done"))
+    shelf = StringField(
+        N_("Where does it lie until it is collected?"), [at_most(SHELF_LENGTH)], filters=[trimmed]
+    )
     remarks = TextAreaField(N_("Remarks"), [at_most(REMARKS_LENGTH)], filters=[trimmed])
 
     def points(self, when: str) -> tuple[int | None, int | None, int | None]:

@@ -89,7 +89,7 @@ def _pin_form(item: BookingItem, pinned: Any, asked: str) -> PinForm:
         "grinder": str(pinned.grinder if pinned is not None else 0),
     }
     form = PinForm.posted(**kept) if asked == "pin" else PinForm(data=kept)
-    first = here if item.stage is Stage.CHECKED_IN else max(item.booking.hand_in_on, here) + timedelta(days=1)
+    first = here if item.stage is Stage.CHECKED_IN else max(item.booking.arrives_on, here) + timedelta(days=1)
     days = [room.day for room in find_days.rooms(db(), first, last_day(workshop, here))]
     form.day.choices = days_as_choices(days, {day: voice.date(day) for day in days})
     form.grinder.choices = [

@@ -88,7 +88,7 @@ def _facts(session: Session, items: list[BookingItem]) -> dict[int, Ground]:
         arrived = (
             item.checked_in_at.astimezone(zone).date()
             if item.checked_in_at is not None
-            else booking.hand_in_on + timedelta(days=1)
+            else booking.arrives_on + timedelta(days=1)
         )
         work = find_structures.work_of(workshop, item)
         found[item.id] = Ground(

@@ -1,6 +1,29 @@
 """A skier's own pages: pairs, bookings and the way to a new one."""
 
-from portal.web.skier import book, bookings, glide_notes, pairs, send, today
+from portal.web.skier import (
+    book,
+    book_place,
+    bookings,
+    glide_notes,
+    notes,
+    pairs,
+    parcels,
+    receipts,
+    send,
+    today,
+)
 from portal.web.skier.blueprint import bp
 
-__all__ = ["book", "bookings", "bp", "glide_notes", "pairs", "send", "today"]
+__all__ = [
+    "book",
+    "book_place",
+    "bookings",
+    "bp",
+    "glide_notes",
+    "notes",
+    "pairs",
+    "parcels",
+    "receipts",
+    "send",
+    "today",
+]

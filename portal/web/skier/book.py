@@ -14,10 +14,11 @@ from portal.domain.words import N_, Phrase
 from portal.queries import catalogue as find_structures
 from portal.queries import grinds as find_grinds
 from portal.queries import workshop as find_workshop
-from portal.services import bookings, drafts, holds
+from portal.services import bookings, drafts, holds, places
 from portal.services.bookings import Wanted
 from portal.web import advising
 from portal.web.changing import near, shown_offers
+from portal.web.hours import hours_on
 from portal.web.language import say
 from portal.web.request import actor, db, now, portal, today, transaction
 from portal.web.skier import draft as drafting
@@ -164,28 +165,31 @@ def _before_work(draft: Draft, pair: Any) -> str:
 @bp.route("/book/hand-in", methods=["GET", "POST"])
 def book_hand_in() -> str | Response:
     draft = current()
-    if not draft.pairs or draft.open_pair is not None:
+    if not draft.pairs or draft.open_pair is not None or draft.place_key is None:
         return redirect(draft.next_step(), 303)
+    before = url_for("skier.book_place" if len(draft.places) > 1 else "skier.book")
     if not draft.hand_in_days:
-        return _full(draft, url_for("skier.book"))
+        return _full(draft, before)
     form = DayForm.posted(day=draft.hand_in.isoformat() if draft.hand_in else None)
     offer(form, "day", [(day.isoformat(), day.isoformat()) for day in draft.hand_in_days])
     if form.is_sent_and_right():
         draft.hand_in = next(day for day in draft.hand_in_days if day.isoformat() == form["day"].data)
         return keep(draft)
+    hours = hours_on(draft.hand_in_days)
     return render_template(
         "skier/book_hand_in.html",
         form=form,
         draft=draft,
         offers=near(
             [
-                {"value": day.isoformat(), "day": day, "load": None, "reason": None}
+                {"value": day.isoformat(), "day": day, "load": None, "reason": None, "told": hours.get(day)}
                 for day in draft.hand_in_days
             ],
             form["day"].data,
         ),
         count=len(draft.hand_in_days),
-        back_url=url_for("skier.book_work", pair_id=draft.pairs[-1].id),
+        takes=places.value(draft.place),
+        back_url=before if len(draft.places) > 1 else url_for("skier.book_work", pair_id=draft.pairs[-1].id),
     )
 
 
@@ -206,9 +210,10 @@ def book_ready() -> str | Response:
         "skier/book_ready.html",
         form=form,
         draft=draft,
-        offers=near(shown_offers(draft.offers), form["day"].data),
+        offers=near(shown_offers(draft.offers, draft.express), form["day"].data),
         count=len(draft.offers),
-        bill=bookings.price(db(), draft.wanted, today(), None),
+        bill=draft.bill(db(), today()),
+        express_price=_prices().get(Item.EXPRESS.value) if draft.express else None,
         back_url=url_for("skier.book_hand_in"),
     )
 

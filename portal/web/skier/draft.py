@@ -11,14 +11,17 @@ from sqlalchemy.orm import Session
 
 from portal.domain.access import Actor
 from portal.domain.planning.promise import Offer
+from portal.domain.prices import Bill
 from portal.domain.words import N_, Phrase
 from portal.queries import bookings as find_bookings
 from portal.queries import catalogue as find_structures
 from portal.queries import pairs as find_pairs
+from portal.queries import places as find_places
 from portal.queries import workshop as find_workshop
-from portal.services import bookings
+from portal.services import billing, bookings, places
 from portal.services.bookings import Wanted
 from portal.web.marks import mark_of
+from portal.web.request import now
 
 
 @dataclass
@@ -29,19 +32,42 @@ class Draft:
     # pair id -> what is wanted for it
     work: dict[int, Wanted] = field(default_factory=dict)
     structures: dict[int, Any] = field(default_factory=dict)
+    # Where the skis are handed in: what stands for the place (``services.places.key``), once it is chosen.
+    place_key: str | None = None
     hand_in: date | None = None
+    # The day on which the skis are at the workshop.
+    arrival: date | None = None
     ready: date | None = None
     note: str | None = None
     # The key of a structure that the person had in mind when they began.
     wish: str = ""
     lost: list[Phrase] = field(default_factory=list)
+    places: list[Any] = field(default_factory=list)
     hand_in_days: list[date] = field(default_factory=list)
     offers: tuple[Offer, ...] = ()
+    # The ready days that cost express.
+    express: frozenset[date] = frozenset()
 
     @property
     def wanted(self) -> list[Wanted]:
         """What is wanted for each pair, in the order of the pairs; only whole once no pair is open."""
         return [self.work[pair.id] for pair in self.pairs if pair.id in self.work]
+
+    @property
+    def place(self) -> Any:
+        """The chosen place; none for the plain counter, and as long as nothing is chosen."""
+        return next((place for place in self.places if places.key(place) == self.place_key), None)
+
+    def bill(self, session: Session, today: date) -> Bill:
+        """What it costs as it is chosen so far."""
+        return billing.price(
+            session,
+            self.wanted,
+            today,
+            None,
+            express=self.ready in self.express,
+            by_post=places.value(self.place).returns_by_post,
+        )
 
     @property
     def open_pair(self) -> Any:
@@ -60,6 +86,7 @@ class Draft:
                 }
                 for pair_id, one in self.work.items()
             },
+            "place": self.place_key,
             "hand_in": self.hand_in.isoformat() if self.hand_in else None,
             "ready": self.ready.isoformat() if self.ready else None,
             "note": self.note,
@@ -76,6 +103,8 @@ class Draft:
             return url_for("skier.book")
         if self.open_pair is not None:
             return url_for("skier.book_work", pair_id=self.open_pair.id)
+        if self.place_key is None:
+            return url_for("skier.book_place")
         if self.hand_in is None:
             return url_for("skier.book_hand_in")
         if self.ready is None:
@@ -170,20 +199,37 @@ def _take_work(session: Session, draft: Draft, work: dict[str, Any]) -> None:
 
 
 def _take_days(session: Session, draft: Draft, stored: dict[str, Any], today: date) -> None:
-    draft.hand_in_days = bookings.hand_in_days(session, today)
+    _take_place(session, draft, stored)
+    draft.hand_in_days = places.days(session, draft.place, now())
     hand_in = _day(stored.get("hand_in"))
     draft.ready = _day(stored.get("ready"))
     if hand_in is not None and hand_in not in draft.hand_in_days:
         draft.lost.append(Phrase(N_("The hand-in day you chose has passed or is closed now. Choose again.")))
         return
     draft.hand_in = hand_in
+    if hand_in is not None:
+        draft.arrival = places.arrival(session, draft.place, hand_in)
+        draft.express = billing.express_days(session, find_workshop.the(session), draft.arrival, today)
+
+
+def _take_place(session: Session, draft: Draft, stored: dict[str, Any]) -> None:
+    """Where there is one place only, nobody is asked."""
+    draft.places = find_places.offered(session, None)
+    keys = [places.key(place) for place in draft.places]
+    kept = stored.get("place")
+    if len(keys) == 1:
+        draft.place_key = keys[0]
+    elif kept in keys:
+        draft.place_key = kept
+    elif kept is not None:
+        draft.lost.append(Phrase(N_("The place you chose takes no skis any more. Choose another.")))
 
 
 def _judge_ready(session: Session, draft: Draft, today: date) -> None:
-    if draft.hand_in is None or not draft.pairs or draft.open_pair is not None:
+    if draft.arrival is None or not draft.pairs or draft.open_pair is not None:
         # The ready day stays in mind until it can be judged.
         return
-    draft.offers = bookings.possible_days(session, draft.wanted, draft.hand_in, today)
+    draft.offers = bookings.possible_days(session, draft.wanted, draft.arrival, today)
     ready = draft.ready
     if ready is not None and not any(offer.day == ready and offer.is_possible for offer in draft.offers):
         draft.ready = None

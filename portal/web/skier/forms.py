@@ -72,6 +72,17 @@ class DayForm(PortalForm):
     day = RadioField(N_("Day"), [offered(N_("Choose a day"))], choices=[], validate_choice=False)
 
 
+class PlaceForm(PortalForm):
+    """Where the skis are handed in."""
+
+    place = RadioField(
+        N_("Where do you hand the skis in?"),
+        [offered(N_("Choose where you hand the skis in"))],
+        choices=[],
+        validate_choice=False,
+    )
+
+
 class NoteForm(PortalForm):
     """What the workshop should know."""
 

@@ -12,17 +12,19 @@ from portal.domain.bookings import Stage
 from portal.domain.conditions import mirrored
 from portal.domain.errors import NotNow
 from portal.domain.words import N_
+from portal.queries import arrivals as find_arrivals
 from portal.queries import bookings as find_bookings
 from portal.queries import glide_notes as find_notes
 from portal.queries import grinds as find_grinds
 from portal.queries import pairs as find_pairs
 from portal.queries import workshop as find_workshop
 from portal.services import pairs
-from portal.web import advising, history
+from portal.web import advising, history, photos
 from portal.web.errors import page
 from portal.web.language import say, speak
 from portal.web.pair_form import PairForm
 from portal.web.request import actor, db, now, portal, today, transaction
+from portal.web.reworking import ask_page, can_ask, lines_of
 from portal.web.skier.blueprint import bp
 
 
@@ -35,7 +37,7 @@ def all_pairs() -> str:
         mine=found,
         archived=find_pairs.of_person(db(), actor().person_id, archived=True),
         latest=find_grinds.latest_of_pairs(db(), ids),
-        thinnest={pair_id: find_grinds.thinnest_now_um(db(), pair_id) for pair_id in ids},
+        thinnest=find_grinds.thinnest_of_pairs(db(), ids),
         booked=set(find_bookings.open_with_pair(db(), ids)),
     )
 
@@ -65,11 +67,13 @@ def _open_booking(pair_id: int) -> Any:
 def pair(pair_id: int) -> str:
     found = find_pairs.one(db(), actor(), pair_id)
     grinds = find_grinds.of_pair(db(), pair_id)
-    life = history.life_of(db(), grinds)
+    life = history.life_of(db(), pair_id, grinds)
     return render_template(
         "skier/pair.html",
         pair=found,
         grinds=grinds,
+        reworks=lines_of(db(), grinds),
+        asks=can_ask(db(), grinds) if may(actor(), Action.BOOK_PAIR, found) else None,
         life=life,
         picture=history.drawn(life),
         removal=speak().mm(life.removal_um, 3),
@@ -79,6 +83,9 @@ def pair(pair_id: int) -> str:
         advised=advising.for_pair(db(), portal().reference, found),
         may_edit=may(actor(), Action.EDIT_PAIR, found),
         is_own=found.owner_id == actor().person_id,
+        check_ins=find_arrivals.check_ins_of_pair(db(), pair_id),
+        conditions=find_arrivals.condition_words(db()),
+        photo_url=photos.addresses("skier"),
         notes=find_notes.of_pair(db(), actor(), pair_id),
         mirror=mirrored,
         degrees=lambda value: f"{value:g}".replace("-", "\u2212"),
@@ -126,7 +133,18 @@ def restore_pair(pair_id: int) -> Response:
     return redirect(url_for("skier.pair", pair_id=pair_id), 303)
 
 
+@bp.get("/photos/<int:photo_id>.webp")
+def photo(photo_id: int) -> Response:
+    return photos.answer(photo_id)
+
+
 @bp.get("/pairs/<int:pair_id>/history.pdf")
 def history_pdf(pair_id: int) -> Response:
     found = find_pairs.one(db(), actor(), pair_id)
     return history.paper_of(db(), found, today())
+
+
+@bp.route("/pairs/<int:pair_id>/grinds/<int:grind_id>/wrong", methods=["GET", "POST"])
+def grind_is_wrong(pair_id: int, grind_id: int) -> str | Response:
+    found = find_pairs.one(db(), actor(), pair_id)
+    return ask_page(found, grind_id, url_for("skier.pair", pair_id=pair_id))

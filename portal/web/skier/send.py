@@ -8,15 +8,15 @@ from typing import Any
 from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from portal.domain.bookings import REFERENCES, reference_of
 from portal.domain.errors import NotNow
+from portal.domain.payments import deposit_of
 from portal.domain.planning.promise import NoRoom
 from portal.domain.prices import Item
 from portal.domain.words import N_
 from portal.queries import bookings as find_bookings
 from portal.queries import grinds as find_grinds
 from portal.queries import workshop as find_workshop
-from portal.services import bookings, drafts, holds
+from portal.services import bookings, drafts, holds, references
 from portal.web.errors import page
 from portal.web.language import say
 from portal.web.request import actor, db, now, today, transaction
@@ -31,13 +31,14 @@ def book_check() -> str | Response:
     draft = current()
     if draft.next_step() != url_for("skier.book_check"):
         return redirect(draft.next_step(), 303)
-    bill = bookings.price(db(), draft.wanted, today(), None)
+    bill = draft.bill(db(), today())
     return render_template(
         "skier/book_check.html",
         draft=draft,
         rows=[_row(draft, pair) for pair in draft.pairs],
         unmeasured=[pair for pair in draft.pairs if find_grinds.thinnest_now_um(db(), pair.id) is None],
         bill=bill,
+        deposit=deposit_of(bill.total, find_workshop.the(db()).deposit_percent),
         mark=draft.mark(bill.total),
         back_url=url_for("skier.book_note"),
     )
@@ -55,7 +56,7 @@ def book_send() -> Response:
     draft = drafting.load(db(), actor(), today(), is_sent=True)
     if draft.next_step() != url_for("skier.book_check") or draft.hand_in is None or draft.ready is None:
         return redirect(draft.next_step(), 303)
-    if request.form.get("mark") != draft.mark(bookings.price(db(), draft.wanted, today(), None).total):
+    if request.form.get("mark") != draft.mark(draft.bill(db(), today()).total):
         flash(say(N_("Something has changed since you checked it. Check it again.")))
         return redirect(url_for("skier.book_check"), 303)
     # Asked before the writing begins: it reads, and a request that writes holds everybody else up.
@@ -69,9 +70,10 @@ def book_send() -> Response:
                 hand_in=draft.hand_in,
                 ready=draft.ready,
                 note=draft.note or "",
-                reference=reference_of(secrets.randbelow(REFERENCES)),
+                reference=references.drawn(session, secrets.randbelow),
                 today=here,
                 now=now(),
+                place_id=draft.place.id if draft.place is not None else None,
             )
             drafts.drop(session, actor(), None)
             booking_id = made.id

@@ -21,6 +21,6 @@ def newest_letter(visitor: Visitor) -> OutboxLetter:
 def link_in_newest(visitor: Visitor) -> str:
     """The path of the link in the newest letter."""
     body = newest_letter(visitor).body
-    found = re.search(r"\{site\}(/(?:confirm|reset)/\S+)", body)
+    found = re.search(r"\{site\}(/(?:confirm|reset|invitation)/\S+)", body)
     assert found, body
     return found[1]

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import pytest
+import time_machine
 from sqlalchemy import select
 
 from portal.db.people import LoginSession, Person
@@ -153,12 +156,40 @@ def test_a_browser_that_is_signed_out_from_another_is_out(alice: Visitor, cast: 
     phone = Visitor(alice.app).as_(cast.alice)
     page = alice.get("/account")
     (action,) = [
-        form.get("action") for form in page.all("form") if "/sign-ins/" in (form.get("action") or "")
+        form.get("action") or "" for form in page.all("form") if (form.get("action") or "").endswith("/end")
     ]
-    assert action is not None
     assert "That browser is signed out" in alice.send(page, action).text
     assert phone.get("/account").h1 == "Sign in"
     assert alice.get("/account").h1 == "Your account"
+
+
+def test_all_the_others_are_signed_out_at_once(alice: Visitor, cast: Cast) -> None:
+    phone, desk, carl = alice.as_(cast.alice), alice.as_(cast.alice), alice.as_(cast.carl)
+    assert "Every other browser is signed out" in alice.send(alice.get("/account"), "/end-others").text
+    for gone in (phone, desk):
+        assert gone.get("/account").h1 == "Sign in"
+    assert carl.get("/account").h1 == "Your account"
+    assert alice.get("/account").h1 == "Your account"
+    Visitor(alice.app).post("/account/sign-ins/end-others")
+    assert carl.get("/account").h1 == "Your account"
+
+
+def test_it_is_kept_to_the_hour_when_a_browser_was_in_use(
+    alice: Visitor, cast: Cast, clock: time_machine.Traveller
+) -> None:
+    phone = alice.as_(cast.alice)
+    clock.shift(timedelta(minutes=59))
+    phone.get("/account")
+    with alice.app.extensions["portal"].database.read() as session:
+        assert set(session.scalars(select(LoginSession.seen_at))) == {None}
+    clock.shift(timedelta(minutes=5))
+    phone.get("/account")
+    clock.shift(timedelta(hours=30))
+    text = alice.get("/account").text
+    assert "30 hours ago" in text
+    assert "Within the last two hours" in text
+    clock.shift(timedelta(days=3))
+    assert "4 days ago" in alice.get("/account").text
 
 
 def test_ending_ones_own_sign_in_by_its_address_signs_out(alice: Visitor, cast: Cast) -> None:

@@ -113,7 +113,7 @@ def test_a_fresh_session_is_started_so_that_none_can_be_planted(alice: Visitor) 
 
 @pytest.mark.parametrize(
     ("email", "password"),
-    [("alice@example.test", "wrong"), ("nobody@example.test", GOOD), ("carl@example.test", GOOD)],
+    [("alice@example.test", "wrong"), ("who@example.test", GOOD), ("carl@example.test", GOOD)],
 )
 def test_a_wrong_password_an_unknown_and_a_passwordless_account_get_one_answer(
     alice: Visitor, email: str, password: str

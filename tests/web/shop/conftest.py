@@ -54,9 +54,21 @@ class Desk:
         self.do(grinds.check_in, self.cast.tina, made.item_id)
         return made
 
+    def signed_off(self, **given: Any) -> Booked:
+        """A booking whose pair is on a dressing with a test cut that is signed off."""
+        made = self.checked_in(**given)
+        self.on_stone(made)
+        return made
+
+    def on_stone(self, booked: Booked) -> tuple[int, int]:
+        """Bring a pair that is here onto such a dressing; the numbers of its run, and of the pair in it."""
+        with self.database.write.begin() as session:
+            one = make.signed_off(session, self.cast.tina, booked.item_id)
+            return one.run_id, one.id
+
     def ground(self, **given: Any) -> Booked:
         """A booking whose pair is ground."""
-        made = self.checked_in(**given)
+        made = self.signed_off(**given)
         with self.database.write.begin() as session:
             structure = make.structure(session)
             facts = grinds.GrindFacts(
@@ -93,3 +105,26 @@ def mia(visitor: Visitor, cast: Cast) -> Visitor:
 def tina(visitor: Visitor, cast: Cast) -> Visitor:
     """The technician's browser."""
     return visitor.as_(cast.tina)
+
+
+@pytest.fixture
+def clubhouse_order(desk: Desk, cast: Cast) -> Callable[..., Booked]:
+    """An order of Cora's club whose pairs are here, some of them ground."""
+
+    def made(*, pairs: int, ground: int = 0) -> Booked:
+        with desk.database.write.begin() as session:
+            cora = find_people.one(session, cast.cora.person_id)
+            found = [make.pair(session, club_id=cast.club_id) for _ in range(pairs)]
+            wanted = [make.wanted(session, pair) for pair in found]
+            order = make.booking(session, cora, wanted=wanted, club_id=cast.club_id)
+            items = [item.id for item in order.items]
+            booked = Booked(order.id, items[0], found[0].id, order.reference)
+        desk.do(bookings.confirm, cast.mia, booked.id)
+        for item_id in items:
+            desk.do(grinds.check_in, cast.tina, item_id)
+        facts = grinds.GrindFacts(desk.read(make.structure).id, make.TODAY, "Tina")
+        for item_id in items[:ground]:
+            desk.do(grinds.record, cast.tina, item_id, facts)
+        return booked
+
+    return made

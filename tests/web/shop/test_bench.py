@@ -1,10 +1,11 @@
-"""Checking in, recording a grind, handing back."""
+"""Recording a grind."""
 
 from __future__ import annotations
 
 from typing import Any
 
-from portal.domain.bookings import Stage, Status
+from portal.domain.bookings import Stage
+from portal.domain.tags import tag_of
 from portal.queries import bookings as find_bookings
 from portal.queries import grinds as find_grinds
 from portal.services import grinds
@@ -27,30 +28,10 @@ def stage_of(desk: Any, booked: Any) -> Stage:
     return stage
 
 
-def test_a_pair_is_checked_in_from_the_day_and_the_day_comes_back(tina: Visitor, desk: Any) -> None:
-    booked = desk.confirmed()
-    page = tina.send(tina.get("/shop/day/2026-12-08"), "check-in")
-    assert stage_of(desk, booked) is Stage.CHECKED_IN
-    assert page.h1 == "Tue 8 December 2026"
-    assert "is checked in" in page.text
-
-
-def test_a_pair_of_a_request_is_not_checked_in(tina: Visitor, desk: Any) -> None:
-    booked = desk.asked()
-    page = tina.post(f"/shop/pairs/{booked.item_id}/check-in", status=409)
-    assert f"/shop/bookings/{booked.id}" in page.links
-    assert stage_of(desk, booked) is Stage.AWAITED
-
-
-def test_a_pair_is_checked_in_once(tina: Visitor, desk: Any) -> None:
-    booked = desk.checked_in()
-    tina.post(f"/shop/pairs/{booked.item_id}/check-in", status=409)
-
-
 def test_a_grind_is_recorded_with_what_was_measured(tina: Visitor, desk: Any) -> None:
-    booked = desk.checked_in()
+    booked = desk.signed_off()
     opened = tina.get(f"/shop/pairs/{booked.item_id}/record")
-    page = tina.send(opened, **MEASURED, flattened="y", remarks="A scratch at the tail.")
+    page = tina.send(opened, **MEASURED, flattened="y", shelf="B 4", remarks="A scratch at the tail.")
     (grind,) = desk.read(find_grinds.of_pair, booked.pair_id)
     assert (grind.before_tip_um, grind.before_middle_um, grind.before_tail_um) == (1200, 1190, 1180)
     assert (grind.after_tip_um, grind.after_middle_um, grind.after_tail_um) == (1150, 1140, 1130)
@@ -58,7 +39,9 @@ def test_a_grind_is_recorded_with_what_was_measured(tina: Visitor, desk: Any) ->
     assert not grind.saturated
     assert grind.technician == "Tina"
     assert grind.ground_on == make.TODAY
-    assert stage_of(desk, booked) is Stage.GROUND
+    item = desk.read(find_bookings.whole, booked.id).items[0]
+    assert (item.stage, item.shelf) == (Stage.GROUND, "B 4")
+    assert item.waiting_since is not None
     assert "1.20 / 1.19 / 1.18" in page.text
     assert "/shop/day" in page.links
 
@@ -66,7 +49,7 @@ def test_a_grind_is_recorded_with_what_was_measured(tina: Visitor, desk: Any) ->
 def test_the_form_begins_with_what_was_booked_and_who_is_signed_in(
     tina: Visitor, desk: Any, cast: Cast
 ) -> None:
-    booked = desk.checked_in()
+    booked = desk.signed_off()
     fields = tina.get(f"/shop/pairs/{booked.item_id}/record").form()
     assert fields["structure"] == str(desk.read(make.structure).id)
     assert fields["technician"] == str(cast.tina.person_id)
@@ -76,8 +59,10 @@ def test_the_form_begins_with_what_was_booked_and_who_is_signed_in(
 def test_another_structure_and_another_technician_can_be_recorded(
     tina: Visitor, desk: Any, cast: Cast
 ) -> None:
-    booked = desk.checked_in()
-    other = desk.read(lambda session: make.structure(session, number=1))
+    booked, other = desk.checked_in(), desk.read(lambda session: make.structure(session, number=1))
+    run_id, _pair = desk.on_stone(desk.checked_in(structure=1))
+    page = tina.get(f"/shop/bench/runs/{run_id}")
+    tina.send(page, "add", **{"add-code": tag_of(booked.pair_id), "add-instead": "y"})
     opened = tina.get(f"/shop/pairs/{booked.item_id}/record")
     tina.send(opened, structure=str(other.id), technician=str(cast.mia.person_id), ground_on="2026-12-04")
     (grind,) = desk.read(find_grinds.of_pair, booked.pair_id)
@@ -105,7 +90,7 @@ WRONG = (
 
 
 def test_a_wrong_answer_is_told_what_to_do(tina: Visitor, desk: Any) -> None:
-    booked = desk.checked_in()
+    booked = desk.signed_off()
     opened = tina.get(f"/shop/pairs/{booked.item_id}/record")
     for given, said in WRONG:
         page = tina.send(opened, **given, remarks="Kept words")
@@ -115,21 +100,21 @@ def test_a_wrong_answer_is_told_what_to_do(tina: Visitor, desk: Any) -> None:
 
 
 def test_nothing_needs_to_be_measured(tina: Visitor, desk: Any) -> None:
-    booked = desk.checked_in()
+    booked = desk.signed_off()
     page = tina.send(tina.get(f"/shop/pairs/{booked.item_id}/record"))
     assert stage_of(desk, booked) is Stage.GROUND
     assert "The base was never measured here" in page.text
 
 
 def test_a_base_below_the_minimum_is_recorded_with_a_caution(tina: Visitor, desk: Any) -> None:
-    booked = desk.checked_in()
+    booked = desk.signed_off()
     page = tina.send(tina.get(f"/shop/pairs/{booked.item_id}/record"), before_tip="540", after_tip="480")
     assert "The base is below the workshop's minimum" in page.text
     assert stage_of(desk, booked) is Stage.GROUND
 
 
 def test_the_caution_stands_beside_the_work(tina: Visitor, desk: Any) -> None:
-    booked = desk.checked_in()
+    booked = desk.signed_off()
     text = tina.get(f"/shop/pairs/{booked.item_id}/record").text
     assert "Caution: Stone machine, water and electricity, edges" in text
     assert "trained people decide" in text
@@ -142,7 +127,7 @@ def test_a_pair_that_is_not_here_cannot_be_recorded(tina: Visitor, desk: Any) ->
 
 
 def test_measurements_are_not_lost_to_someone_who_was_faster(tina: Visitor, desk: Any, cast: Cast) -> None:
-    booked = desk.checked_in()
+    booked = desk.signed_off()
     opened = tina.get(f"/shop/pairs/{booked.item_id}/record")
     facts = grinds.GrindFacts(desk.read(make.structure).id, make.TODAY, "Mia")
     desk.do(grinds.record, cast.mia, booked.item_id, facts)
@@ -150,17 +135,3 @@ def test_measurements_are_not_lost_to_someone_who_was_faster(tina: Visitor, desk
     assert "1200 / 1190 / 1180" in page.text
     assert "A scratch at the tail." in page.text
     assert len(desk.read(find_grinds.of_pair, booked.pair_id)) == 1
-
-
-def test_the_last_pair_handed_back_completes_the_booking(tina: Visitor, desk: Any) -> None:
-    booked = desk.ground()
-    page = tina.send(tina.get(f"/shop/bookings/{booked.id}"), "hand-back")
-    assert desk.read(find_bookings.whole, booked.id).status is Status.COMPLETED
-    assert page.h1 == f"Booking {booked.reference}"
-    assert "All pairs are handed back" in page.text
-
-
-def test_a_pair_that_is_not_ground_is_not_handed_back(tina: Visitor, desk: Any) -> None:
-    booked = desk.checked_in()
-    tina.post(f"/shop/pairs/{booked.item_id}/hand-back", {"day": "2026-12-07"}, status=409)
-    assert stage_of(desk, booked) is Stage.CHECKED_IN

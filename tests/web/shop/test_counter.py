@@ -15,7 +15,7 @@ from portal.queries import catalogue as find_structures
 from portal.services import bookings
 from tests import make
 from tests.cast import Cast
-from tests.page import Page, Visitor
+from tests.page import HTML, Page, Visitor
 
 
 def whole(desk: Any, booked: Any) -> Any:
@@ -54,7 +54,7 @@ def test_another_structure_is_offered(mia: Visitor, desk: Any) -> None:
     given = {
         f"structure_{booked.item_id}": str(other.id),
         "ready": "2026-12-11",
-        "reason": "Finer suits that snow.",
+        "structure_own": "Finer suits that snow.",
     }
     page = mia.send(opened, **given)
     assert [change.structure_id for change in whole(desk, booked).open_offer.changes] == [other.id]
@@ -64,7 +64,8 @@ def test_another_structure_is_offered(mia: Visitor, desk: Any) -> None:
 def test_only_structures_of_the_pairs_discipline_are_offered(mia: Visitor, desk: Any) -> None:
     booked = desk.asked()
     page = mia.get(f"/shop/bookings/{booked.id}/counter-offer")
-    offered = {int(option.get("value") or 0) for option in page.all("option")}
+    choices = next(one for one in page.all("select") if (one.get("name") or "").startswith("structure_1"))
+    offered = {int(option.get("value") or 0) for option in choices.iter(HTML + "option")}
 
     def of_skate(session: Any) -> set[int]:
         rows = find_structures.all_current(session)
@@ -90,11 +91,39 @@ def test_an_offer_needs_a_day_and_a_reason(mia: Visitor, desk: Any) -> None:
     booked = desk.asked()
     opened = mia.get(f"/shop/bookings/{booked.id}/counter-offer")
     page = mia.send(opened, reason="")
-    assert page.errors == ["Choose the day on which it will be ready", "Write the reason: the skier reads it"]
+    assert page.errors == ["Choose the day on which it will be ready"]
+    page = mia.send(opened, ready="2026-12-15", reason=" ")
+    assert page.errors == ["Choose a reason from the list, or write your own: the skier reads it"]
     page = mia.send(opened, ready="some day", reason="Later.")
     assert page.errors == ["Choose the day on which it will be ready"]
     assert "Later." in page.text
     assert whole(desk, booked).status is Status.REQUESTED
+
+
+def test_each_thing_that_is_another_one_has_its_own_reason(mia: Visitor, desk: Any) -> None:
+    booked = desk.asked()
+    other = desk.read(make.structure, Discipline.SKATE, 1)
+    opened = mia.get(f"/shop/bookings/{booked.id}/counter-offer")
+    given = {f"structure_{booked.item_id}": str(other.id), "ready": "2026-12-15", "price": "40,50"}
+    no_reason = "Choose a reason from the list, or write your own: the skier reads it"
+    assert mia.send(opened, **given).errors == [no_reason] * 3
+    page = mia.send(opened, **given, day_listed="0", structure_listed="1", price_own="A regular.")
+    offer = whole(desk, booked).open_offer
+    assert offer.reason == "The stone is full on that day."
+    assert offer.structure_reason == "Another structure suits the snow you described better."
+    assert (str(offer.price), offer.price_reason) == ("40.50", "A regular.")
+    assert "€40.50 for the whole instead of €49.00" in page.text
+    assert "Why another price: A regular." in page.text
+
+
+def test_a_price_alone_is_an_offer_and_the_same_price_is_none(mia: Visitor, desk: Any) -> None:
+    booked = desk.asked()
+    opened = mia.get(f"/shop/bookings/{booked.id}/counter-offer")
+    assert "until Thu 10 December 2026, 10:00" in opened.text, "three days, in the workshop's time"
+    mia.send(opened, ready="2026-12-11", price="49.00", status=409)
+    assert "such as 49 or 49.50" in mia.send(opened, ready="2026-12-11", price="much").errors[0]
+    mia.send(opened, ready="2026-12-11", price="55", price_own="More work.")
+    assert str(whole(desk, booked).open_offer.price) == "55.00"
 
 
 def test_an_unknown_structure_is_asked_for_again(mia: Visitor, desk: Any) -> None:
@@ -131,7 +160,12 @@ def test_the_next_possible_day_is_offered_with_one_press(mia: Visitor, desk: Any
     other = desk.read(make.structure, Discipline.SKATE, 1)
     opened = mia.get(f"/shop/bookings/{booked.id}/counter-offer")
     set_free(desk, {date(2026, 12, 16): 200})
-    given = {f"structure_{booked.item_id}": str(other.id), "ready": "2026-12-10", "reason": "Earlier."}
+    given = {
+        f"structure_{booked.item_id}": str(other.id),
+        "ready": "2026-12-10",
+        "reason": "Earlier.",
+        "structure_listed": "1",
+    }
     full = mia.send(opened, **given, status=409)
     mia.send(full, "counter-offer")
     offer = whole(desk, booked).open_offer

@@ -58,7 +58,7 @@ def test_the_wheel_of_the_workshop_counts(tina: Visitor, cast: Cast, desk: Any) 
 
 
 def test_at_the_bench_the_line_stands_beside_the_structure_that_is_ground(tina: Visitor, desk: Any) -> None:
-    booked = desk.checked_in()
+    booked = desk.signed_off()
     tina.send(tina.get(f"/shop/pair/{booked.pair_id}/camber"), **MEASURED)
     page = tina.get(f"/shop/pairs/{booked.item_id}/record")
     assert "Pressure along the ski for" in page.text

@@ -209,6 +209,7 @@ def test_what_gets_late_is_told_with_why_until_it_is_ground(
     assert "1 order gets late" in page.text
     with desk.database.write.begin() as session:
         facts = grinds.GrindFacts(_structure(desk, booked.item_id), monday.date(), "Tina")
+        make.signed_off(session, desk.cast.tina, booked.item_id, monday)
         grinds.record(session, desk.cast.tina, booked.item_id, facts, monday)
     page = tina.get("/shop/stone")
     assert not table_rows(page, "Orders that get late")

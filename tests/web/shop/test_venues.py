@@ -194,8 +194,8 @@ def test_a_technician_may_not(tina: Visitor, mia: Visitor, database: Database, l
         tina.get(path.format(id=loaded), status=403)
     for path, given in ACTS:
         tina.post(path.format(id=loaded), given, status=403)
-    assert "/shop/venues" not in tina.get("/shop/day").links
-    assert "/shop/venues" in mia.get("/shop/day").links
+    assert "/shop/venues" not in tina.get("/shop/workshop").links
+    assert "/shop/venues" in mia.get("/shop/workshop").links
     assert kept_names(database) == []
     assert mia.get(f"/shop/venues/{loaded}").h1 == "Hollow Fell"
 

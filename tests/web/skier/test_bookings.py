@@ -115,6 +115,7 @@ def test_the_page_follows_the_skis(
         session.flush()
         if stage is not Stage.CHECKED_IN:
             facts = grinds.GrindFacts(item.structure_id, date(2026, 12, 9), "Tina")
+            make.signed_off(session, cast.tina, item.id)
             grinds.record(session, cast.tina, item.id, facts, make.NOW)
         session.flush()
         if stage is Stage.HANDED_BACK:

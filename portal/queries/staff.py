@@ -1,0 +1,60 @@
+"""Who works at the workshop, and who is invited to."""
+
+from __future__ import annotations
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from portal.db.invitations import Invitation
+from portal.db.people import Person
+from portal.domain.access import StaffRole
+from portal.domain.errors import NotFound
+
+MOST = 200
+
+
+def all_of_them(session: Session) -> list[Person]:
+    """Everyone who works here: shop managers first, each part by name."""
+    rows = (
+        select(Person)
+        .where(Person.staff_role.is_not(None))
+        .order_by(Person.staff_role, Person.name, Person.id)
+        .limit(MOST)
+    )
+    return list(session.scalars(rows))
+
+
+def one(session: Session, person_id: int) -> Person:
+    """Somebody who works here, or ``NotFound``."""
+    person = session.get(Person, person_id)
+    if person is None or person.staff_role is None:
+        raise NotFound
+    return person
+
+
+def locked_managers(session: Session) -> list[int]:
+    """The numbers of all shop managers with a confirmed address, whose rows are locked, so that the last two cannot leave at once."""
+    rows = (
+        select(Person.id)
+        .where(Person.staff_role == StaffRole.MANAGER, Person.confirmed_at.is_not(None))
+        .order_by(Person.id)
+    )
+    return list(session.scalars(rows.with_for_update()))
+
+
+def invitations(session: Session) -> list[Invitation]:
+    """Invitations without an answer, the oldest first."""
+    return list(session.scalars(select(Invitation).order_by(Invitation.id).limit(MOST)))
+
+
+def invitation(session: Session, invitation_id: int) -> Invitation:
+    """An invitation without an answer, or ``NotFound``."""
+    found = session.get(Invitation, invitation_id)
+    if found is None:
+        raise NotFound
+    return found
+
+
+def invitation_to(session: Session, email: str) -> Invitation | None:
+    """The invitation that waits for an answer from this address."""
+    return session.scalars(select(Invitation).where(Invitation.email == email)).one_or_none()

@@ -1,0 +1,85 @@
+"""A letter about a made-up booking, to see how the workshop's own words read in it."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from decimal import Decimal
+
+from sqlalchemy.orm import Session
+
+from portal.db.bookings import Booking, BookingEvent, BookingItem, CounterOffer, OfferedStructure
+from portal.db.catalogue import Structure
+from portal.db.pairs import Pair
+from portal.db.people import Person
+from portal.db.workshop import Workshop
+from portal.domain.bookings import Event, Status
+from portal.domain.own_texts import OwnTexts
+from portal.domain.words import N_
+from portal.i18n import Voice
+from portal.mail import openings
+from portal.mail.messages import SUBJECTS, Kind, Recipient, booking_letter
+from portal.mail.outbox import Letter
+from portal.queries import workshop as find_workshop
+from portal.services import holds
+
+
+def with_words(
+    session: Session, slot: str, words: str, speaker: Voice, own: OwnTexts, now: datetime
+) -> Letter | None:
+    """The letter in which a slot stands, worded like that; nothing for a slot of no letter. Nothing is kept or sent."""
+    kind = kind_of(slot)
+    if kind is None:
+        return None
+    workshop = find_workshop.the(session)
+    tried = OwnTexts({**own.words, (slot, speaker.language): words})
+    booking = _made_up(kind, slot, speaker, now, workshop)
+    reader = Recipient("reader@example.invalid", booking.person.name, speaker.language)
+    return booking_letter(kind, booking, workshop, reader, now, own=tried)
+
+
+def kind_of(slot: str) -> Kind | None:
+    """The kind of letter that a slot stands in."""
+    for kind in SUBJECTS:
+        names = (openings.opening_slot(name) for name in openings.of_kind(kind))
+        if slot in {openings.subject_slot(kind), openings.closing_slot(kind), *names}:
+            return kind
+    return None
+
+
+def _made_up(kind: Kind, slot: str, speaker: Voice, now: datetime, workshop: Workshop) -> Booking:
+    """Never added to a session, so nothing of it is ever written."""
+    today = holds.day_at(workshop, now)
+    pair = Pair(maker="Fennmark", model="Skarv", mark="", length_cm=187)
+    item = BookingItem(
+        id=1,
+        pair=pair,
+        structure=Structure(name=speaker.say(N_("A structure"))),
+        flattening=True,
+        saturation=False,
+    )
+    reason = speaker.say(N_("Here stands the reason that you give."))
+    is_open = slot == openings.opening_slot("moved_confirmed") or kind is not Kind.MOVED
+    booking = Booking(
+        id=1,
+        reference="EXAMPLE",
+        person=Person(name="Alma Fernweald"),
+        status=Status.CONFIRMED if is_open else Status.REQUESTED,
+        hand_in_on=today + timedelta(days=2),
+        ready_on=today + timedelta(days=5),
+        created_at=now,
+        reason=reason,
+        note="",
+        currency=workshop.currency,
+        total=Decimal("67.00"),
+        lines=[],
+        sequence=0,
+        items=[item],
+        events=[BookingEvent(event=Event.CONFIRMED, words=f"\n{reason}")],
+    )
+    if kind is Kind.COUNTERED or slot == openings.opening_slot("lapsed_offer"):
+        offer = CounterOffer(ready_on=today + timedelta(days=7), reason=reason, changes=[])
+        offer.changes.append(
+            OfferedStructure(item_id=1, structure=Structure(name=speaker.say(N_("Another structure"))))
+        )
+        booking.offers.append(offer)
+    return booking

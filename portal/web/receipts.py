@@ -1,0 +1,64 @@
+"""What has been paid of a booking, as pages show it, and the receipts on paper: the same for the workshop and whoever ordered."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from werkzeug.wrappers import Response
+
+from portal.documents.receipt import Receipt, render
+from portal.domain.prices import TaxSum
+from portal.queries import payments as find_payments
+from portal.queries import workshop as find_workshop
+from portal.services import billing, payments
+from portal.web.language import speak
+from portal.web.papers import fallback_fonts, letterhead, pdf
+from portal.web.request import db
+
+if TYPE_CHECKING:
+    from portal.db.bookings import Booking
+    from portal.db.money import Payment
+
+
+@dataclass(frozen=True)
+class Money:
+    """What is paid of a booking, what is missing of its deposit, and what is still to pay (below zero: to give back)."""
+
+    paid: Decimal
+    balance: Decimal
+    deposit: Decimal
+    receipts: Sequence[Payment]
+
+
+def money_of(booking: Booking) -> Money:
+    """How a booking stands with money."""
+    receipts = find_payments.of_booking(db(), booking.id)
+    paid = sum((one.signed for one in receipts), Decimal("0.00"))
+    return Money(paid, find_payments.balance(db(), booking), payments.deposit_due(booking, paid), receipts)
+
+
+def receipt_answer(payment: Payment, *, is_copy: bool) -> Response:
+    """The receipt of a payment as PDF."""
+    booking = payment.booking
+    made = Receipt(
+        workshop=letterhead(find_workshop.the(db())),
+        number=payment.receipt,
+        kind=payment.kind,
+        method=payment.method,
+        amount=payment.amount,
+        currency=booking.currency,
+        at=payment.at,
+        taken_by=payment.name,
+        remark=payment.remark,
+        payer=booking.club.name if booking.club else booking.person.name,
+        booking=booking.reference,
+        bill=billing.from_json(payment.statement["lines"]),
+        before=Decimal(payment.statement["before"]),
+        taxes=tuple(TaxSum(one.rate, one.gross, one.tax) for one in payment.taxes),
+        is_copy=is_copy,
+    )
+    name = f"receipt-{payment.receipt}{'-copy' if is_copy else ''}"
+    return pdf(render(made, speak(), fallback_fonts=fallback_fonts()), name)
