@@ -19,12 +19,16 @@ from portal import create_app
 from portal.config import Settings
 from portal.db.engine import Database
 from portal.domain.access import Actor
+from portal.domain.answers import Discipline
+from portal.domain.importing.customers import Options
+from portal.domain.importing.readings import Content, Subject
 from portal.domain.planning.changes import AddMinutes
 from portal.domain.planning.plan import plan
+from portal.queries import imports as find_imports
 from portal.queries import people as find_people
 from portal.queries import workshop as find_workshop
 from portal.reference import default_folder, load
-from portal.services import holds, runs, runs_planned, stone_plans
+from portal.services import holds, imports, runs, runs_planned, stone_plans
 from portal.services import stone_plan_making as making
 from tests.browser.conftest import DESK, PHONE, Person
 from tests.browser.walk import kinds, walk
@@ -59,10 +63,28 @@ def demo_file(makers: dict[str, Any]) -> Path:
         fill(session, load(default_folder()), "no password", datetime.now(UTC).date())
     look_ahead(database)
     begin_a_run(database)
+    send_a_list(database)
     database.close()
     path = make_url(url).database
     assert path
     return Path(path)
+
+
+def send_a_list(database: Database) -> None:
+    """An older list on its way in, broader than a phone, with a row of each kind."""
+    heads = "E-Mail;Name;Marke;Modell;Länge;Datum;Schliff;Vorher;Nachher;Bemerkung"
+    rows = (
+        "jörg@example.org;Jörg Öster;Fennmark;Skarv;1,87;24.12.2023;Alte Neun;1,15;1,10;schön",
+        "jörg@example.org;Jörg Öster;;;;;;;;",
+        "niemand;Nils;Fennmark;Lom;900;;;;;",
+    )
+    who, now = actor(database, "shop manager"), datetime.now(UTC)
+    assert who is not None
+    with database.write.begin() as session:
+        content = Content.of_text("\r\n".join((heads, *rows)).encode())
+        made = imports.stage(session, who, Subject.CUSTOMERS, "kunden.csv", content, now)
+        meant = imports.meant_so_far(session, find_imports.opened(session, who, made.id))[0]
+        imports.take_columns(session, who, made.id, meant, Options(discipline=Discipline.SKATE), now)
 
 
 def look_ahead(database: Database) -> None:

@@ -68,7 +68,7 @@ def confirm(token: str) -> Page:
         return _link_ended()
     form = ConfirmForm.posted()
     if form.is_sent_and_right():
-        wait = sign_ins.must_wait(db(), person.email, network(), now())
+        wait = sign_ins.must_wait(db(), person.mailbox, network(), now())
         if wait:
             return wait_page(wait)
         hasher = passwords(portal().settings.cheap_passwords)

@@ -49,6 +49,8 @@ def pair(pair_id: int) -> str:
         care={rule.key: rule.advice for rule in portal().reference.care},
         photo_url=photos.addresses("shop"),
         was_scanned="scanned" in request.args,
+        # The next one is scanned the way this one was.
+        scan_url=url_for("shop.scan_camera" if request.args.get("scanned") == "camera" else "shop.scan"),
         # Fresh from the bench, the way on is the day's next pair.
         from_bench=request.args.get("item", type=int) is not None,
         Stage=Stage,
