@@ -8,7 +8,7 @@ from __future__ import annotations
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0040"
+revision = "0008"
 down_revision = "0007"
 branch_labels = None
 depends_on = None
