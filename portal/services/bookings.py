@@ -286,6 +286,7 @@ def refuse(session: Session, actor: Actor, booking_id: int, offer_id: int, now: 
     booking.status = move(booking.status, Status.CANCELLED)
     holds.free(session, booking, booking.items)
     record(booking, Event.REFUSED, actor, now)
+    billing.rebill(booking, agreed_bills.fees(billing.bill_of(booking)))
     notices.tell(session, Kind.REFUSED, booking.id, now)
 
 
@@ -322,9 +323,9 @@ def cancel(
     holds.free(session, booking, booking.items)
     booking.sequence += was_confirmed
     record(booking, Event.CANCELLED, actor, now, reason)
-    left = agreed_bills.fees(agreed_bills.with_fee(billing.bill_of(booking), Change.CANCEL, fee))
-    if left.lines:
-        billing.rebill(booking, left)
+    billing.rebill(
+        booking, agreed_bills.fees(agreed_bills.with_fee(billing.bill_of(booking), Change.CANCEL, fee))
+    )
     kind = Kind.CANCELLED_CONFIRMED if was_confirmed else Kind.CANCELLED
     notices.tell(session, Kind.CANCELLED_BY_WORKSHOP if by_workshop else kind, booking.id, now)
 

@@ -195,7 +195,7 @@ def test_a_pair_is_taken_out_put_back_and_undone(tina: Visitor, desk: Desk) -> N
     run = the_last_run(desk)
     page = tina.get(f"/shop/bench/pairs/{pair}/take-out")
     assert tina.send(page).errors == ["Choose a reason from the list, or write your own"]
-    page = tina.send(page, listed="1")
+    page = tina.send(page, listed="thin")
     assert "is taken out of the run" in page.text
     assert "The base is thinner than it was measured." in page.text
     tina.get(f"/shop/bench/pairs/{pair}/take-out", status=409)

@@ -62,7 +62,7 @@ def test_a_technician_stops_a_pair_with_a_reason(tina: Visitor, desk: Any) -> No
     assert link in tina.get(f"/shop/pair/{booked.pair_id}").links
     page = tina.get(link)
     assert tina.send(page, listed="", own="").errors == ["Choose a reason from the list, or write your own"]
-    page = tina.send(page, listed="1", own="At the tail of the left ski.", may_go_on="y")
+    page = tina.send(page, listed="delaminated", own="At the tail of the left ski.", may_go_on="y")
     row = desk.read(find_stops.open_of, [booked.item_id])[booked.item_id]
     assert row.reason == "The base has come loose from the ski.\nAt the tail of the left ski."
     assert row.may_go_on
