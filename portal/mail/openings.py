@@ -46,6 +46,18 @@ OPENINGS: dict[str, str] = {
     "taken_out": N_(
         "one pair is taken out, and its time on the stone is free again. These pairs remain, and this is the new price:"
     ),
+    "taken_out_by_workshop": N_(
+        "we have taken one pair out of your booking, and its time on the stone is free again. These pairs remain, and this is the new price:"
+    ),
+    "cancelled_by_workshop": N_(
+        "we have to cancel your booking. We are sorry. If the day stood in your calendar, the entry with this letter takes it out."
+    ),
+    "rework_made": N_(
+        "a pair of yours is ground again, at no charge. This is a booking of its own, and it is confirmed."
+    ),
+    "rework_refused": N_(
+        "you wrote that something is wrong with a grind. We looked at it, and we do not grind the pair again. Write or call us if you want to talk about it."
+    ),
 }
 
 # What can stand in a letter of any kind.
@@ -84,6 +96,14 @@ TITLES: dict[str, str] = {
     "moved": N_("New day, asked for by the skier"),
     "moved_by_workshop": N_("New day, chosen by the workshop"),
     "taken_out": N_("One pair taken out"),
+    "taken_out_by_workshop": N_("One pair taken out by the workshop"),
+    "cancelled_by_workshop": N_("Booking cancelled by the workshop"),
+    "split": N_("Pairs with a booking of their own"),
+    "stopped": N_("Work on a pair stopped"),
+    "stop_answered": N_("How it goes on with a stopped pair"),
+    "reminded": N_("Reminder that skis wait"),
+    "rework_made": N_("Pair ground again"),
+    "rework_refused": N_("Pair not ground again"),
 }
 
 # Openings of letters that open in one of two ways: the kind of letter, and when it opens so.

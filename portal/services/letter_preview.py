@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from sqlalchemy.orm import Session
 
+from portal.db.arrivals import Stop
 from portal.db.bookings import Booking, BookingEvent, BookingItem, CounterOffer, OfferedStructure
 from portal.db.catalogue import Structure
 from portal.db.pairs import Pair
@@ -14,6 +15,7 @@ from portal.db.people import Person
 from portal.db.workshop import Workshop
 from portal.domain.bookings import Event, Status
 from portal.domain.own_texts import OwnTexts
+from portal.domain.stops import Answer
 from portal.domain.words import N_
 from portal.i18n import Voice
 from portal.mail import openings
@@ -34,7 +36,8 @@ def with_words(
     tried = OwnTexts({**own.words, (slot, speaker.language): words})
     booking = _made_up(kind, slot, speaker, now, workshop)
     reader = Recipient("reader@example.invalid", booking.person.name, speaker.language)
-    return booking_letter(kind, booking, workshop, reader, now, own=tried)
+    stop = _made_up_stop(speaker) if kind in {Kind.STOPPED, Kind.STOP_ANSWERED} else None
+    return booking_letter(kind, booking, workshop, reader, now, own=tried, stop=stop)
 
 
 def kind_of(slot: str) -> Kind | None:
@@ -44,6 +47,12 @@ def kind_of(slot: str) -> Kind | None:
         if slot in {openings.subject_slot(kind), openings.closing_slot(kind), *names}:
             return kind
     return None
+
+
+def _made_up_stop(speaker: Voice) -> Stop:
+    return Stop(
+        item_id=1, reason=speaker.say(N_("Here stands the reason that you give.")), answer=Answer.TAKE_BACK
+    )
 
 
 def _made_up(kind: Kind, slot: str, speaker: Voice, now: datetime, workshop: Workshop) -> Booking:
@@ -73,6 +82,8 @@ def _made_up(kind: Kind, slot: str, speaker: Voice, now: datetime, workshop: Wor
         total=Decimal("67.00"),
         lines=[],
         sequence=0,
+        returns_by_post=kind is Kind.PARCEL_SENT or slot == openings.opening_slot("ready_by_post"),
+        ready_told_at=now - timedelta(days=7),
         items=[item],
         events=[BookingEvent(event=Event.CONFIRMED, words=f"\n{reason}")],
     )
