@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
 from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
@@ -16,6 +15,7 @@ from portal.db.catalogue import Structure
 from portal.db.pairs import Pair
 from portal.domain.access import Actor
 from portal.domain.answers import Discipline
+from portal.domain.arrivals import CHECKS, CheckIn, Handback
 from portal.domain.bookings import REFERENCE_LENGTH, REFERENCE_LETTERS, Status, reference_of
 from portal.domain.payments import Method
 from portal.domain.runs import NOT_MEASURED, Points
@@ -76,8 +76,6 @@ class Bench:
         # Pair id -> the base as it is now; pairs that are not in it are never measured.
         self.base: dict[int, list[int]] = {}
         self.favourite: dict[int, Structure] = {}
-        # How many have paid on a day.
-        self._paid_on: Counter[date] = Counter()
 
     def take_in(self, pair: Pair, *, measured: bool) -> None:
         """Give a new pair its base, and the structure that it usually gets."""
@@ -134,12 +132,13 @@ class Bench:
         note: str = "",
         plain: bool = False,
         place_id: int | None = None,
+        wanted: Sequence[Wanted] = (),
     ) -> Booking:
         """Ask for a grind on a day.
 
         Without ``ready`` it is the last day up to ``by`` that can be promised, and else the second of all such days.
         """
-        wanted = [self.wanted(pair, plain=plain) for pair in pairs]
+        wanted = wanted or [self.wanted(pair, plain=plain) for pair in pairs]
         if ready is None:
             made = bookings.possible_days(self.session, wanted, hand_in, asked)
             possible = [offer.day for offer in made if offer.is_possible]
@@ -174,8 +173,10 @@ class Bench:
         bookings.confirm(self.session, self.shop_manager, booking.id, moment(day, 7, 30))
 
     def check_in(self, item: BookingItem, day: date) -> None:
-        """The pair comes in."""
-        grinds.check_in(self.session, self._technician(), item.id, moment(day, 8, self.rng.randrange(60)))
+        """The pair comes in, and looks as it should."""
+        technician, now = self._technician(), moment(day, 8, self.rng.randrange(60))
+        found = CheckIn(brought_by=item.booking.person.name, belongs_together=True)
+        grinds.check_in(self.session, technician, item.id, now, found)
 
     def grind(self, item: BookingItem, day: date) -> None:
         """The pair is ground and measured."""
@@ -188,7 +189,9 @@ class Bench:
 
     def hand_back(self, item: BookingItem, day: date) -> None:
         """The pair goes home."""
-        grinds.hand_back(self.session, self._technician(), item.id, moment(day, 15, self.rng.randrange(60)))
+        technician, now = self._technician(), moment(day, 15, self.rng.randrange(60))
+        told = Handback(taken_by=item.booking.person.name, checks=tuple(CHECKS))
+        grinds.hand_back(self.session, technician, item.id, now, told)
         self._settle(item.booking_id, day)
 
     def _settle(self, booking_id: int, day: date) -> None:
@@ -202,7 +205,8 @@ class Bench:
 
     def pay(self, booking: Booking, amount: Decimal, day: date) -> None:
         """Money is taken for a booking in the afternoon."""
-        self._paid_on[day] += 1
+        self.session.flush()  # What was taken before on this day is counted.
+        count = len(find_payments.taken(self.session, moment(day, 0), moment(day, 23), None))
         payments.take(
             self.session,
             self.technicians[0],
@@ -210,8 +214,8 @@ class Bench:
             amount=amount,
             method=tuple(Method)[booking.id % len(Method)],
             remark="",
-            key=f"{booking.reference} {self._paid_on[day]}",
-            now=moment(day, 16, min(59, self._paid_on[day])),
+            key=f"{booking.reference} {day}",
+            now=moment(day, 16, min(59, 3 * count)),
         )
 
     def whole_journey(self, booking: Booking, first: date, collected: date) -> None:
@@ -260,6 +264,8 @@ class Bench:
             flattened=flattened,
             saturated=saturated,
             remarks=self.rng.choice(REMARKS) if self.rng.random() < 0.15 else "",
+            # The same place for the same pair, without the dice.
+            shelf=f"{'ABCD'[pair_id % 4]} {pair_id % 9 + 1}",
         )
 
 

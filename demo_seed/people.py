@@ -89,6 +89,7 @@ class People:
             name=name,
             password_hash=self._hash if can_sign_in else None,
             staff_role=role,
+            staff_since=self._now if role else None,
             confirmed_at=confirmed or self._now,
             created_at=confirmed or self._now,
         )

@@ -31,14 +31,17 @@ class Runs:
         self.session = session
         self.workshop = find_workshop.the(session)
         self.begun: dict[tuple[date, str], int] = {}
+        # Run and booking item.
+        self.inside: set[tuple[int, int]] = set()
         self.keys = 0
 
     def steps(self, technician: Actor, item: BookingItem, day: date, steps: int) -> None:
         """Let a pair have its steps up to this number."""
         for number, layer in enumerate(self._layers(item)[:steps]):
             if number >= item.steps_done:
-                run = self._run(technician, item, day, layer)
-                one = next(one for one in run.pairs if (one.item_id, one.step) == (item.id, number))
+                run_id = self._run(technician, item, day, layer)
+                waiting = find_runs.waiting_of_item(self.session, item.id)
+                one = next(one for one in waiting if (one.run_id, one.step) == (run_id, number))
                 now = _moment(day, 11, (7 * number + item.id) % 60)
                 run_pairs.done(self.session, technician, one.id, run_pairs.DoneFacts(), now, key=self._key())
                 self.session.flush()  # The next step is found by what was done.
@@ -52,20 +55,21 @@ class Runs:
     def _layers(self, item: BookingItem) -> list[str]:
         return [step.layer for step in find_structures.work_of(self.workshop, item)]
 
-    def _run(self, technician: Actor, item: BookingItem, day: date, layer: str) -> BenchRun:
-        """The run of this day for the layer, with the pair in it and its test cut signed off."""
+    def _run(self, technician: Actor, item: BookingItem, day: date, layer: str) -> int:
+        """The number of the run of this day for the layer, with the pair in it and its test cut signed off."""
         self.session.flush()  # The pairs that are here are asked for.
         known = self.begun.get((day, layer))
         if known is None:
             now = _moment(day, 9, len(self.begun) % 50)
             run = runs.begin(self.session, technician, 0, layer, now, key=self._key(), only=[item.id])
             known = self.begun[day, layer] = run.id
-            self._dress(technician, find_runs.one(self.session, known), now)
-        elif all(one.item_id != item.id for one in find_runs.one(self.session, known).pairs):
+            self._dress(technician, run, now)
+        elif (known, item.id) not in self.inside:
             now = _moment(day, 10, item.id % 60)
             run_pairs.add(self.session, technician, known, item.pair_id, now, key=self._key())
             self.session.flush()  # It is read back with the run.
-        return find_runs.one(self.session, known)
+        self.inside.add((known, item.id))
+        return known
 
     def _dress(self, technician: Actor, run: BenchRun, now: datetime) -> None:
         layer, diamond = self._settings(run)

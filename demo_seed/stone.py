@@ -30,7 +30,7 @@ def change(session: Session, manager: Actor, seen: date, now: datetime) -> None:
         looked_at=seen,
         notes="The tip shows a small flat since last winter.",
     )
-    diamonds.change(session, manager, row.id, facts, row.dressings)
+    diamonds.change(session, manager, row.id, facts, row.dressings, now)
     session.flush()  # The layer below reads the tip back.
     tip = find_diamonds.value(row)
     old = find_structures.by_key(session, CHANGED)

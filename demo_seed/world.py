@@ -22,6 +22,7 @@ from demo_seed import (
     workshop_words,
 )
 from demo_seed.bench import Bench, moment
+from demo_seed.counter import Counter
 from demo_seed.families import Families
 from demo_seed.people import People
 from demo_seed.present import Present
@@ -62,6 +63,8 @@ def fill(session: Session, reference: Reference, password_hash: str, today: date
     live([*families.stories(), *present.stories(clubs), families.stone()], today)
     planned.take_a_plan(session, people.technicians[0], today)
     present.go_on()
+    # Chance of its own as well.
+    Counter(session, Random("a hand on every base"), bench, people, today).open(present.before)  # noqa: S311
     # Chance of its own, so that the notes leave the rest of the world as it is.
     glide_notes.write(session, Random("two pairs on one hill"), people.skiers, today)  # noqa: S311
     # What was booked until now keeps the structure it was booked with.

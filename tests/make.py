@@ -67,9 +67,9 @@ def actor(session: Session, who: Person) -> Actor:
     return find_people.actor_of(session, who)
 
 
-def login(session: Session, who: Person) -> str:
-    """A signed-in browser of this person."""
-    made = LoginSession(id=f"login-{who.id}-{next(_count)}", person_id=who.id, created_at=NOW, agent="test")
+def login(session: Session, who: Person, now: datetime = NOW) -> str:
+    """A browser that this person signed in with at ``now``."""
+    made = LoginSession(id=f"login-{who.id}-{next(_count)}", person_id=who.id, created_at=now, agent="test")
     session.add(made)
     session.flush()
     return made.id
@@ -201,7 +201,7 @@ def signed_off(session: Session, who: Actor, item_id: int, now: datetime = NOW) 
             continue
         if not one.run.dressings:
             runs.dress(session, who, one.run_id, runs.DressingFacts(), now, key=f"dress {next(_count):06d}")
-            cut = runs.TestCut(seen="Even over the whole base.")
+            cut = runs.TestCut(depth_um=11.5, pitch_mm=0.6)
             runs.sign_off(session, who, one.run_id, cut, now, key=f"cut {next(_count):06d}", number=1)
         if step[0] == len(find_structures.work_of(here, item)) - 1:
             return one

@@ -34,6 +34,7 @@ RULES: dict[str, tuple[set[str], set[str]]] = {
     "portal.db": ({"db", "domain"}, {"sqlalchemy"}),
     "portal.queries": ({"queries", "db", "domain"}, {"sqlalchemy"}),
     "portal.pictures": ({"pictures", "domain"}, {"numpy", "reportlab", "PIL"}),
+    "portal.pictures.codes": (set(), {"PIL", "zxingcpp"}),
     "portal.pictures.files": ({"pictures", "domain"}, {"reportlab", "pypdfium2"}),
     "portal.pictures.square_code": (set(), {"segno"}),
     "portal.documents": ({"documents", "pictures", "domain", "i18n"}, {"reportlab", "fontpkg"}),
@@ -80,6 +81,7 @@ RULES: dict[str, tuple[set[str], set[str]]] = {
         {"click", "alembic", "sqlalchemy", "waitress", "structlog", "flask"},
     ),
     "demo_seed": ({"services", "queries", "domain", "config", "db", "reference"}, {"sqlalchemy"}),
+    "demo_seed.base_picture": ({"domain", "pictures"}, {"PIL"}),
     "migrations": ({"db", "cli"}, {"alembic", "sqlalchemy"}),
 }
 AUDIENCES = {"public", "account", "skier", "club", "shop"}

@@ -26,8 +26,11 @@ from portal.db.engine import Database
 from portal.db.pairs import Pair
 from portal.db.people import Person
 from portal.domain.access import Actor
+from portal.domain.importing.customers import Options
+from portal.domain.importing.readings import Content, Subject
 from portal.domain.planning.changes import CloseDay
-from portal.services import bookings
+from portal.queries import bookings as find_bookings
+from portal.services import bookings, grinds, imports
 from tests import make
 from tests.cast import Cast
 from tests.make import NOW
@@ -131,6 +134,15 @@ def walk(visitor: Visitor, start: str, app: Flask) -> Iterator[tuple[str, Page]]
                 todo.append(link)
 
 
+def older_list(database: Database, cast: Cast) -> None:
+    """A list that is looked at before it is loaded, with a row of each kind; its words are those of the cast."""
+    rows = b"Alder,Birch,Hill\nalice@example.test,Alice,\nhill@example.test,Hill,Valley\nValley,Valley,\n"
+    with database.write.begin() as session:
+        made = imports.stage(session, cast.mia, Subject.CUSTOMERS, "Valley", Content.of_text(rows), NOW)
+        meant = {0: "email", 1: "name", 2: "structure"}
+        imports.take_columns(session, cast.mia, made.id, meant, Options(), NOW)
+
+
 def names_of(database: Database) -> set[str]:
     """Words that are somebody's data, not ours to translate."""
     with database.read() as session:
@@ -179,6 +191,7 @@ def test_no_page_shows_a_word_that_cannot_be_translated(
             session, owner, wanted=[bookings.Wanted(cast.pair_id, make.structure(session).id, True, True)]
         )
         bookings.confirm(session, cast.mia, made.id, NOW)
+        made_id = made.id
         make.booking(session, owner)
     if who in {"mia", "tina"}:
         # A plan in force, one beside it, and a what-if.
@@ -188,6 +201,12 @@ def test_no_page_shows_a_word_that_cannot_be_translated(
         planned.asked_what_if(desk, [CloseDay(date(2026, 12, 10))])
         planned.made(desk)
         planned.proposed(desk)
+        with database.write.begin() as session:
+            item_id = find_bookings.whole(session, made_id).items[0].id
+            grinds.check_in(session, cast.tina, item_id, NOW)
+            make.signed_off(session, cast.tina, item_id)
+    if who == "mia":
+        older_list(database, cast)
     actor: Actor = getattr(cast, who)
     names = names_of(database) | {"Alder", "Valley", "Birch", "Hill", "Club", "Junia"}
     strays = {}

@@ -13,11 +13,12 @@ from sqlalchemy.orm import Session
 from portal.cli.surroundings import now, opened_database
 from portal.config import Settings
 from portal.db.workshop import Workshop
+from portal.domain.audit import Act
 from portal.domain.pressure import DRAG_PCT, FORCE_N
 from portal.domain.prices import Item
 from portal.domain.rework import DAYS as REWORK_DAYS
 from portal.queries import workshop as find_workshop
-from portal.services import days, holds, prices
+from portal.services import audit, days, holds, prices
 from portal.services import workshop as workshops
 from portal.services.addresses import normal_email
 
@@ -148,6 +149,8 @@ def set_(
             express_days=express_days,
             deposit_percent=deposit,
         )
+        given = [option for option, value in click.get_current_context().params.items() if value is not None]
+        audit.note(session, None, Act.WORKSHOP_SET, now(), made.name, ", ".join(given))
         click.echo(f"The workshop is {made.name}.")
         if any(given is not None for given in (grinders, dress_minutes, life_pairs)):
             session.flush()

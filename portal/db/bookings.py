@@ -127,7 +127,8 @@ class BookingItem(Base):
     flattening: Mapped[bool] = mapped_column(default=False)
     saturation: Mapped[bool] = mapped_column(default=False)
     minutes: Mapped[int]
-    stage: Mapped[Stage] = mapped_column(TextEnum(Stage), default=Stage.AWAITED)
+    # Of years of pairs few are anywhere but back with their owners.
+    stage: Mapped[Stage] = mapped_column(TextEnum(Stage), default=Stage.AWAITED, index=True)
     # How many steps of its work the pair has had on the stone, before it is ground with the last one.
     steps_done: Mapped[int] = mapped_column(default=0, server_default="0")
     checked_in_at: Mapped[datetime | None]

@@ -23,7 +23,7 @@ class Grind(Base):
         ForeignKey("booking_item.id", ondelete="SET NULL"), unique=True
     )
     structure_id: Mapped[int] = mapped_column(ForeignKey("structure.id"), index=True)
-    ground_on: Mapped[date]
+    ground_on: Mapped[date] = mapped_column(index=True)
     # Kept as a name: the record outlives the person's account.
     technician: Mapped[str] = mapped_column(String(120))
     before_tip_um: Mapped[int | None]

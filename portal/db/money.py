@@ -1,4 +1,4 @@
-"""Tax rates, what was paid of bookings, and parcels that travel for them."""
+"""Tax rates, and what was paid of bookings."""
 
 from __future__ import annotations
 
@@ -12,7 +12,6 @@ from sqlalchemy.orm import Mapped, mapped_column, relationship
 from portal.db.base import Base, TextEnum
 from portal.db.bookings import Booking
 from portal.db.people import Person
-from portal.domain.parcels import Direction
 from portal.domain.payments import Method, PaymentKind, receipt_number
 from portal.domain.prices import Item
 
@@ -52,7 +51,7 @@ class Payment(Base):
     number: Mapped[int]
     # The key of the form it came by: a form that is sent twice is paid once.
     key: Mapped[str] = mapped_column(String(40), unique=True)
-    # The bill and what was paid before, as the receipt shows them for ever: {"lines", "total", "before"}.
+    # The bill and what was paid before, as the receipt shows them for ever: {"lines", "before"}.
     statement: Mapped[dict[str, Any]]
 
     booking: Mapped[Booking] = relationship(lazy="raise_on_sql")
@@ -82,20 +81,3 @@ class PaymentTax(Base):
     rate: Mapped[Decimal] = mapped_column(Numeric(5, 2))
     gross: Mapped[Decimal] = mapped_column(Numeric(10, 2))
     tax: Mapped[Decimal] = mapped_column(Numeric(10, 2))
-
-
-class Parcel(Base):
-    """A parcel with skis of a booking, to the workshop or back."""
-
-    __tablename__ = "parcel"
-
-    id: Mapped[int] = mapped_column(primary_key=True)
-    booking_id: Mapped[int] = mapped_column(ForeignKey("booking.id", ondelete="CASCADE"), index=True)
-    direction: Mapped[Direction] = mapped_column(TextEnum(Direction))
-    carrier: Mapped[str] = mapped_column(String(80), default="")
-    number: Mapped[str] = mapped_column(String(80), default="")
-    sent_on: Mapped[date]
-    entered_at: Mapped[datetime]
-    person_id: Mapped[int | None] = mapped_column(ForeignKey("person.id", ondelete="SET NULL"))
-
-    booking: Mapped[Booking] = relationship(lazy="raise_on_sql")

@@ -8,17 +8,19 @@ from pathlib import Path
 
 from reportlab.graphics.barcode.qr import QrCodeWidget
 from reportlab.graphics.shapes import Drawing
+from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
 from reportlab.platypus import Flowable
 
 from portal.documents.fonts import faces
-from portal.documents.layout import CELL, CELL_HEAD, LEAD, SMALL, Sheet, Strong, TickBox, Typesetter
+from portal.documents.layout import CELL, CELL_HEAD, SMALL, TITLE, Sheet, Strong, TickBox, Typesetter
 from portal.domain.words import N_, Phrase
 from portal.i18n import Voice
 
 # The light border of four modules that ISO/IEC 18004 asks for.
-BORDER, SQUARE = 4, 26 * mm
+BORDER, SQUARE = 4, 18 * mm
 BOX, TAG = 10 * mm, 34 * mm
+LARGE = ParagraphStyle("large", TITLE, fontSize=16, leading=20)
 
 
 @dataclass(frozen=True)
@@ -75,9 +77,10 @@ class _Paper:
             self.set.heading(self.say(N_("Address sheet")), 1),
             self.set.space(1),
             self.set.text(self.say(N_("Put this sheet inside the parcel, on top of the skis.")), SMALL),
-            self.set.space(6),
+            self.set.space(3),
             self.set.text(self.say(N_("To")), CELL_HEAD),
-            *(self.set.text(Strong(line), LEAD) for line in (it.workshop, *it.address_lines)),
+            # Large enough to be cut out for the outside of the box.
+            *(self.set.text(Strong(line), LARGE) for line in (it.workshop, *it.address_lines)),
             self.set.space(4),
             self.set.facts(
                 [
@@ -121,9 +124,6 @@ class _Paper:
         ]
         return [
             *self.set.section(self.say(N_("Packing")), 40 * mm),
-            self.set.table([head], rows, (BOX, 0)),
-            self.set.space(1),
-            self.set.text(self.say(self.it.packing_said), SMALL),
             self.set.caution(
                 self.say(N_("Caution")),
                 self.say(
@@ -132,6 +132,10 @@ class _Paper:
                     )
                 ),
             ),
+            self.set.space(6),
+            self.set.table([head], rows, (BOX, 0)),
+            self.set.space(1),
+            self.set.text(self.say(self.it.packing_said), SMALL),
         ]
 
 

@@ -12,7 +12,6 @@ from reportlab.graphics import renderPDF
 from reportlab.graphics.barcode.qr import QrCodeWidget
 from reportlab.graphics.shapes import Drawing
 from reportlab.lib.enums import TA_LEFT
-from reportlab.lib.pagesizes import A4
 from reportlab.lib.units import mm
 
 from portal.documents.fonts import BOLD, REGULAR, Faces, faces
@@ -41,7 +40,7 @@ class Tag:
 
 @dataclass(frozen=True)
 class TagPaper:
-    """Tags for one kind of sheet, after so many stickers that are ``used``; ``frames`` prints the edges, to try the sheet."""
+    """Tags of what ``reference`` says, for one kind of sheet, after so many stickers that are ``used``; ``frames`` prints the edges, to try the sheet."""
 
     workshop: str
     reference: str
@@ -55,7 +54,9 @@ def render(it: TagPaper, said: Voice, *, fallback_fonts: Sequence[Path] | None =
     """The PDF, tagged; the same paper gives the same bytes."""
     type_faces = faces(fallback_fonts)
     out = BytesIO()
-    canvas = TaggedCanvas(out, pagesize=A4, lang=said.language, invariant=1, initialFontName=REGULAR)
+    canvas = TaggedCanvas(
+        out, pagesize=_points(it.sheet), lang=said.language, invariant=1, initialFontName=REGULAR
+    )
     canvas.setTitle(said.say(N_("Tags of %(reference)s"), reference=it.reference))
     canvas.setAuthor(it.workshop)
     canvas.setCreator("Rillbook")
@@ -63,12 +64,17 @@ def render(it: TagPaper, said: Voice, *, fallback_fonts: Sequence[Path] | None =
     placed = zip(it.tags, it.sheet.places(it.used), strict=False)
     for _page, here in groupby(placed, key=lambda one: one[1][0]):
         for tag, (_number, left, top) in here:
-            _sticker(canvas, type_faces, tag, it.sheet, left * mm, A4[1] - top * mm, said)
+            _sticker(canvas, type_faces, tag, it.sheet, left * mm, _points(it.sheet)[1] - top * mm, said)
         if it.frames:
             _frames(canvas, it.sheet)
         canvas.showPage()
     canvas.save()
     return out.getvalue()
+
+
+def _points(sheet: TagSheet) -> tuple[float, float]:
+    width, height = sheet.paper.size_mm
+    return width * mm, height * mm
 
 
 def _sticker(
@@ -110,7 +116,7 @@ def _frames(canvas: TaggedCanvas, sheet: TagSheet) -> None:
         for _page, left, top in islice(sheet.places(), sheet.many):
             canvas.rect(
                 left * mm,
-                A4[1] - (top + sheet.height_mm) * mm,
+                _points(sheet)[1] - (top + sheet.height_mm) * mm,
                 sheet.width_mm * mm,
                 sheet.height_mm * mm,
                 stroke=1,

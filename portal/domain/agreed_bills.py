@@ -10,7 +10,7 @@ from dataclasses import replace
 from decimal import ROUND_HALF_UP, Decimal
 
 from portal.domain.change_rules import Change
-from portal.domain.prices import CENT, Bill, Item, Line, by_rate, shared_out
+from portal.domain.prices import CENT, Bill, Item, Line, spread
 from portal.domain.words import N_, Phrase
 
 AGREED = N_("Difference to the agreed price")
@@ -50,11 +50,11 @@ def agreed(bill: Bill, total: Decimal) -> Bill:
 
 def _differing(lines: Collection[Line], difference: Decimal) -> list[Line]:
     """An agreed difference, shared out over the tax rates of what it is agreed on."""
-    sums = by_rate(line for line in lines if not is_fee(line))
-    if not sum(sums.values()):
-        sums = dict.fromkeys(list(sums)[:1] or [None], CENT)
-    shares = shared_out(sums, difference.quantize(CENT))
-    return [Line(Phrase(AGREED), 1, share, rate) for rate, share in shares.items() if share]
+    over = [line for line in lines if not is_fee(line)]
+    if Bill(tuple(over)).total:
+        return spread(Phrase(AGREED), difference.quantize(CENT), over)
+    rate = over[0].rate if over else None
+    return [Line(Phrase(AGREED), 1, difference.quantize(CENT), rate)] if difference else []
 
 
 def without_a_pair(before: Bill, anew: Bill) -> Bill:

@@ -39,6 +39,16 @@ class Act(StrEnum):
     RULES_SET = "rules_set"
     REWORK_DAYS_SET = "rework_days_set"
     IMPORTED = "imported"
+    STRUCTURE_WRITTEN = "structure_written"
+    STRUCTURE_RETIRED = "structure_retired"
+    STRUCTURE_BROUGHT_BACK = "structure_brought_back"
+    FAMILY_WRITTEN = "family_written"
+    DIAMOND_WRITTEN = "diamond_written"
+    DIAMOND_RETIRED = "diamond_retired"
+    DIAMOND_BROUGHT_BACK = "diamond_brought_back"
+    VENUE_KEPT = "venue_kept"
+    VENUE_REMOVED = "venue_removed"
+    PLAN_ACCEPTED = "plan_accepted"
 
     @property
     def label(self) -> str:
@@ -74,6 +84,16 @@ ACT_LABELS = {
     Act.RULES_SET: N_("Rules for requests and changes set"),
     Act.REWORK_DAYS_SET: N_("Time for grinding again changed"),
     Act.IMPORTED: N_("List loaded"),
+    Act.STRUCTURE_WRITTEN: N_("Structure written"),
+    Act.STRUCTURE_RETIRED: N_("Structure retired"),
+    Act.STRUCTURE_BROUGHT_BACK: N_("Structure brought back"),
+    Act.FAMILY_WRITTEN: N_("Family written"),
+    Act.DIAMOND_WRITTEN: N_("Diamond written down"),
+    Act.DIAMOND_RETIRED: N_("Diamond retired"),
+    Act.DIAMOND_BROUGHT_BACK: N_("Diamond brought back"),
+    Act.VENUE_KEPT: N_("Venue kept"),
+    Act.VENUE_REMOVED: N_("Venue removed"),
+    Act.PLAN_ACCEPTED: N_("Stone plan accepted"),
 }
 
 # What giving somebody a part at the workshop is listed as.

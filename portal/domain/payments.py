@@ -48,5 +48,6 @@ def deposit_of(total: Decimal, percent: int) -> Decimal:
 
 
 def owed(status: Status, total: Decimal) -> Decimal:
-    """What a booking has to pay in all as it stands: nothing once it is declined or cancelled."""
-    return ZERO if status in {Status.DECLINED, Status.CANCELLED} else total
+    """What a booking has to pay in all as it stands: nothing once it is declined, and the fees that are left of its bill once it
+    is cancelled."""
+    return ZERO if status is Status.DECLINED else total

@@ -53,7 +53,7 @@ class HandIn:
         return self.kind is PlaceKind.POST
 
     def arrival(self, day: date) -> date:
-        """The day on which skis handed in on ``day`` are at the workshop."""
+        """The day on which skis handed in on ``day`` have made their way, be the workshop open then or not."""
         return day + timedelta(days=self.travel_days)
 
     def takes(self, day: date, local: datetime) -> bool:

@@ -143,7 +143,8 @@ def shared_out(sums: Mapping[Decimal | None, Decimal], amount: Decimal) -> dict[
     """``amount`` in the proportion of some sums; the last one takes what rounding leaves, so that nothing is lost."""
     whole, left, shares = sum(sums.values(), ZERO), amount, {}
     for number, (rate, part) in enumerate(sums.items(), start=1):
-        share = left if number == len(sums) else (amount * part / whole).quantize(CENT, ROUND_HALF_UP)
+        is_last = number == len(sums) or not whole
+        share = left if is_last else (amount * part / whole).quantize(CENT, ROUND_HALF_UP)
         shares[rate] = share
         left -= share
     return shares
@@ -220,15 +221,21 @@ def bill(
 def _savings(lines: Sequence[Line], pairs: int, tiers: Iterable[Tier]) -> list[Line]:
     """What a club saves: one line, or one for each tax rate, which together are the saving that is rounded once."""
     percent = max((tier.percent for tier in tiers if tier.from_pairs <= pairs), default=ZERO)
-    sums = by_rate(line for line in lines if line.item is None or line.item.is_saved_on)
-    saved = (sum(sums.values(), ZERO) * percent / 100).quantize(CENT, ROUND_HALF_UP)
+    saved_on = [line for line in lines if line.item is None or line.item.is_saved_on]
+    saved = (Bill(tuple(saved_on)).total * percent / 100).quantize(CENT, ROUND_HALF_UP)
     if not saved:
         return []
     label = Phrase(
         N_("Club saving of %(percent)s %% for %(pairs)s pairs"),
         {"percent": as_percent(percent), "pairs": pairs},
     )
-    return [Line(label, 1, -share, rate) for rate, share in shared_out(sums, saved).items() if share]
+    return spread(label, -saved, saved_on)
+
+
+def spread(label: Phrase, amount: Decimal, over: Iterable[Line]) -> list[Line]:
+    """An amount that goes with some lines as a whole: one line for each tax rate among them, in proportion to the cent."""
+    shares = shared_out(by_rate(over), amount)
+    return [Line(label, 1, share, rate) for rate, share in shares.items() if share]
 
 
 def as_percent(percent: Decimal) -> str:

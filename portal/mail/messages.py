@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from enum import StrEnum
 from pathlib import Path
@@ -59,6 +60,8 @@ class Recipient:
     email: str
     name: str
     language: str
+    # Shipped text -> how the workshop says it in this language, for what is reworded wherever it is said.
+    own: Mapping[str, str] = field(default_factory=dict, compare=False)
 
 
 # The first words are for whoever ordered, the second for the workshop; a missing one means that nobody is written to.
@@ -158,7 +161,7 @@ def booking_letter(
     shipped = SUBJECTS[kind][1 if to_workshop else 0]
     if shipped is None:
         return None
-    speaker = voice(recipient.language, workshop.timezone)
+    speaker = replace(voice(recipient.language, workshop.timezone), own=recipient.own)
     who = booking.club.name if booking.club else booking.person.name
     values = _values(booking, workshop, recipient, who, speaker)
     # Letters to the workshop itself keep the shipped words.

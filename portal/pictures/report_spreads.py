@@ -63,7 +63,8 @@ def draw(
             key: left + (getattr(one, key) - low) * scale
             for key in ("least", "lower", "median", "upper", "most")
         }
-        pen.line((at["least"], y, at["most"], y), INK, 1)
+        for end, edge in (("least", "lower"), ("upper", "most")):
+            pen.line((at[end], y, at[edge], y), INK, 1)
         box = Rect(round(at["lower"], 2), y - HALF, round(at["upper"] - at["lower"], 2), 2 * HALF)
         box.fillColor, box.strokeColor, box.strokeWidth = FILL, INK, 0.8
         drawing.add(box)

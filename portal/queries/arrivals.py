@@ -50,9 +50,15 @@ def photo(session: Session, actor: Actor, photo_id: int) -> Photo:
     return found
 
 
-def handback_of(session: Session, item_id: int) -> Handback | None:
-    """How this pair of a booking went back; nothing before it did."""
-    return session.scalars(select(Handback).where(Handback.item_id == item_id)).one_or_none()
+def handbacks_of_pair(session: Session, pair_id: int) -> list[Handback]:
+    """Each time the pair went back, the newest first."""
+    rows = (
+        select(Handback)
+        .join(BookingItem, BookingItem.id == Handback.item_id)
+        .where(BookingItem.pair_id == pair_id)
+        .order_by(Handback.at.desc(), Handback.id.desc())
+    )
+    return list(session.scalars(rows.limit(PAGE)))
 
 
 def in_storage(session: Session, number: int) -> tuple[list[BookingItem], int]:

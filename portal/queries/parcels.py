@@ -5,7 +5,7 @@ from __future__ import annotations
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from portal.db.money import Parcel
+from portal.db.parcels import Parcel
 
 
 def of_booking(session: Session, booking_id: int) -> list[Parcel]:

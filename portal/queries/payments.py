@@ -152,9 +152,9 @@ def open_balances(session: Session, page: int | None) -> tuple[list[OpenBalance]
     paid_of = _paid_by_booking().subquery()
     sum_ = func.coalesce(paid_of.c.paid, 0)
     is_open = or_(
-        Booking.status.in_([Status.CONFIRMED, Status.COMPLETED])
+        Booking.status.in_([Status.CONFIRMED, Status.COMPLETED, Status.CANCELLED])
         & (func.abs(Booking.total - sum_) > _HALF_A_CENT),
-        Booking.status.in_([Status.CANCELLED, Status.DECLINED]) & (sum_ > _HALF_A_CENT),
+        (Booking.status == Status.DECLINED) & (sum_ > _HALF_A_CENT),
     )
     found = (
         select(Booking, sum_)

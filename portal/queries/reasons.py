@@ -13,7 +13,7 @@ from portal.domain.reasons import SHIPPED, Use
 
 @dataclass(frozen=True)
 class Listed:
-    """A reason in the list of a use. ``name`` is how its buttons name it; a shipped one has a ``key``."""
+    """A reason in the list of a use. ``name`` is how forms name it, whatever becomes of the order; a shipped one has a ``key``."""
 
     name: str
     words: str
@@ -22,9 +22,9 @@ class Listed:
     row_id: int | None = None
 
 
-def of(session: Session, use: Use) -> tuple[str, ...]:
-    """The reasons that can be chosen for a use, in their order, as texts that are translated where they are shown."""
-    return tuple(one.words for one in everything(session, use) if not one.retired)
+def of(session: Session, use: Use) -> dict[str, str]:
+    """The reasons that can be chosen for a use, in their order: name -> a text that is translated where it is shown."""
+    return {one.name: one.words for one in everything(session, use) if not one.retired}
 
 
 def everything(session: Session, use: Use) -> tuple[Listed, ...]:

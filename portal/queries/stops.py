@@ -26,17 +26,6 @@ def open_of(session: Session, item_ids: Collection[int]) -> dict[int, Stop]:
     return {stop.item_id: stop for stop in session.scalars(rows)}
 
 
-def of_item(session: Session, item_id: int) -> list[Stop]:
-    """Every stop of a pair of a booking, the newest first, with who answered and what was chosen."""
-    rows = (
-        select(Stop)
-        .options(joinedload(Stop.answered_by), joinedload(Stop.structure))
-        .where(Stop.item_id == item_id)
-        .order_by(Stop.id.desc())
-    )
-    return list(session.scalars(rows))
-
-
 def waiting(session: Session, limit: int = PAGE) -> tuple[list[Stop], int]:
     """Stopped pairs that wait for an answer, the longest waiting first, and how many there are in all."""
     where = (

@@ -40,6 +40,11 @@ class NewPerson:
     language: str = "en"
 
 
+def letters_wait(session: Session, network: str, now: datetime) -> datetime | None:
+    """When this network may have us write the next letter, or nothing when it is now."""
+    return throttle.free_at(session, throttle.LETTERS_FROM, network, now)
+
+
 def sign_up(
     session: Session, links: Links, who: NewPerson, network: str, now: datetime, answers: Sequence[str] = ()
 ) -> Verdict:

@@ -74,6 +74,8 @@ def correct(
     session.flush()  # The question about the base that is left finds the new measurement.
     if item.stage is Stage.CHECKED_IN:
         stops.stop_if_too_thin(session, actor, item, now)
+    else:
+        stops.measure_again(session, item)
 
 
 def remove_photo(session: Session, actor: Actor, photo_id: int, now: datetime) -> None:

@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from portal.db.bookings import Booking, BookingItem
 from portal.domain import agreed_bills
 from portal.domain.access import Action, Actor, may
-from portal.domain.bookings import Event, Stage, Status
+from portal.domain.bookings import Event, Stage, Status, move
 from portal.domain.change_rules import NOTHING, Change
 from portal.domain.errors import NotAllowed, NotFound, NotNow
 from portal.domain.planning.promise import Offer
@@ -19,7 +19,7 @@ from portal.domain.words import N_, Phrase
 from portal.mail.messages import Kind
 from portal.queries import bookings as find_bookings
 from portal.queries import workshop as find_workshop
-from portal.services import bills, bookings, change_terms, holds, notices
+from portal.services import billing, bookings, change_terms, collecting, holds, notices
 
 CHANGEABLE = frozenset({Status.REQUESTED, Status.CONFIRMED})
 
@@ -89,10 +89,10 @@ def move_to(
         booking, Event.MOVED, actor, now, "\n".join(filter(None, (f"{before} → {ready}", reason)))
     )
     if by_workshop:
-        bills.drop_express(session, workshop, booking)
+        billing.drop_express(session, workshop, booking)
     else:
-        bills.follow_express(session, workshop, booking, today)
-    bills.rebill(booking, agreed_bills.with_fee(bills.bill_of(booking), Change.MOVE, fee))
+        billing.follow_express(session, workshop, booking, today)
+    billing.rebill(booking, agreed_bills.with_fee(billing.bill_of(booking), Change.MOVE, fee))
     session.flush()  # The letters read the new day back.
     notices.tell(session, Kind.MOVED_BY_WORKSHOP if by_workshop else Kind.MOVED, booking.id, now)
 
@@ -121,10 +121,15 @@ def take_out(
     booking.items.remove(item)
     by_workshop = not may(actor, Action.CHANGE_BOOKING, booking)
     bookings.record(booking, Event.TAKEN_OUT, actor, now, "\n".join(filter(None, (item.pair.title, reason))))
-    stays = bills.made_again(session, booking)
-    bills.rebill(booking, agreed_bills.with_fee(stays, Change.TAKE_OUT, fee))
+    stays = billing.made_again(session, booking)
+    billing.rebill(booking, agreed_bills.with_fee(stays, Change.TAKE_OUT, fee))
     session.flush()  # The letters read the pairs back.
     notices.tell(session, Kind.TAKEN_OUT_BY_WORKSHOP if by_workshop else Kind.TAKEN_OUT, booking.id, now)
+    if booking.status is Status.CONFIRMED:
+        # What is left may have been waiting for this pair alone.
+        if all(one.stage is Stage.HANDED_BACK for one in booking.items):
+            booking.status = move(booking.status, Status.COMPLETED)
+        collecting.tell_when_ready(session, booking, now)
 
 
 def _to_take_out(booking: Booking, item_id: int) -> BookingItem:

@@ -14,6 +14,7 @@ from portal.domain.words import N_
 from portal.mail import note_letters, outbox
 from portal.queries import booking_notes as find_notes
 from portal.queries import bookings as find_bookings
+from portal.queries import own_texts as find_own_texts
 from portal.queries import people as find_people
 from portal.queries import workshop as find_workshop
 from portal.services import notices
@@ -61,6 +62,6 @@ def _mark_seen(session: Session, booking_id: int, now: datetime) -> None:
 def _tell(session: Session, actor: Actor, booking: Booking, note: BookingNote, now: datetime) -> None:
     people = notices.orderers(session, booking) if note.from_workshop else find_people.shop_managers(session)
     workshop = find_workshop.the(session)
-    for recipient in notices.recipients(people):
+    for recipient in notices.recipients(people, find_own_texts.current(session)):
         letter = note_letters.note(booking, workshop, recipient, actor.name, note.words, note.from_workshop)
         outbox.put(session, letter, now)

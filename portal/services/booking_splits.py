@@ -20,7 +20,7 @@ from portal.domain.words import N_
 from portal.mail.messages import Kind
 from portal.queries import bookings as find_bookings
 from portal.queries import workshop as find_workshop
-from portal.services import bills, bookings, change_terms, holds, notices
+from portal.services import billing, bookings, change_terms, holds, notices
 from portal.services.booking_changes import CHANGEABLE
 
 TO_GRIND = frozenset({Stage.AWAITED, Stage.CHECKED_IN})
@@ -74,7 +74,7 @@ def split(
     fee = change_terms.insist_on_terms(actor, workshop, booking, Change.MOVE, fee, today)
     numbers = frozenset(item.id for item in items)
     counted, pairs = _counted(booking, numbers), (len(booking.items) - len(items), len(items))
-    stays, leaves = agreed_bills.parted(bills.bill_of(booking), counted, pairs)
+    stays, leaves = agreed_bills.parted(billing.bill_of(booking), counted, pairs)
     works = holds.works_with(workshop, items, {})
     holds.hold(session, workshop, items, works, max(booking.arrives_on, today), ready, today)
     part = _part_of(booking, ready, reference, now)
@@ -84,9 +84,9 @@ def split(
         part.items.append(item)
     about = [reference, *(item.pair.title for item in items)]
     bookings.record(booking, Event.SPLIT, actor, now, _words(", ".join(about), reason))
-    bills.rebill(booking, agreed_bills.with_fee(stays, Change.MOVE, fee))
+    billing.rebill(booking, agreed_bills.with_fee(stays, Change.MOVE, fee))
     bookings.record(part, Event.SPLIT_FROM, actor, now, _words(booking.reference, reason))
-    bills.charge(part, leaves)
+    billing.charge(part, leaves)
     session.flush()  # The letter names the new booking's number in its link.
     notices.tell(session, Kind.SPLIT, part.id, now)
     return part
@@ -121,7 +121,7 @@ def _counted(booking: Booking, leaving: frozenset[int]) -> dict[str, tuple[int, 
 
     def many(item: Item, *, leave: bool) -> int:
         return sum(
-            item in bills.items_of(one.flattening, one.saturation)
+            item in billing.items_of(one.flattening, one.saturation)
             or (item is Item.EXPRESS and booking.is_express)
             for one in booking.items
             if (one.id in leaving) == leave
@@ -159,7 +159,7 @@ def _part_of(booking: Booking, ready: date, reference: str, now: datetime) -> Bo
         offers=[],
         events=[],
     )
-    bills.charge(part, Bill(()))
+    billing.charge(part, Bill(()))
     return part
 
 

@@ -30,7 +30,7 @@ from portal.queries import days as find_days
 from portal.queries import grinds as find_grinds
 from portal.queries import pairs as find_pairs
 from portal.queries import workshop as find_workshop
-from portal.services import bills, change_terms, holds, notices, places
+from portal.services import billing, change_terms, holds, notices, places
 
 
 @dataclass(frozen=True)
@@ -44,7 +44,7 @@ class Wanted:
 
     @property
     def billed(self) -> frozenset[Item]:
-        return bills.items_of(self.flattening, self.saturation)
+        return billing.items_of(self.flattening, self.saturation)
 
 
 def minutes_for(workshop: Workshop, structure: Structure, flattening: bool, saturation: bool) -> int:
@@ -94,7 +94,7 @@ def request(
         _insist_it_suits(session, workshop, pair, structure, one.flattening)
     place = places.chosen(session, place_id, club_id)
     places.insist_it_takes(session, place, hand_in, now)
-    arrival = places.value(place).arrival(hand_in)
+    arrival = places.arrival(session, place, hand_in)
 
     booking = Booking(
         reference=reference,
@@ -108,7 +108,7 @@ def request(
         note=note,
         reason="",
         currency=workshop.currency,
-        is_express=ready in bills.express_days(session, workshop, arrival, today),
+        is_express=ready in billing.express_days(session, workshop, arrival, today),
         returns_by_post=places.value(place).returns_by_post,
         deposit_percent=workshop.deposit_percent,
         sequence=0,
@@ -130,7 +130,7 @@ def request(
         offers=[],
         events=[],
     )
-    asked = bills.price(
+    asked = billing.price(
         session,
         wanted,
         today,
@@ -138,7 +138,7 @@ def request(
         express=booking.is_express,
         by_post=booking.returns_by_post,
     )
-    bills.charge(booking, asked)
+    billing.charge(booking, asked)
     holds.hold_until(workshop, booking, now)
     session.add(booking)
     works = holds.works_with(workshop, booking.items, {})
@@ -271,9 +271,9 @@ def accept(session: Session, actor: Actor, booking_id: int, offer_id: int, now: 
             item.minutes = minutes_for(workshop, item.structure, item.flattening, item.saturation)
     booking.sequence += 1
     record(booking, Event.ACCEPTED, actor, now)
-    bills.drop_express(session, workshop, booking)
+    billing.drop_express(session, workshop, booking)
     if offer.price is not None:
-        bills.rebill(booking, agreed_bills.agreed(bills.bill_of(booking), offer.price))
+        billing.rebill(booking, agreed_bills.agreed(billing.bill_of(booking), offer.price))
     session.flush()  # The letters read the new day and structures back.
     notices.tell(session, Kind.ACCEPTED, booking.id, now)
     notices.tell(session, Kind.CONFIRMED, booking.id, now)
@@ -286,6 +286,7 @@ def refuse(session: Session, actor: Actor, booking_id: int, offer_id: int, now: 
     booking.status = move(booking.status, Status.CANCELLED)
     holds.free(session, booking, booking.items)
     record(booking, Event.REFUSED, actor, now)
+    billing.rebill(booking, agreed_bills.fees(billing.bill_of(booking)))
     notices.tell(session, Kind.REFUSED, booking.id, now)
 
 
@@ -322,9 +323,9 @@ def cancel(
     holds.free(session, booking, booking.items)
     booking.sequence += was_confirmed
     record(booking, Event.CANCELLED, actor, now, reason)
-    left = agreed_bills.fees(agreed_bills.with_fee(bills.bill_of(booking), Change.CANCEL, fee))
-    if left.lines:
-        bills.rebill(booking, left)
+    billing.rebill(
+        booking, agreed_bills.fees(agreed_bills.with_fee(billing.bill_of(booking), Change.CANCEL, fee))
+    )
     kind = Kind.CANCELLED_CONFIRMED if was_confirmed else Kind.CANCELLED
     notices.tell(session, Kind.CANCELLED_BY_WORKSHOP if by_workshop else kind, booking.id, now)
 

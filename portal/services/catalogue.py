@@ -15,11 +15,13 @@ from portal.db.diamonds import Diamond
 from portal.domain import structures as domain
 from portal.domain.access import Action, Actor, insist
 from portal.domain.answers import Discipline
+from portal.domain.audit import Act
 from portal.domain.errors import NotNow
 from portal.domain.surfaces import least_removal_um, worked_out
 from portal.domain.words import N_, Phrase
 from portal.queries import catalogue as find_structures
 from portal.reference import Reference
+from portal.services import audit
 
 KEY = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
 KEY_LENGTH = 40
@@ -47,6 +49,7 @@ def add_structure(session: Session, actor: Actor, structure: domain.Structure, n
         raise NotNow(
             Phrase(N_("There is a structure with the key %(key)s already."), {"key": structure.key})
         ) from None
+    audit.note(session, actor, Act.STRUCTURE_WRITTEN, now, row.name, f"{row.key}, 1")
     return row
 
 
@@ -76,10 +79,11 @@ def change_structure(
     old.current = False
     session.add(row)
     session.flush()
+    audit.note(session, actor, Act.STRUCTURE_WRITTEN, now, row.name, f"{row.key}, {row.version}")
     return row
 
 
-def retire(session: Session, actor: Actor, key: str) -> None:
+def retire(session: Session, actor: Actor, key: str, now: datetime) -> None:
     """Take a structure off the list; bookings and histories keep it. ``NotNow`` when it is the last of its kind."""
     insist(actor, Action.EDIT_CATALOGUE, None)
     row = find_structures.locked_newest(session, key)
@@ -88,9 +92,10 @@ def retire(session: Session, actor: Actor, key: str) -> None:
     _insist_some_left(session, key, [])
     row.current = False
     session.flush()
+    audit.note(session, actor, Act.STRUCTURE_RETIRED, now, row.name, row.key)
 
 
-def bring_back(session: Session, actor: Actor, key: str) -> None:
+def bring_back(session: Session, actor: Actor, key: str, now: datetime) -> None:
     """Offer the newest version of a retired structure again."""
     insist(actor, Action.EDIT_CATALOGUE, None)
     row = find_structures.locked_newest(session, key)
@@ -98,10 +103,11 @@ def bring_back(session: Session, actor: Actor, key: str) -> None:
         raise NotNow(N_("This structure is offered already."))
     row.current = True
     session.flush()
+    audit.note(session, actor, Act.STRUCTURE_BROUGHT_BACK, now, row.name, row.key)
 
 
 def add_family(
-    session: Session, actor: Actor, key: str, facts: FamilyFacts, position: int
+    session: Session, actor: Actor, key: str, facts: FamilyFacts, position: int, now: datetime
 ) -> StructureFamily:
     """Put a new family at ``position`` (1 is the most bearing); those from there on move one further."""
     insist(actor, Action.EDIT_CATALOGUE, None)
@@ -121,15 +127,17 @@ def add_family(
     for number, row in enumerate(rows, 1):
         row.position = number
     session.flush()
+    audit.note(session, actor, Act.FAMILY_WRITTEN, now, made.name, made.key)
     return made
 
 
-def change_family(session: Session, actor: Actor, family_id: int, facts: FamilyFacts) -> None:
+def change_family(session: Session, actor: Actor, family_id: int, facts: FamilyFacts, now: datetime) -> None:
     """Call a family something else, or say better what it is for; its key and place stay."""
     insist(actor, Action.EDIT_CATALOGUE, None)
     row = find_structures.family(session, family_id)
     row.name, row.summary, row.working_model = facts.name, facts.summary, facts.working_model
     session.flush()
+    audit.note(session, actor, Act.FAMILY_WRITTEN, now, row.name, row.key)
 
 
 def _locked_families(session: Session) -> list[StructureFamily]:

@@ -10,9 +10,11 @@ from sqlalchemy.orm import Session
 
 from portal.db.diamonds import Diamond
 from portal.domain.access import Action, Actor, insist
+from portal.domain.audit import Act
 from portal.domain.errors import NotNow
 from portal.domain.words import N_, Phrase
 from portal.queries import diamonds as find_diamonds
+from portal.services import audit
 
 
 @dataclass(frozen=True)
@@ -38,11 +40,12 @@ def add(session: Session, actor: Actor, facts: DiamondFacts, now: datetime) -> D
             session.add(row)
     except IntegrityError:
         raise _taken(facts.mark) from None
+    audit.note(session, actor, Act.DIAMOND_WRITTEN, now, facts.mark)
     return row
 
 
 def change(
-    session: Session, actor: Actor, diamond_id: int, facts: DiamondFacts, seen_dressings: int
+    session: Session, actor: Actor, diamond_id: int, facts: DiamondFacts, seen_dressings: int, now: datetime
 ) -> Diamond:
     """Write down other facts; layers that were computed with the old tip keep it.
 
@@ -62,6 +65,7 @@ def change(
                     setattr(row, name, value)
     except IntegrityError:
         raise _taken(facts.mark) from None
+    audit.note(session, actor, Act.DIAMOND_WRITTEN, now, facts.mark)
     return row
 
 
@@ -94,13 +98,17 @@ def retire(session: Session, actor: Actor, diamond_id: int, now: datetime) -> No
     row = find_diamonds.locked(session, diamond_id)
     if row.retired_at is None:
         row.retired_at = now
+        audit.note(session, actor, Act.DIAMOND_RETIRED, now, row.mark)
     session.flush()
 
 
-def bring_back(session: Session, actor: Actor, diamond_id: int) -> None:
+def bring_back(session: Session, actor: Actor, diamond_id: int, now: datetime) -> None:
     """The diamond is used again."""
     insist(actor, Action.EDIT_CATALOGUE, None)
-    find_diamonds.locked(session, diamond_id).retired_at = None
+    row = find_diamonds.locked(session, diamond_id)
+    if row.retired_at is not None:
+        row.retired_at = None
+        audit.note(session, actor, Act.DIAMOND_BROUGHT_BACK, now, row.mark)
     session.flush()
 
 

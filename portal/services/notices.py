@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 from portal.db.arrivals import Stop
 from portal.db.bookings import Booking
 from portal.db.people import Person
+from portal.domain.own_texts import OwnTexts
 from portal.mail import outbox
 from portal.mail.messages import Kind, Recipient, booking_letter
 from portal.queries import bookings as find_bookings
@@ -17,6 +18,7 @@ from portal.queries import clubs as find_clubs
 from portal.queries import own_texts as find_own_texts
 from portal.queries import people as find_people
 from portal.queries import workshop as find_workshop
+from portal.services import own_texts
 
 
 def tell(session: Session, kind: Kind, booking_id: int, now: datetime, *, stop: Stop | None = None) -> None:
@@ -29,7 +31,7 @@ def tell(session: Session, kind: Kind, booking_id: int, now: datetime, *, stop: 
     own = find_own_texts.current(session)
     sides = ((orderers(session, booking), False), (find_people.shop_managers(session), True))
     for people, to_workshop in sides:
-        for recipient in recipients(people):
+        for recipient in recipients(people, own):
             letter = booking_letter(
                 kind, booking, workshop, recipient, now, to_workshop=to_workshop, own=own, stop=stop
             )
@@ -37,9 +39,18 @@ def tell(session: Session, kind: Kind, booking_id: int, now: datetime, *, stop: 
                 outbox.put(session, letter, now)
 
 
-def recipients(people: Sequence[Person]) -> list[Recipient]:
-    """Those of the people who have an address to write to."""
-    return [Recipient(person.email, person.name, person.language) for person in people if person.email]
+def recipients(people: Sequence[Person], own: OwnTexts) -> list[Recipient]:
+    """Those of the people who have an address to write to, each with how the workshop says things in their language."""
+    return [
+        Recipient(
+            person.email,
+            person.name,
+            person.language,
+            own.as_messages(own_texts.slots(()).values(), person.language),
+        )
+        for person in people
+        if person.email
+    ]
 
 
 def orderers(session: Session, booking: Booking) -> list[Person]:

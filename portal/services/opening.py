@@ -104,15 +104,17 @@ def look_ahead(session: Session, change: Change, today: date) -> Outlook:
     )
 
 
-def too_few(session: Session, wanted: Mapping[date, int]) -> tuple[Broken, ...]:
-    """The days that have more promised than the minutes they would get, with the bookings on them."""
+def by_hand(session: Session, wanted: Mapping[date, int], today: date) -> tuple[Broken, ...]:
+    """What breaks when these days get so many minutes of each grinder by hand, whatever the pattern says."""
     if not wanted:
         return ()
+    opening = find_opening.the(session)
     rows = find_days.between(session, min(wanted), max(wanted))
     standing = {row.day: row for row in rows if row.day in wanted}
-    return tuple(
-        _stone(session, tuple(DayChange(day, 0, minutes) for day, minutes in wanted.items()), standing)
-    )
+    before = {day: row.minutes_available for day, row in standing.items()}
+    made = tuple(DayChange(day, before.get(day, 0), minutes) for day, minutes in wanted.items())
+    doors = _doors(session, opening, opening, before, wanted, today)
+    return (*_stone(session, made, standing), *doors)
 
 
 def _stone(session: Session, made: tuple[DayChange, ...], standing: Mapping[date, WorkDay]) -> list[Broken]:

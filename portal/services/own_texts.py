@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 
 from portal.db.own_texts import OwnText
 from portal.domain.access import Actor
+from portal.domain.arrivals import CONDITIONS
 from portal.domain.audit import Act
 from portal.domain.care import CareRule
 from portal.domain.errors import NotAllowed, NotNow
@@ -22,12 +23,12 @@ from portal.queries import own_texts as find_own_texts
 from portal.services import audit
 
 # Lists of short words that may be reworded: a key that never changes -> the shipped words. Another list is one line here.
-WORD_LISTS: dict[Kind, Mapping[str, str]] = {}
+WORD_LISTS: dict[Kind, Mapping[str, str]] = {Kind.CONDITION: CONDITIONS}
 
 
 @lru_cache(maxsize=4)
 def slots(care: tuple[CareRule, ...]) -> dict[str, Slot]:
-    """Every text that may be reworded, by its key, in the order in which they are listed."""
+    """Every text that may be reworded, by its key, in the order in which they are listed; without ``care``, all the others."""
     made = (*_public(), *_letters(), *_care(care), *_reasons(), *_listed())
     return {slot.key: slot for slot in made}
 

@@ -8,7 +8,7 @@ from datetime import date, datetime
 from sqlalchemy.orm import Session
 
 from portal.db.bookings import Booking
-from portal.db.money import Parcel
+from portal.db.parcels import Parcel
 from portal.domain.access import Action, Actor, insist, may
 from portal.domain.bookings import Event, Status
 from portal.domain.errors import NotAllowed, NotNow

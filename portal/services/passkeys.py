@@ -39,7 +39,11 @@ class Site:
 
     @property
     def origin(self) -> str:
-        return self.base_url
+        """The address as a browser writes it: in small letters, and without the port that goes without saying."""
+        parts = urlsplit(self.base_url.lower())
+        usual = {"https": 443, "http": 80}.get(parts.scheme)
+        host = f"[{self.rp_id}]" if ":" in self.rp_id else self.rp_id
+        return f"{parts.scheme}://{host}" + ("" if parts.port in {None, usual} else f":{parts.port}")
 
     @property
     def can_passkeys(self) -> bool:
@@ -47,7 +51,7 @@ class Site:
         try:
             ip_address(self.rp_id)
         except ValueError:
-            return self.base_url.startswith("https://") or self.rp_id == "localhost"
+            return self.origin.startswith("https://") or self.rp_id == "localhost"
         return False
 
 

@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from portal.db.bookings import Booking
 from portal.db.money import Payment, PaymentTax
 from portal.domain.access import Action, Actor, insist
-from portal.domain.bookings import Event
+from portal.domain.bookings import Event, Status
 from portal.domain.errors import NotNow
 from portal.domain.payments import Method, PaymentKind, deposit_of
 from portal.domain.prices import ZERO, TaxSum, taxes_of_part
@@ -19,13 +19,13 @@ from portal.domain.words import N_
 from portal.queries import bookings as find_bookings
 from portal.queries import payments as find_payments
 from portal.queries import workshop as find_workshop
-from portal.services import bills
+from portal.services import billing
 from portal.services.bookings import record
 
 
 def deposit_due(booking: Booking, paid: Decimal) -> Decimal:
-    """What is still missing of the deposit that the booking was made with."""
-    if booking.is_settled_elsewhere or not booking.status.is_open:
+    """What is still missing of the deposit that an agreed booking was made with."""
+    if booking.is_settled_elsewhere or booking.status is not Status.CONFIRMED:
         return ZERO
     return max(ZERO, deposit_of(booking.total, booking.deposit_percent) - paid)
 
@@ -112,7 +112,7 @@ def _write(
         year=year,
         number=find_payments.last_number(session, year) + 1,
         key=key,
-        statement={"lines": booking.lines, "total": str(booking.total), "before": str(paid)},
+        statement={"lines": booking.lines, "before": str(paid)},
         taxes=_taxes(booking, before, paid, -amount if kind is PaymentKind.REFUND else amount),
     )
     session.add(made)
@@ -127,5 +127,5 @@ def _taxes(booking: Booking, before: list[Payment], paid: Decimal, signed: Decim
     stated = [TaxSum(tax.rate, tax.gross, tax.tax) for one in before for tax in one.taxes]
     return [
         PaymentTax(rate=part.rate, gross=part.gross, tax=part.tax)
-        for part in taxes_of_part(bills.bill_of(booking), paid + signed, stated)
+        for part in taxes_of_part(billing.bill_of(booking), paid + signed, stated)
     ]

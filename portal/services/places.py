@@ -19,6 +19,9 @@ from portal.queries import places as find_places
 from portal.queries import workshop as find_workshop
 from portal.services import audit, holds
 
+# A workshop that is closed for longer takes parcels in when they come.
+LONGEST_CLOSED = 60
+
 
 @dataclass(frozen=True)
 class PlaceFacts:
@@ -42,6 +45,13 @@ def value(place: HandInPlace | None) -> HandIn:
 def key(place: HandInPlace | None) -> str:
     """What stands for a place in forms and drafts."""
     return COUNTER_KEY if place is None else str(place.id)
+
+
+def arrival(session: Session, place: HandInPlace | None, day: date) -> date:
+    """The day on which skis handed in there on ``day`` are at the workshop: nobody takes them in while it is closed."""
+    there = value(place).arrival(day)
+    last = there + timedelta(days=LONGEST_CLOSED)
+    return next(iter(find_opening.days_for_people(session, there, last)), there)
 
 
 def chosen(session: Session, place_id: int | None, club_id: int | None) -> HandInPlace | None:

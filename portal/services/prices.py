@@ -27,7 +27,7 @@ def set_price(
     _insist_not_past(session, valid_from, now)
     workshops.set_price(session, item, amount, valid_from)
     currency = find_workshop.the(session).currency
-    audit.note(session, actor, Act.PRICE_SET, now, item.value, f"{amount:.2f} {currency}, {valid_from}")
+    audit.note(session, actor, Act.PRICE_SET, now, item.label, f"{amount:.2f} {currency}, {valid_from}")
 
 
 def withdraw_price(session: Session, actor: Actor, price_id: int, now: datetime) -> None:
@@ -37,7 +37,7 @@ def withdraw_price(session: Session, actor: Actor, price_id: int, now: datetime)
     _insist_to_come(session, price.valid_from, now)
     session.delete(price)
     words = f"{price.amount:.2f}, {price.valid_from}"
-    audit.note(session, actor, Act.PRICE_WITHDRAWN, now, price.item.value, words)
+    audit.note(session, actor, Act.PRICE_WITHDRAWN, now, price.item.label, words)
 
 
 def set_rate(
@@ -47,7 +47,7 @@ def set_rate(
     insist(actor, Action.SET_PRICES, None)
     _insist_not_past(session, valid_from, now)
     write_rate(session, item, percent, valid_from)
-    audit.note(session, actor, Act.TAX_SET, now, item.value, f"{as_percent(percent)} %, {valid_from}")
+    audit.note(session, actor, Act.TAX_SET, now, item.label, f"{as_percent(percent)} %, {valid_from}")
 
 
 def write_rate(session: Session, item: Item, percent: Decimal, valid_from: date) -> None:
@@ -66,7 +66,7 @@ def withdraw_rate(session: Session, actor: Actor, rate_id: int, now: datetime) -
     _insist_to_come(session, rate.valid_from, now)
     session.delete(rate)
     words = f"{as_percent(rate.percent)} %, {rate.valid_from}"
-    audit.note(session, actor, Act.TAX_WITHDRAWN, now, rate.item.value, words)
+    audit.note(session, actor, Act.TAX_WITHDRAWN, now, rate.item.label, words)
 
 
 def set_tier(session: Session, actor: Actor, from_pairs: int, percent: Decimal, now: datetime) -> None:

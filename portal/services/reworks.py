@@ -30,7 +30,7 @@ from portal.queries import people as find_people
 from portal.queries import reworks as find_reworks
 from portal.queries import workshop as find_workshop
 from portal.queries.reworks import Faulty
-from portal.services import audit, bills, bookings, holds, notices
+from portal.services import audit, billing, bookings, holds, notices
 
 # Shown beside what it is about, so that the letters find the words after the first line.
 PAIR_AND_WORDS = "{pair}\n{words}"
@@ -243,7 +243,7 @@ def _booking(
         offers=[],
         events=[],
     )
-    bills.charge(made, no_charge())
+    billing.charge(made, no_charge())
     return made
 
 

@@ -11,6 +11,7 @@ from portal.db.bookings import BookingItem
 from portal.db.stone_plans import StonePlan
 from portal.db.workshop import Workshop
 from portal.domain.access import Action, Actor, insist
+from portal.domain.audit import Act
 from portal.domain.bookings import Stage
 from portal.domain.errors import NotNow
 from portal.domain.planning.checker import replay
@@ -25,6 +26,7 @@ from portal.domain.words import N_, Phrase
 from portal.queries import days as find_days
 from portal.queries import stone_plans as find_plans
 from portal.queries import workshop as find_workshop
+from portal.services import audit
 from portal.services.days import settle
 from portal.services.holds import day_at
 from portal.services.stone_work import (
@@ -61,6 +63,7 @@ def accept(session: Session, actor: Actor, plan_id: int, now: datetime) -> Stone
         {item: [(one.day, one.grinder) for one in where] for item, where in (wanted | beside).items()},
     )
     plan.accepted_at, plan.accepted_by_id = now, actor.person_id
+    audit.note(session, actor, Act.PLAN_ACCEPTED, now, f"{plan.id}")
     return plan
 
 

@@ -12,7 +12,7 @@ from portal.db.catalogue import Structure
 from portal.db.workshop import Workshop
 from portal.domain.access import Action, Actor, insist, may
 from portal.domain.bookings import Event, Stage, Status, advance
-from portal.domain.errors import NotAllowed, NotFound, NotNow
+from portal.domain.errors import NotFound, NotNow
 from portal.domain.planning.promise import offers
 from portal.domain.stops import Answer, TooThin, too_thin
 from portal.domain.words import N_
@@ -23,7 +23,7 @@ from portal.queries import days as find_days
 from portal.queries import grinds as find_grinds
 from portal.queries import stops as find_stops
 from portal.queries import workshop as find_workshop
-from portal.services import bills, bookings, collecting, holds, notices
+from portal.services import billing, bookings, collecting, holds, notices
 
 EVENTS = {
     Answer.LIGHTER: Event.LIGHTER,
@@ -60,6 +60,17 @@ def stop_if_too_thin(session: Session, actor: Actor, item: BookingItem, now: dat
         )
 
 
+def measure_again(session: Session, item: BookingItem) -> None:
+    """Bring the numbers of an open stop up to date with what was measured since; a person says whether work goes on."""
+    row, found = find_stops.open_of(session, [item.id]).get(item.id), why_too_thin(session, item)
+    if row is not None and row.minimum_um is not None and found is not None:
+        row.thinnest_um, row.removal_um, row.minimum_um = (
+            found.thinnest_um,
+            found.removal_um,
+            found.minimum_um,
+        )
+
+
 def stop(
     session: Session, actor: Actor, item_id: int, reason: str, now: datetime, *, may_go_on: bool = False
 ) -> None:
@@ -83,14 +94,14 @@ def _stop(session: Session, actor: Actor, item: BookingItem, row: Stop, words: s
 
 def answers_for(session: Session, actor: Actor, item: BookingItem, row: Stop) -> list[Answer]:
     """What this person may answer to a stop; lighter work is among it where a structure is left for the base."""
-    lighter = row.minimum_um is not None and bool(
-        find_stops.lighter(session, find_workshop.the(session), item)
-    )
+    bears, is_staff = why_too_thin(session, item) is None, may(actor, Action.WORK_ON_PAIR, item)
+    # Where it was stopped for something else, whether lighter work would do is for the workshop to say.
+    may_be_lighter = row.minimum_um is not None or (is_staff and not bears)
+    lighter = may_be_lighter and bool(find_stops.lighter(session, find_workshop.the(session), item))
     found = [Answer.LIGHTER] if lighter else []
-    bears = why_too_thin(session, item) is None
     if row.may_go_on and bears:
         found.append(Answer.AS_ORDERED)
-    if bears and may(actor, Action.WORK_ON_PAIR, item):
+    if bears and is_staff:
         found.append(Answer.LIFTED)
     return [*found, Answer.TAKE_BACK]
 
@@ -111,8 +122,7 @@ def answer(
     """
     booking = find_bookings.locked(session, actor, find_bookings.item(session, actor, item_id).booking_id)
     item = next(one for one in booking.items if one.id == item_id)
-    if not (may(actor, Action.CHANGE_BOOKING, booking) or may(actor, Action.WORK_ON_PAIR, item)):
-        raise NotAllowed
+    insist(actor, Action.WORK_ON_PAIR if actor.is_staff else Action.CHANGE_BOOKING, booking)
     row = find_stops.open_of(session, [item_id]).get(item_id)
     if row is None or item.stage is not Stage.STOPPED or booking.status is not Status.CONFIRMED:
         raise NotNow(N_("This pair does not wait for an answer any more. Look at the booking again."))
@@ -133,7 +143,7 @@ def answer(
     row.answer, row.answered_at, row.answered_by_id = given, now, actor.person_id
     bookings.record(booking, EVENTS[given], actor, now, words, item)
     if given in {Answer.LIGHTER, Answer.TAKE_BACK}:
-        bills.rebill(booking, bills.made_again(session, booking))
+        billing.rebill(booking, billing.made_again(session, booking))
     session.flush()  # The letters read the new work back.
     notices.tell(session, Kind.STOP_ANSWERED, booking.id, now, stop=row)
     if booking.ready_on != before:

@@ -8,10 +8,12 @@ from sqlalchemy.orm import Session
 
 from portal.db.venues import Venue
 from portal.domain.access import Action, Actor, insist
+from portal.domain.audit import Act
 from portal.domain.climate import read_climate
 from portal.domain.errors import NotNow
 from portal.domain.words import N_, Phrase
 from portal.queries import venues as find_venues
+from portal.services import audit
 
 NAME_LENGTH = 80
 FILE_NAME_LENGTH = 200
@@ -38,6 +40,7 @@ def keep(session: Session, actor: Actor, venue_id: int, now: datetime) -> Venue:
     if venue.kept_at is None:
         _insist_on_own_name(session, venue.name, venue.id)
         venue.kept_at = now
+        audit.note(session, actor, Act.VENUE_KEPT, now, venue.name)
     return venue
 
 
@@ -48,10 +51,11 @@ def rename(session: Session, actor: Actor, venue_id: int, name: str) -> None:
     venue.name = name[:NAME_LENGTH]
 
 
-def remove(session: Session, actor: Actor, venue_id: int) -> str:
+def remove(session: Session, actor: Actor, venue_id: int, now: datetime) -> str:
     """Drop a venue, kept or not, and give back its name; answers that came from it stay as they are."""
     venue = find_venues.one(session, actor, venue_id, to_write=True)
     session.delete(venue)
+    audit.note(session, actor, Act.VENUE_REMOVED, now, venue.name)
     return venue.name
 
 

@@ -111,7 +111,9 @@ def _ways(
             ways.append(
                 (value, Phrase(N_("Grind %(structure)s without base flattening"), {"structure": row.name}))
             )
-            hints[value] = _when(day, booking.ready_on)
+            hints[value] = Phrase(
+                N_("%(family)s. %(when)s"), {"family": row.family.name, "when": _when(day, booking.ready_on)}
+            )
     return ways, hints
 
 

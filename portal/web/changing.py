@@ -12,16 +12,18 @@ from werkzeug.wrappers import Response
 from wtforms import RadioField
 from wtforms.fields.choices import SelectChoice  # type: ignore[attr-defined]
 
+from portal.domain.access import Action, may
 from portal.domain.change_rules import Change, Terms
 from portal.domain.errors import NotFound, NotNow
 from portal.domain.planning.promise import NoRoom, Offer
 from portal.domain.words import N_, Phrase
 from portal.queries import workshop as find_workshop
-from portal.services import booking_changes, change_terms
+from portal.services import billing, booking_changes, change_terms
 from portal.web.amounts import posted_amount
 from portal.web.errors import page
 from portal.web.forms import PortalForm, Problem
-from portal.web.language import say
+from portal.web.hours import collect_from
+from portal.web.language import say, speak
 from portal.web.request import actor, db, now, today, transaction
 
 # So many days are shown at first: three weeks of most workshops.
@@ -60,21 +62,33 @@ def reason_of(form: Any) -> str:
 def shown_offers(offers: Sequence[Offer], express: Collection[date] = ()) -> list[dict[str, Any]]:
     """Each day, marked where it costs ``express``, with how full the stone is from hand-in up to it: a full day can be promised when an earlier one has room."""
     shown, taken, there = [], 0, 0
+    closed = collect_from(one.day for one in offers)
     for one in offers:
         there += one.minutes_available
         taken += one.minutes_available - one.minutes_free
         load = 100 * taken // max(1, there)
-        told = Phrase(N_("%(load)s %% full, express"), {"load": load}) if one.day in express else None
         shown.append(
             {
                 "value": one.day.isoformat(),
                 "day": one.day,
                 "load": load,
-                "told": told,
+                "told": _told(load, one.day in express, closed.get(one.day)),
                 "reason": one.why_not,
             }
         )
     return shown
+
+
+def _told(load: int, is_express: bool, collect: date | None) -> Phrase | None:
+    """What stands beside the scale where a day costs express, or where nobody is there when the skis are ready."""
+    if collect is None:
+        return Phrase(N_("%(load)s %% full, express"), {"load": load}) if is_express else None
+    text = (
+        N_("%(load)s %% full, express. Collect from %(day)s: nobody is there before")
+        if is_express
+        else N_("%(load)s %% full. Collect from %(day)s: nobody is there before")
+    )
+    return Phrase(text, {"load": load, "day": speak().date(collect)})
 
 
 def near(offers: list[dict[str, Any]], chosen: str | None) -> list[dict[str, Any]]:
@@ -95,9 +109,10 @@ def move_page(booking: Any, back_url: str, form: Any = None) -> str | Response:
     if not booking_changes.may_move(actor(), booking):
         return refused(NotNow(N_("This booking cannot be moved any more. Talk to the workshop.")), back_url)
     asks_reason = form is not None
-    form = form or MoveForm.posted()
-    offers = booking_changes.possible_days(db(), booking, today())
-    shown = [one for one in shown_offers(offers) if one["day"] != booking.ready_on]
+    form, here = form or MoveForm.posted(), today()
+    offers = booking_changes.possible_days(db(), booking, here)
+    express = _express(booking, here)
+    shown = [one for one in shown_offers(offers, express) if one["day"] != booking.ready_on]
     days = {one["value"]: one["day"] for one in shown if not one["reason"]}
     form.ready.choices = [SelectChoice(value, value) for value in days]
     status = 200
@@ -122,6 +137,7 @@ def move_page(booking: Any, back_url: str, form: Any = None) -> str | Response:
         asks_reason=asks_reason,
         terms=terms_now(booking),
         change=Change.MOVE,
+        tells_express=bool(express) or booking.is_express,
         back_url=back_url,
     )
     return answer if status == 200 else Response(answer, status, mimetype="text/html")
@@ -141,6 +157,13 @@ def _move(booking_id: int, day: Any, form: Any) -> None:
             reason=reason_of(form),
             fee=agreed_fee(form),
         )
+
+
+def _express(booking: Any, here: date) -> frozenset[date]:
+    """The days that would cost express: for whoever ordered, since the workshop's days never make it dearer."""
+    if not may(actor(), Action.CHANGE_BOOKING, booking):
+        return frozenset()
+    return billing.express_days(db(), find_workshop.the(db()), booking.arrives_on, here)
 
 
 def take_out_page(booking: Any, item_id: int, back_url: str, form: Any = None) -> str | Response:

@@ -31,7 +31,9 @@ def install(app: Flask) -> None:
         # Not "no-referrer": over https the CSRF check wants to see where a form was sent from.
         response.headers["Referrer-Policy"] = "same-origin"
         response.headers["Cross-Origin-Opener-Policy"] = "same-origin"
-        response.headers["Permissions-Policy"] = "geolocation=(), microphone=(), payment=()"
+        # The camera opens on the page that scans tags with it and nowhere else.
+        camera = "(self)" if request.endpoint == "shop.scan_camera" else "()"
+        response.headers["Permissions-Policy"] = f"camera={camera}, geolocation=(), microphone=(), payment=()"
         if request.is_secure:
             response.headers["Strict-Transport-Security"] = "max-age=31536000"
         # A photo says itself that only the browser of whoever asked may keep it.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
@@ -15,6 +16,8 @@ from portal.web.request import db, today
 # So many days ahead the front page names the days that are unlike their weekday, as spans of days with one reason.
 AHEAD = timedelta(days=45)
 MOST_SPANS = 8
+# Looking for the next open day ends after so many.
+LONGEST_BREAK = 60
 
 
 @dataclass(frozen=True)
@@ -69,7 +72,19 @@ def _why(special: Special) -> str:
     return say(Phrase(N_("%(hours)s: %(why)s"), {"hours": hours, "why": special.reason}))
 
 
-def hours_on(days: list[date]) -> dict[date, str]:
+def hours_on(days: Sequence[date]) -> dict[date, str]:
     """When people find someone on these days; nothing where the workshop has said no hours."""
     opening = find_opening.the(db())
     return {day: say(said(opening.hours_on(day))) for day in days} if opening.says_hours else {}
+
+
+def collect_from(days: Iterable[date]) -> dict[date, date]:
+    """For those of these days on which nobody is at the workshop: the first day after it on which somebody is."""
+    opening = find_opening.the(db())
+    found: dict[date, date] = {}
+    for day in days if opening.says_hours else ():
+        later = (day + timedelta(days=offset) for offset in range(LONGEST_BREAK))
+        first = next((one for one in later if opening.hours_on(one)), day)
+        if first != day:
+            found[day] = first
+    return found

@@ -89,8 +89,8 @@ def install(app: Flask) -> None:
     def moment(value: datetime) -> str:
         return speak().moment(value)
 
-    def mm(value: int) -> str:
-        return speak().mm(value)
+    def mm(value: int, places: int = 2) -> str:
+        return speak().mm(value, places)
 
     app.jinja_env.filters.update(
         day=day, short_day=short_day, moment=moment, mm=mm, money=_money, percent=percent

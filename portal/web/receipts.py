@@ -13,7 +13,7 @@ from portal.documents.receipt import Receipt, render
 from portal.domain.prices import TaxSum
 from portal.queries import payments as find_payments
 from portal.queries import workshop as find_workshop
-from portal.services import bills, payments
+from portal.services import billing, payments
 from portal.web.language import speak
 from portal.web.papers import fallback_fonts, letterhead, pdf
 from portal.web.request import db
@@ -55,7 +55,7 @@ def receipt_answer(payment: Payment, *, is_copy: bool) -> Response:
         remark=payment.remark,
         payer=booking.club.name if booking.club else booking.person.name,
         booking=booking.reference,
-        bill=bills.from_json(payment.statement["lines"]),
+        bill=billing.from_json(payment.statement["lines"]),
         before=Decimal(payment.statement["before"]),
         taxes=tuple(TaxSum(one.rate, one.gross, one.tax) for one in payment.taxes),
         is_copy=is_copy,

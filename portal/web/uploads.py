@@ -9,7 +9,13 @@ from portal.web.request import actor_or_none
 
 # The form itself, and a photo too many so that the page can say so.
 PHOTO_BYTES = MOST_BYTES * (MOST_PHOTOS + 1)
-LIMITS = {"shop.check_in": PHOTO_BYTES, "shop.correct_check_in": PHOTO_BYTES}
+LIMITS = {
+    "shop.check_in": PHOTO_BYTES,
+    "shop.correct_check_in": PHOTO_BYTES,
+    # One photo as a phone takes it, and a list of some thousand rows.
+    "shop.scan_camera": 15_000_000,
+    "shop.imports": 5_000_000,
+}
 
 
 def install(app: Flask) -> None:

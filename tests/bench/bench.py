@@ -38,6 +38,7 @@ from portal.services import snow_answers
 from portal.web import advising
 from tests import make
 from tests.bench.bars import Bar, judge, seconds
+from tests.bench.lists import list_bars
 from tests.bench.promise import promise_bars
 from tests.bench.stone import stone_bars
 from tests.cast import Cast
@@ -203,6 +204,7 @@ def portal_bars() -> Iterator[Bar]:
 
 PARTS: dict[str, Callable[[], Iterator[Bar]]] = {
     "portal": portal_bars,
+    "lists": list_bars,
     "promise": promise_bars,
     "stone": stone_bars,
 }

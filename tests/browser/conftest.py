@@ -173,7 +173,9 @@ def browse(chromium: Browser, site: str, database: Database) -> Iterator[Callabl
         opened.append(context)
         if who is not None:
             with database.write.begin() as session:
-                login = make.login(session, make.find_people.one(session, who.person_id))
+                someone = make.find_people.one(session, who.person_id)
+                # Lately, so that nobody is asked who they are before a page that is looked at.
+                login = make.login(session, someone, datetime.now(UTC))
             context.add_cookies([{"name": "rillbook", "value": cookie_for(login), "url": site}])
         # Axe is a script itself, and the pages are the same on both databases: it looks at each of them once.
         return Person(context, site, axe=scripts and database.engine.dialect.name == "sqlite")

@@ -17,7 +17,7 @@ from portal.db.engine import Database
 from portal.db.grinds import Grind
 from portal.domain.bookings import Status
 from portal.queries import days as find_days
-from tests import make
+from tests import make, photo_files
 from tests.browser.conftest import DESK, PHONE, Person, saved
 from tests.browser.post import post_office
 from tests.cast import Cast
@@ -117,17 +117,28 @@ def test_a_skier_comes_with_a_question_and_leaves_with_a_history(
         # The bench: in, a slip of the finger, ground, back.
         bench = browse(cast.tina, viewport={"width": 820, "height": 1180})
         bench.go(f"/shop/bookings/{booking_id}")
-        bench.page.get_by_role("button", name="Check in").first.click()
+        bench.page.get_by_role("link", name="Check in").first.click()
         bench.look()
+        bench.press("Check in")
+        assert bench.page.title().startswith("Error: ")
+        bench.page.get_by_label("Yes, they are a pair").check()
+        for place, um in (("tip", "1010"), ("middle", "980"), ("tail", "1000")):
+            bench.page.locator(f"[name=base_{place}]").fill(um)
+        bench.page.locator("[name=scratch_left]").check()
+        bench.page.locator("[name=photos]").set_input_files(
+            files=[{"name": "base.jpg", "mimeType": "image/jpeg", "buffer": photo_files.jpeg()}]
+        )
+        bench.press("Check in")
         bench.go(f"/shop/bookings/{booking_id}")
         bench.page.get_by_role("link", name=re.compile("Record")).first.click()
         bench.look()
+        # What was measured at check-in stands there already.
         for place, before, after in (
             ("tip", "1010", "970"),
             ("middle", "980", "1945"),
             ("tail", "1000", "962"),
         ):
-            bench.page.locator(f"[name=before_{place}]").fill(before)
+            assert bench.page.locator(f"[name=before_{place}]").input_value() == before
             bench.page.locator(f"[name=after_{place}]").fill(after)
         bench.press("Record the grind")
         assert bench.page.title().startswith("Error: ")
@@ -136,7 +147,10 @@ def test_a_skier_comes_with_a_question_and_leaves_with_a_history(
         bench.press("Record the grind")
         assert office.last_to(email)["Subject"] == f"Your skis are ready: {reference}"
         bench.go(f"/shop/bookings/{booking_id}")
-        bench.page.get_by_role("button", name="Hand back").first.click()
+        bench.page.get_by_role("link", name="Hand back").first.click()
+        bench.look()
+        bench.page.get_by_label("Who takes the skis?").fill("Nils Ødegård")
+        bench.press("Hand back")
         bench.look()
         with database.read() as session:
             assert session.get_one(Booking, booking_id).status is Status.COMPLETED
@@ -147,6 +161,10 @@ def test_a_skier_comes_with_a_question_and_leaves_with_a_history(
         skier.page.get_by_role("link", name=re.compile("Fennmark")).first.click()
         skier.look()
         assert "0.95" in skier.words
+        assert "Scratches, left ski" in skier.words
+        photo = skier.page.locator(".photos img")
+        photo.scroll_into_view_if_needed()
+        assert photo.evaluate("image => image.decode().then(() => image.naturalWidth)") == 400
         with saved(skier, "Download the history (PDF)") as path:
             pages = PdfReader(BytesIO(path.read_bytes())).pages
             words = " ".join(page.extract_text() for page in pages)
@@ -161,8 +179,8 @@ def fill_sign_up(someone: Person, name: str, email: str, password: str) -> None:
     someone.page.get_by_label("Password", exact=True).fill(password)
 
 
-def book(skier: Person) -> str:
-    """From the choice of pairs to the sent request; gives its reference."""
+def book(skier: Person, structure: str = "") -> str:
+    """From the choice of pairs to the sent request, with the ``structure`` of that key or the first; gives its reference."""
     for _ in range(12):
         page = skier.page
         send = page.get_by_role("button", name="Send the request")
@@ -175,6 +193,9 @@ def book(skier: Person) -> str:
         boxes = page.locator("main input[name=pairs]")
         if boxes.count():
             boxes.first.check()
+        chosen = page.locator(f"main input[type=radio][name=structure][value='{structure}']")
+        if chosen.count():
+            chosen.check()
         for name in ("structure", "day"):
             choices = page.locator(f"main input[type=radio][name={name}]")
             if choices.count() and not page.locator(f"main input[type=radio][name={name}]:checked").count():

@@ -15,7 +15,7 @@ from portal.db.people import LoginSession, Person
 from portal.db.workshop import ClubTier, Price, Workshop
 from portal.domain.prices import Item
 from portal.reference import default_folder, load
-from portal.services import bills, catalogue
+from portal.services import billing, catalogue
 from tests import make
 from tests.cli.test_commands import environ, every, run
 
@@ -52,7 +52,7 @@ def test_after_the_steps_of_the_readme_a_skier_can_book(environ: dict[str, str],
             today=today,
             now=datetime.now(UTC),
         )
-        assert bills.bill_of(made).total == Decimal("67.50")
+        assert billing.bill_of(made).total == Decimal("67.50")
 
 
 def test_a_price_is_set_for_a_day_and_set_again(environ: dict[str, str], database: Database) -> None:

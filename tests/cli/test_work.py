@@ -19,14 +19,15 @@ import pytest
 from sqlalchemy import select
 
 from portal.cli.work import Worker
+from portal.db.bookings import Booking
 from portal.db.engine import Database
 from portal.db.stone_plans import StonePlan
 from portal.db.workshop import Workshop
 from portal.domain.planning.problem import Asked, Problem, asked_from_json
 from portal.domain.planning.stored import asked_to_json
 from portal.domain.stone_plans import GONE_AFTER, Status
+from portal.services import bookings, grinds, stone_plans
 from portal.services import stone_plan_making as making
-from portal.services import stone_plans
 from tests import make
 from tests.bench.workshops import workshop
 from tests.cast import Cast
@@ -168,6 +169,23 @@ def test_the_worker_asks_by_itself_after_a_while(database: Database, cast: Cast)
 
 
 # --- ending it ----------------------------------------------------------------------------------------------------------
+
+
+def test_the_worker_reminds_of_skis_that_wait_once_a_time(database: Database, cast: Cast) -> None:
+    long_ago = datetime.now(UTC) - timedelta(days=8)
+    with database.write.begin() as session:
+        made = make.booking(session, make.find_people.one(session, cast.alice.person_id))
+        bookings.confirm(session, cast.mia, made.id, make.NOW)
+        (item,) = made.items
+        grinds.check_in(session, cast.tina, item.id, make.NOW)
+        facts = grinds.GrindFacts(item.structure_id, make.TODAY, "Tina")
+        grinds.record(session, cast.tina, item.id, facts, long_ago)
+        number = made.id
+    worker = Worker(database, threading.Event())
+    for _ in range(2):
+        worker.go_round()
+        with database.read() as session:
+            assert session.get_one(Booking, number).reminders == 1
 
 
 def test_a_plan_is_called_off_while_it_is_made_and_the_database_is_free(

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 import pytest
 import time_machine
 from sqlalchemy import func, select
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, selectinload
 
 from demo_seed.families import WEEKS
 from demo_seed.setting import TIMEZONE, short_week
@@ -19,6 +19,7 @@ from demo_seed.sign_ins import PASSWORD, SIGN_INS
 from demo_seed.world import fill, has_people
 from portal import create_app
 from portal.config import Settings
+from portal.db.arrivals import CheckIn
 from portal.db.bookings import Booking
 from portal.db.engine import Database
 from portal.db.stone_plans import StonePlan
@@ -26,6 +27,7 @@ from portal.db.tables import Base
 from portal.domain.bookings import Stage, Status
 from portal.domain.planning.checker import replay
 from portal.domain.planning.routes import FLATTENING
+from portal.queries import arrivals as find_arrivals
 from portal.queries import bookings as find_bookings
 from portal.queries import catalogue as find_structures
 from portal.queries import days as find_days
@@ -35,7 +37,9 @@ from portal.queries import letters as find_letters
 from portal.queries import people as find_people
 from portal.queries import stone_plans as find_plans
 from portal.queries import stone_report as find_report
+from portal.queries import stops as find_stops
 from portal.queries import venues as find_venues
+from portal.queries import workshop as find_workshop
 from portal.reference import default_folder, load
 from portal.services import stone_plan_taking, stone_work
 from portal.services.passwords import weakness
@@ -141,11 +145,34 @@ def test_every_status_and_every_stage_is_there(world: Database) -> None:
             if booking.status is Status.CONFIRMED
             for stage in {item.stage for item in booking.items}
         }
-        assert confirmed == {Stage.AWAITED, Stage.CHECKED_IN, Stage.GROUND}
+        assert confirmed == {
+            Stage.AWAITED,
+            Stage.CHECKED_IN,
+            Stage.STOPPED,
+            Stage.GROUND,
+            Stage.UNGROUND,
+        }
         club_orders = [
             booking for booking in bookings if booking.club_id and booking.status is Status.CONFIRMED
         ]
         assert [len(order.items) for order in club_orders] == [12]
+
+
+def test_skis_came_in_with_something_to_see_and_one_pair_is_stopped(world: Database) -> None:
+    with world.read() as session:
+        rows = session.scalars(
+            select(CheckIn).where(CheckIn.photos.any()).options(selectinload(CheckIn.photos))
+        )
+        pictured = list(rows)
+        assert len(pictured) == 3
+        assert {one["key"] for row in pictured for one in row.conditions} >= {"burn", "scratch", "worn"}
+        (stop,) = find_stops.waiting(session)[0]
+        assert stop.item.booking.person.email == SIGN_INS["skier"]
+        assert find_stops.lighter(session, find_workshop.the(session), stop.item)
+        waiting, total = find_arrivals.in_storage(session, 1)
+        assert total == len(waiting)
+        assert {item.stage for item in waiting} == {Stage.GROUND, Stage.UNGROUND}
+        assert all(item.shelf for item in waiting if item.stage is Stage.GROUND)
 
 
 def test_the_ledger_agrees_with_the_bookings(world: Database) -> None:

@@ -8,6 +8,8 @@ from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
+from portal.documents.address_sheet import render as render_address_sheet
+from portal.documents.bench_card import render as render_bench_card
 from portal.documents.drop_off_slip import DropOffSlip, SlipLine, SlipPair
 from portal.documents.drop_off_slip import render as render_slip
 from portal.documents.history import (
@@ -19,10 +21,13 @@ from portal.documents.history import (
     StructureNow,
     render,
 )
+from portal.documents.receipt import render as render_receipt
 from portal.documents.stone_plan import render as render_stone_plan
 from portal.domain.base_life import BaseGrind, Thickness, base_life
 from portal.domain.tags import grouped, tag_of
 from portal.i18n import voice
+from tests.documents import money
+from tests.documents.bench_cards import bare_card, bench_card, long_card
 from tests.documents.stone_plans import empty_plan, long_plan, stone_plan
 
 MINIMUM_UM, STATED_UM = 500, 40
@@ -93,6 +98,7 @@ def grinds(count: int, *, start_um: int = 1150, measured: bool = True) -> tuple[
                 flattened=n == 0,
                 saturated=n % 3 == 0,
                 remarks="Small scratch at the tail, left as it is." if n == 1 else "",
+                again=("Made good, because: The structure is uneven.",) if n == 2 else (),
             )
         )
         left -= taken
@@ -162,10 +168,19 @@ def samples() -> dict[str, bytes]:
         "drop-off-slip.pdf": render_slip(slip(), said),
         "drop-off-slip-a5.pdf": render_slip(slip(), said, paper="A5"),
         "drop-off-slip-long.pdf": render_slip(slip(40, note="", contact=()), said),
+        "receipt.pdf": render_receipt(money.receipt(), said),
+        "receipt-refund-copy.pdf": render_receipt(money.refund(), said),
+        "receipt-letter.pdf": render_receipt(money.receipt(), said, paper="letter"),
+        "address-sheet.pdf": render_address_sheet(money.address_sheet(), said),
+        "address-sheet-many.pdf": render_address_sheet(money.address_sheet(12), said, paper="letter"),
         "stone-plan.pdf": render_stone_plan(stone_plan(), said),
         "stone-plan-letter.pdf": render_stone_plan(stone_plan(), said, paper="letter", page_a_day=True),
         "stone-plan-long.pdf": render_stone_plan(long_plan(), said),
         "stone-plan-empty.pdf": render_stone_plan(empty_plan(), said),
+        "bench-card-run.pdf": render_bench_card(bench_card(), said),
+        "bench-card-pair.pdf": render_bench_card(bench_card(), said, one_pair=True),
+        "bench-card-long.pdf": render_bench_card(long_card(), said, paper="letter"),
+        "bench-card-bare.pdf": render_bench_card(bare_card(), said, one_pair=True),
     }
 
 

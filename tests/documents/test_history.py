@@ -17,6 +17,7 @@ from pypdf import PdfReader
 from portal.documents.fonts import faces, installed_fallbacks
 from portal.documents.history import CareStep, History, render
 from portal.domain.base_life import Thickness
+from portal.domain.words import Phrase
 from portal.i18n import voice
 from tests.documents.reading import elements, structure_of, text_of
 from tests.documents.samples import LONG_REMARK, NAMES, PAIR, grinds, history, samples
@@ -308,6 +309,17 @@ def test_long_and_unbroken_text_is_set_whole() -> None:
     assert text.count("look at it again before the next grind") == 40
     assert text.count("brush") >= 900
     assert text.count("hot") >= 900
+
+
+def test_a_grind_says_that_it_was_made_good_or_what_it_makes_good() -> None:
+    bad, good = grinds(2)
+    short = Phrase("Made good, because: %(reason)s", {"reason": "it is uneven <b>at the tip</b>."})
+    lines = (replace(bad, again=(short,)), replace(good, again=(f"Ground again, because {LONG_REMARK}",)))
+    text = text_of(render(history(lines), SAID))
+    assert "Made good, because: it is uneven <b>at the tip</b>." in text
+    # What is long stands below the table, whole and once.
+    assert "Remarks below the table." in text
+    assert text.count("Ground again, because") == 1
 
 
 def test_a_long_name_of_the_workshop_is_cut_in_the_running_head_only_with_an_ellipsis() -> None:

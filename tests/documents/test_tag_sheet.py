@@ -11,7 +11,7 @@ import zxingcpp
 from pypdf import PdfReader
 
 from portal.documents.tag_sheet import Tag, TagPaper, render
-from portal.domain.tag_sheets import TagSheet
+from portal.domain.tag_sheets import Paper, TagSheet
 from portal.domain.tags import grouped, number_of, tag_of
 from portal.i18n import voice
 from tests.documents.reading import elements
@@ -58,12 +58,23 @@ def test_every_square_says_the_address_of_its_tag() -> None:
 
 
 @pytest.mark.parametrize(
-    "sheet", [TagSheet(), TagSheet(2, 5, 10, 12, 95, 54), TagSheet(4, 12, 10, 13.5, 47.5, 22.5)]
+    "sheet",
+    [
+        TagSheet(),
+        TagSheet(2, 5, 10, 12, 95, 54),
+        TagSheet(4, 12, 10, 13.5, 47.5, 22.5),
+        TagSheet(3, 10, 4.8, 12.7, 69.9, 25.4, Paper.LETTER),
+    ],
 )
 def test_the_squares_stand_on_their_stickers(sheet: TagSheet) -> None:
     used = 3
-    (page,) = squares(render(paper(sheet.many - used, sheet=sheet, used=used), SAID, fallback_fonts=()))
+    made = render(paper(sheet.many - used, sheet=sheet, used=used), SAID, fallback_fonts=())
+    (page,) = squares(made)
     assert len(page) == sheet.many - used
+    box = PdfReader(BytesIO(made)).pages[0].mediabox
+    assert (float(box.width), float(box.height)) == pytest.approx(
+        [side * 72 / 25.4 for side in sheet.paper.size_mm], abs=0.01
+    )
     # Ten millimetres are more than the padding and the border of the largest square.
     for text, x, y in page:
         row, column = divmod(number_of(text) - 1 + used, sheet.columns)

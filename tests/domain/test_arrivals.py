@@ -6,8 +6,8 @@ from datetime import date
 
 import pytest
 
-from portal.domain.arrivals import Condition, Side, Spot, days_waiting, gap_um
-from portal.domain.stops import TooThin, too_thin
+from portal.domain.arrivals import Condition, Flatness, Side, Spot, days_waiting, gap_um
+from portal.domain.stops import Answer, TooThin, too_thin
 
 
 @pytest.mark.parametrize(
@@ -53,3 +53,7 @@ def test_a_base_is_too_thin_where_less_than_the_minimum_would_be_left() -> None:
     assert too_thin(599, 100, 500) == TooThin(599, 100, 500)
     assert too_thin(599, 100, 500).left_um == 499  # type: ignore[union-attr]
     assert too_thin(None, 100, 500) is None, "a base that nobody measured stops nothing"
+
+
+def test_everything_has_words() -> None:
+    assert all(one.label for kind in (Side, Spot, Flatness, Answer) for one in kind)

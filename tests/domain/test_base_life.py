@@ -12,11 +12,14 @@ from hypothesis import strategies as st
 
 from portal.domain.base_life import (
     BaseGrind,
+    Measured,
     Place,
+    Reading,
     Thickness,
     base_life,
     expected_removal_um,
     grinds_left,
+    last_reading,
     would_pass_minimum,
 )
 
@@ -165,3 +168,34 @@ def test_thicker_minimum_never_gives_more_grinds(
 def test_places_have_names_that_people_read() -> None:
     assert [place.label for place in Place] == ["Tip", "Middle", "Tail"]
     assert [place.spoken for place in Place] == ["tip", "middle", "tail"]
+
+
+def besides(um: int, days: int) -> Measured:
+    return Measured(DAY + timedelta(days=days), Thickness(um, um + 20, None))
+
+
+def test_a_measurement_without_a_grind_counts_when_it_is_the_newest() -> None:
+    ground = grind(1000, 960)
+    life = base_life([ground], MINIMUM, 40, [besides(990, -20), besides(940, 10)])
+    assert life.reading == Reading(940, Place.TIP, DAY + timedelta(days=10), 0, is_beside=True)
+    assert life.grinds_left == 11
+    before = base_life([ground], MINIMUM, 40, [besides(940, -1)])
+    assert before.reading == Reading(960, Place.TIP, DAY, 0), "what was measured after the grind is newer"
+
+
+def test_a_grind_on_the_day_of_a_measurement_came_after_it() -> None:
+    unmeasured = grind(None, None)
+    life = base_life([unmeasured], MINIMUM, 40, [besides(900, 0)])
+    assert life.reading == Reading(900, Place.TIP, DAY, 1, is_beside=True)
+    assert life.grinds_left == 9  # (900 - 40 - 500) / 40
+
+
+def test_a_pair_that_was_never_ground_has_a_reading_too() -> None:
+    assert last_reading([], [besides(1100, -3), besides(1090, 3)]) == Reading(
+        1090, Place.TIP, DAY + timedelta(days=3), 0, is_beside=True
+    )
+    assert last_reading([], [Measured(DAY, Thickness(None, None, None))]) is None
+    twice = [besides(1100, 0), besides(1050, 0)]
+    reading = last_reading([], twice)
+    assert reading is not None
+    assert reading.um == 1050, "of two on one day the later one"

@@ -20,6 +20,7 @@ from portal.domain.prices import (
     Tier,
     bill,
     rate_on,
+    spread,
     tax_within,
     taxes_of_part,
 )
@@ -141,3 +142,17 @@ def test_a_part_holds_each_rate_in_proportion_and_a_refund_takes_it_back() -> No
         (Decimal(12), Decimal("-10.00"), Decimal("-1.07")),
     ]
     assert taxes_of_part(Bill(()), Decimal("10.00")) == ()
+
+
+def test_an_amount_is_spread_over_the_rates_of_what_it_goes_with() -> None:
+    lines = [line("30.00", "25"), line("10.00", "12"), line("10.00", "25")]
+    made = spread(Phrase("Difference"), Decimal("-5.01"), lines)
+    # 40 of 50 are at 25 %: 4.008 of it, and the rest.
+    assert [(one.rate, one.amount) for one in made] == [
+        (Decimal(25), Decimal("-4.01")),
+        (Decimal(12), Decimal("-1.00")),
+    ]
+    assert spread(Phrase("Difference"), Decimal("2.00"), []) == []
+    # Lines that come to nothing have no proportion: the first rate takes it.
+    (only,) = spread(Phrase("Difference"), Decimal("2.00"), [line("5.00", "25"), line("-5.00", "12")])
+    assert (only.rate, only.amount) == (Decimal(25), Decimal("2.00"))

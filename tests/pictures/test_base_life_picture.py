@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from datetime import timedelta
 from itertools import pairwise
 from xml.etree import ElementTree
 
@@ -11,7 +12,7 @@ import pytest
 from reportlab.graphics.shapes import Circle, Drawing, PolyLine, String
 from reportlab.lib.colors import Color
 
-from portal.domain.base_life import Thickness, base_life
+from portal.domain.base_life import Measured, Thickness, base_life
 from portal.i18n import voice
 from portal.pictures import base_life as picture
 from portal.pictures.svg import inline
@@ -157,3 +158,23 @@ def test_a_reading_below_the_minimum_is_still_on_the_picture() -> None:
 
 def test_an_empty_history_still_gives_a_drawing() -> None:
     assert inline(picture.draw(base_life((), 500, 40), SAID), "x", "t", "d").startswith("<svg")
+
+
+def test_a_measurement_at_check_in_stands_after_the_last_grind_and_the_expectation_begins_there() -> None:
+    life = history(grinds(3)).base_life
+    assert life.reading is not None
+    day = life.grinds[-1].day + timedelta(days=5)
+    um = life.reading.um - 20
+    came_in = base_life(
+        life.grinds, life.minimum_um, life.stated_um, [Measured(day, Thickness(um, None, None))]
+    )
+
+    def dots(of: Drawing) -> list[tuple[float, float]]:
+        """Those of the line: the key stands above it."""
+        circles = [one for one in of.contents if isinstance(one, Circle)]
+        return sorted((one.cx, one.cy) for one in circles if one.cy < of.height - picture.TOP)
+
+    without, with_it = dots(picture.draw(life, SAID)), dots(picture.draw(came_in, SAID))
+    assert len(with_it) == len(without) + 1
+    assert with_it[-1][1] < without[-1][1], "lower than the last one, and to the right of it"
+    assert f"{um / 1000:.2f} mm" in picture.describe(came_in, SAID)

@@ -24,7 +24,7 @@ from portal.queries import bookings as find_bookings
 from portal.queries import clubs as find_clubs
 from portal.queries import days as find_days
 from portal.queries import workshop as find_workshop
-from portal.services import bills, bookings, drafts, grinds, pairs
+from portal.services import billing, bookings, drafts, grinds, pairs
 from tests import make
 from tests.cast import Cast
 from tests.make import NOW, TODAY
@@ -277,7 +277,7 @@ def test_a_base_that_would_become_too_thin_is_not_promised(session: Session, cas
 
 def test_the_bill_keeps_its_prices(session: Session, cast: Cast) -> None:
     made = ask(session, cast, wanted=[bookings.Wanted(cast.pair_id, make.structure(session).id, True, True)])
-    kept = bills.bill_of(made)
+    kept = billing.bill_of(made)
     assert [(str(line.label), line.amount) for line in kept.lines] == [
         ("Grind", Decimal("49.00")),
         ("Base flattening", Decimal("18.00")),

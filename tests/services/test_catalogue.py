@@ -149,12 +149,12 @@ def test_a_key_that_is_no_address_is_refused(session: Session, cast: Cast, key: 
 
 def test_a_retired_structure_is_not_offered_until_it_is_brought_back(session: Session, cast: Cast) -> None:
     catalogue.change_structure(session, cast.mia, 1, replace(value(session), minutes=17), NOW)
-    catalogue.retire(session, cast.mia, "heather")
+    catalogue.retire(session, cast.mia, "heather", NOW)
     assert [row.version for row in find_structures.retired(session)] == [2]
     with pytest.raises(NotFound):
         find_structures.by_key(session, "heather")
     with pytest.raises(NotNow, match="retired already"):
-        catalogue.retire(session, cast.mia, "heather")
+        catalogue.retire(session, cast.mia, "heather", NOW)
     with pytest.raises(NotNow, match="Bring it back"):
         catalogue.change_structure(
             session,
@@ -163,19 +163,19 @@ def test_a_retired_structure_is_not_offered_until_it_is_brought_back(session: Se
             replace(find_structures.value(find_structures.newest(session, "heather")), minutes=9),
             NOW,
         )
-    catalogue.bring_back(session, cast.mia, "heather")
+    catalogue.bring_back(session, cast.mia, "heather", NOW)
     assert find_structures.by_key(session, "heather").version == 2
     assert find_structures.retired(session) == []
     with pytest.raises(NotNow, match="offered already"):
-        catalogue.bring_back(session, cast.mia, "heather")
+        catalogue.bring_back(session, cast.mia, "heather", NOW)
 
 
 def test_the_last_structure_of_a_discipline_stays(session: Session, cast: Cast) -> None:
     for row in find_structures.all_current(session)[1:]:
-        catalogue.retire(session, cast.mia, row.key)
+        catalogue.retire(session, cast.mia, row.key, NOW)
     last = find_structures.all_current(session)[0]
     with pytest.raises(NotNow, match="last structure for classic"):
-        catalogue.retire(session, cast.mia, last.key)
+        catalogue.retire(session, cast.mia, last.key, NOW)
     only_classic = replace(find_structures.value(last), disciplines=frozenset({Discipline.CLASSIC}))
     with pytest.raises(NotNow, match="last structure for skating"):
         catalogue.change_structure(session, cast.mia, 1, only_classic, NOW)
@@ -183,7 +183,7 @@ def test_the_last_structure_of_a_discipline_stays(session: Session, cast: Cast) 
 
 def test_a_family_gets_its_place_and_keeps_its_key(session: Session, cast: Cast) -> None:
     facts = catalogue.FamilyFacts("Middling", "Between two.", "")
-    made = catalogue.add_family(session, cast.mia, "middling", facts, 3)
+    made = catalogue.add_family(session, cast.mia, "middling", facts, 3, NOW)
     assert [row.key for row in find_structures.families(session)] == [
         "bearing",
         "close",
@@ -193,11 +193,11 @@ def test_a_family_gets_its_place_and_keeps_its_key(session: Session, cast: Cast)
         "draining",
     ]
     assert [row.position for row in find_structures.families(session)] == [1, 2, 3, 4, 5, 6]
-    catalogue.change_family(session, cast.mia, made.id, replace(facts, name="In between"))
+    catalogue.change_family(session, cast.mia, made.id, replace(facts, name="In between"), NOW)
     row = find_structures.family(session, made.id)
     assert (row.key, row.name, row.position) == ("middling", "In between", 3)
     with pytest.raises(NotNow, match="already"):
-        catalogue.add_family(session, cast.mia, "middling", facts, 1)
+        catalogue.add_family(session, cast.mia, "middling", facts, 1, NOW)
 
 
 def test_only_who_runs_the_shop_edits_the_catalogue(session: Session, cast: Cast) -> None:
@@ -208,10 +208,10 @@ def test_only_who_runs_the_shop_edits_the_catalogue(session: Session, cast: Cast
         for act in (
             lambda: catalogue.add_structure(session, who, replace(one, key="reed"), NOW),
             lambda: catalogue.change_structure(session, who, 1, replace(one, minutes=3), NOW),
-            lambda: catalogue.retire(session, who, "heather"),
-            lambda: catalogue.bring_back(session, who, "heather"),
-            lambda: catalogue.add_family(session, who, "reed", facts, 1),
-            lambda: catalogue.change_family(session, who, family, facts),
+            lambda: catalogue.retire(session, who, "heather", NOW),
+            lambda: catalogue.bring_back(session, who, "heather", NOW),
+            lambda: catalogue.add_family(session, who, "reed", facts, 1, NOW),
+            lambda: catalogue.change_family(session, who, family, facts, NOW),
         ):
             with pytest.raises(NotAllowed):
                 act()

@@ -24,7 +24,7 @@ from portal.queries import bookings as find_bookings
 from portal.queries import catalogue as find_structures
 from portal.queries import days as find_days
 from portal.queries import workshop as find_workshop
-from portal.services import bills, booking_changes, booking_splits, bookings, days, walk_ins
+from portal.services import billing, booking_changes, booking_splits, bookings, days, walk_ins
 from portal.services.pairs import PairFacts
 from tests import make
 from tests.cast import Cast
@@ -228,7 +228,7 @@ class History:
         )
         both = [find_bookings.whole(session, one) for one in (booking.id, part.id)]
         assert sum(one.total for one in both) == total
-        assert all(bills.bill_of(one).total == one.total for one in both)
+        assert all(billing.bill_of(one).total == one.total for one in both)
         assert sum(len(one.items) for one in both) == pairs
         assert min(len(one.items) for one in both) > 0
 
@@ -250,7 +250,7 @@ class History:
         offer = find_bookings.whole(session, booking.id).open_offer
         assert offer is not None
         bookings.accept(session, make.actor(session, booking.person), booking.id, offer.id, NOW)
-        assert booking.total == price == bills.bill_of(booking).total
+        assert booking.total == price == billing.bill_of(booking).total
 
     def call_off(self, session: Session) -> None:
         booking = self.any_booking(session, Status.CONFIRMED, Status.COUNTERED)

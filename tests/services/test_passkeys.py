@@ -117,3 +117,15 @@ def test_a_broken_part_is_refused_without_falling_over(part: str, value: Any) ->
 )
 def test_browsers_make_passkeys_for_some_addresses_only(address: str, can: bool) -> None:
     assert Site(address, "x").can_passkeys is can
+
+
+@pytest.mark.parametrize(
+    ("address", "origin"),
+    [
+        ("https://Grind.Example.org:443", "https://grind.example.org"),
+        ("https://grind.example.org:8443", "https://grind.example.org:8443"),
+        ("http://localhost:8460", "http://localhost:8460"),
+    ],
+)
+def test_the_address_is_compared_as_browsers_write_it(address: str, origin: str) -> None:
+    assert Site(address, "x").origin == origin

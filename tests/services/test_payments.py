@@ -22,7 +22,7 @@ from portal.domain.payments import Method, PaymentKind
 from portal.domain.prices import Item
 from portal.queries import bookings as find_bookings
 from portal.queries import payments as find_payments
-from portal.services import bookings, payments, prices
+from portal.services import billing, bookings, payments, prices
 from tests import make
 from tests.cast import Cast
 from tests.make import NOW
@@ -226,6 +226,14 @@ def test_the_receipts_of_a_booking_state_the_tax_of_its_bill(session: Session, c
         (Decimal("9.80"), Decimal("1.99")),
         (Decimal("39.20"), Decimal("7.97")),
     ]
+
+
+def test_a_bill_of_before_tax_was_stated_stays_readable(session: Session, cast: Cast) -> None:
+    booking = booked(session, cast)
+    booking.lines = [{"label": "Grind", "values": {}, "count": 1, "each": "49.00"}]
+    (line,) = billing.bill_of(booking).lines
+    assert (line.amount, line.rate, line.item) == (Decimal("49.00"), None, None)
+    assert take(session, cast.tina, booking, "49.00").taxes == []
 
 
 def test_a_deposit_is_kept_with_the_booking_and_due_until_it_is_paid(session: Session, cast: Cast) -> None:

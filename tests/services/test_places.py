@@ -19,7 +19,7 @@ from portal.mail.outbox import Letter
 from portal.queries import letters as find_letters
 from portal.queries import parcels as find_parcels
 from portal.queries import places as find_places
-from portal.services import bills, booking_changes, bookings, parcels, places, prices
+from portal.services import billing, booking_changes, bookings, parcels, places, prices
 from portal.services.parcels import ParcelFacts
 from portal.services.places import PlaceFacts
 from tests import make
@@ -56,6 +56,16 @@ def test_the_promise_counts_from_the_day_the_skis_reach_the_workshop(session: Se
     # Another ready day is found from the same arrival on.
     days = [one.day for one in booking_changes.possible_days(session, made, TODAY)]
     assert min(days) == FRIDAY
+
+
+def test_skis_that_would_come_while_the_workshop_is_closed_are_there_on_the_next_open_day(
+    session: Session, cast: Cast
+) -> None:
+    van = added(session, cast)
+    # Thursday and two days are a Saturday.
+    made = booked(session, cast, hand_in=THURSDAY, ready=date(2026, 12, 15), place_id=van.id)
+    assert made.arrives_on == date(2026, 12, 14)
+    assert {one.work_day.day for item in made.items for one in item.commitments} == {date(2026, 12, 15)}
 
 
 def test_without_a_place_skis_are_handed_in_at_the_counter(session: Session, cast: Cast) -> None:
@@ -175,7 +185,7 @@ def test_a_bill_that_is_made_anew_keeps_the_prices_and_rates_it_was_made_with(
     priced(session, cast, Item.GRIND, "60.00")
     prices.set_rate(session, cast.mia, Item.GRIND, Decimal(25), TODAY, NOW)
     booking_changes.take_out(session, cast.alice, made.id, made.items[0].id, NOW)
-    (line,) = bills.bill_of(made).lines
+    (line,) = billing.bill_of(made).lines
     assert (line.count, line.each, line.rate) == (1, Decimal("49.00"), Decimal(24))
 
 

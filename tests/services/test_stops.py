@@ -9,6 +9,7 @@ import pytest
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from portal.db.arrivals import Stop
 from portal.db.bookings import Booking, BookingItem
 from portal.db.catalogue import Structure
 from portal.db.days import WorkDay
@@ -26,7 +27,7 @@ from portal.queries import days as find_days
 from portal.queries import stone_plans as find_plans
 from portal.queries import stops as find_stops
 from portal.queries import workshop as find_workshop
-from portal.services import arrivals, bookings, grinds, stops
+from portal.services import arrivals, booking_changes, bookings, grinds, stops
 from tests import make
 from tests.cast import Cast
 from tests.make import NOW, TODAY
@@ -106,7 +107,7 @@ def test_a_base_too_thin_for_the_work_stops_it_and_the_letter_says_by_how_much(
     assert f"{thinnest} µm − {expected} µm < 500 µm" in made.events[-1].words
     letter = letters(session, cast.alice.email)[-1]
     assert letter.subject == f"We need your decision on a pair in {made.reference}"
-    assert f"measures {thinnest / 1000:.2f} mm" in letter.body
+    assert f"measures {thinnest / 1000:.3f} mm" in letter.body
     assert f"{{site}}/my/bookings/{made.id}/pairs/{item.id}/stopped" in letter.body
 
 
@@ -126,6 +127,7 @@ def test_a_base_that_nobody_measured_stops_nothing(session: Session, cast: Cast)
     made = agreed(session, cast)
     came_in(session, cast, made.items[0], None)
     assert made.items[0].stage is Stage.CHECKED_IN
+    assert find_stops.lighter(session, find_workshop.the(session), made.items[0]) == []
 
 
 def test_a_stopped_pair_is_ground_by_nobody_and_stands_on_no_list_for_the_stone(
@@ -171,7 +173,7 @@ def test_lighter_work_changes_structure_minutes_ledger_bill_and_history(session:
     assert lightest.name in mine.body
     assert shop.subject == f"Stopped pair decided on: {made.reference}, Alice"
     assert lightest.name in shop.body
-    (row,) = find_stops.of_item(session, item.id)
+    row = session.scalars(select(Stop).where(Stop.item_id == item.id)).one()
     assert (row.answer, row.structure, row.answered_by_id) == (
         Answer.LIGHTER,
         lightest,
@@ -305,6 +307,8 @@ def test_a_base_too_thin_is_not_ground_because_somebody_wants_it(session: Sessio
 
 def test_a_wrong_measurement_is_corrected_and_the_work_goes_on(session: Session, cast: Cast) -> None:
     _made, item = stopped(session, cast)
+    arrivals.correct(session, cast.tina, item.id, CheckIn(thickness=Thickness(510, None, None)), (), NOW)
+    assert find_stops.open_of(session, [item.id])[item.id].thinnest_um == 510, "still too thin"
     arrivals.correct(session, cast.tina, item.id, CheckIn(thickness=Thickness(1100, None, None)), (), NOW)
     assert item.stage is Stage.STOPPED, "a person says so"
     answer(session, cast.tina, item, Answer.LIFTED)
@@ -360,3 +364,29 @@ def test_a_stone_without_time_says_so(session: Session, cast: Cast) -> None:
     with pytest.raises(NotNow, match="no time for this pair"):
         answer(session, cast.alice, item, Answer.LIGHTER, skate(session)[0])
     assert item.stage is Stage.STOPPED
+
+
+def test_lighter_work_on_a_pair_that_was_stopped_for_something_else_is_for_the_workshop_to_say(
+    session: Session, cast: Cast
+) -> None:
+    made = agreed(session, cast)
+    item = made.items[0]
+    came_in(session, cast, item, None)
+    stops.stop(session, cast.tina, item.id, "A screw stands out.", NOW)
+    thin = CheckIn(thickness=Thickness(MINIMUM + removal(skate(session)[0]), None, None))
+    arrivals.correct(session, cast.tina, item.id, thin, (), NOW)
+    row = find_stops.open_of(session, [item.id])[item.id]
+    assert stops.answers_for(session, cast.alice, item, row) == [Answer.TAKE_BACK]
+    assert stops.answers_for(session, cast.tina, item, row) == [Answer.LIGHTER, Answer.TAKE_BACK]
+
+
+def test_what_waited_for_a_pair_that_is_taken_out_is_ready_or_done(session: Session, cast: Cast) -> None:
+    made = agreed(session, cast, flattening=False, pairs=3)
+    first, second, third = made.items
+    came_in(session, cast, first, None)
+    grinds.record(session, cast.tina, first.id, grinds.GrindFacts(first.structure_id, TODAY, "Tina"), NOW)
+    booking_changes.take_out(session, cast.alice, made.id, second.id, NOW)
+    assert made.ready_told_at is None
+    grinds.hand_back(session, cast.tina, first.id, NOW)
+    booking_changes.take_out(session, cast.alice, made.id, third.id, NOW)
+    assert made.status is Status.COMPLETED

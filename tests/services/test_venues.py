@@ -69,7 +69,7 @@ def test_a_removed_venue_is_gone(session: Session, cast: Cast) -> None:
     made = loaded(session, cast)
     venues.keep(session, cast.mia, made.id, NOW)
     number = made.id
-    assert venues.remove(session, cast.mia, number) == "Hollow Fell"
+    assert venues.remove(session, cast.mia, number, NOW) == "Hollow Fell"
     assert find_venues.kept(session) == []
     with pytest.raises(NotFound):
         find_venues.one(session, cast.mia, number)
@@ -88,7 +88,7 @@ def test_only_who_runs_the_shop_has_to_do_with_venues(session: Session, cast: Ca
         lambda: venues.load(session, actor, "Mine", "mine.epw", FILE, NOW),
         lambda: venues.keep(session, actor, made.id, NOW),
         lambda: venues.rename(session, actor, made.id, "Mine"),
-        lambda: venues.remove(session, actor, made.id),
+        lambda: venues.remove(session, actor, made.id, NOW),
         lambda: find_venues.one(session, actor, made.id),
         lambda: find_venues.everything(session, actor),
     ]

@@ -13,10 +13,10 @@ ENOUGH = 30
 
 @dataclass(frozen=True)
 class Share:
-    """``hits`` of ``n``; the interval is Wilson's of 95 %."""
+    """``hits`` of ``n``, which need not be whole where trials are weighed; the interval is Wilson's of 95 %."""
 
-    hits: int
-    n: int
+    hits: float
+    n: float
 
     @property
     def share(self) -> float | None:

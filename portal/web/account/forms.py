@@ -10,8 +10,8 @@ from wtforms.form import BaseForm
 from portal.domain.words import N_
 from portal.services import accounts, second_factors
 from portal.services.passwords import weakness
+from portal.web.email_field import EmailField, on_one_line
 from portal.web.forms import PortalForm, Problem, at_most, said
-from portal.web.person_fields import EmailField, on_one_line
 
 
 def hard_to_guess(form: BaseForm, field: Any) -> None:

@@ -28,6 +28,10 @@ def sign_up() -> Page:
     form = SignUpForm.posted()
     if not form.is_sent_and_right():
         return render_template("account/sign_up.html", form=form)
+    # Asked before the slow part, which nobody must be able to keep us busy with.
+    wait = accounts.letters_wait(db(), network(), now())
+    if wait:
+        return wait_page(wait)
     # Hashed for a known address too, so that both take equally long.
     hashed = passwords(portal().settings.cheap_passwords).hash(form.password.data or "")
     person = accounts.NewPerson(form.email.address, form.name.data or "", hashed, speak().language)
@@ -64,9 +68,15 @@ def confirm(token: str) -> Page:
         return _link_ended()
     form = ConfirmForm.posted()
     if form.is_sent_and_right():
+        wait = sign_ins.must_wait(db(), person.mailbox, network(), now())
+        if wait:
+            return wait_page(wait)
         hasher = passwords(portal().settings.cheap_passwords)
         attempt = sign_ins.weigh(db(), hasher, person.mailbox, form.password.data or "")
         if attempt.person_id is None:
+            here = network()
+            with transaction() as session:
+                sign_ins.count_try(session, attempt.email, here, now())
             form.password.errors = [NOT_CHOSEN]
         else:
             return _confirmed(token, attempt)

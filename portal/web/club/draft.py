@@ -19,7 +19,7 @@ from portal.queries import catalogue as find_structures
 from portal.queries import pairs as find_pairs
 from portal.queries import places as find_places
 from portal.queries import workshop as find_workshop
-from portal.services import bills, places
+from portal.services import billing, places
 from portal.services.bookings import Wanted
 from portal.web.marks import mark_of
 from portal.web.request import now
@@ -47,13 +47,9 @@ class Draft:
     # Where the pairs are handed in (none for the plain counter), and what stands for that.
     place: Any = None
     place_key: str = COUNTER_KEY
-    # The ready days that cost express.
+    # The day on which the skis are at the workshop, and the ready days that cost express.
+    arrival: date | None = None
     express: frozenset[date] = frozenset()
-
-    @property
-    def arrival(self) -> date | None:
-        """The day on which the skis are at the workshop."""
-        return places.value(self.place).arrival(self.hand_in) if self.hand_in else None
 
     @property
     def wanted(self) -> list[Wanted]:
@@ -96,7 +92,7 @@ def structures(session: Session) -> dict[Discipline, dict[int, Any]]:
 
 def bill(session: Session, draft: Draft, club_id: int, today: date) -> Bill:
     """What the order costs as it is chosen so far."""
-    return bills.price(
+    return billing.price(
         session,
         draft.wanted,
         today,
@@ -167,10 +163,11 @@ def current(session: Session, actor: Actor, club_id: int, today: date) -> Draft:
         place,
         key,
     )
-    if draft.arrival is None:
+    if hand_in is None:
         return draft
-    near = bills.express_days(session, find_workshop.the(session), draft.arrival, today)
-    return replace(draft, express=near)
+    arrival = places.arrival(session, place, hand_in)
+    near = billing.express_days(session, find_workshop.the(session), arrival, today)
+    return replace(draft, arrival=arrival, express=near)
 
 
 def _day(text: str | None) -> date | None:

@@ -31,6 +31,7 @@ from portal.web.club.forms import (
     structure_name,
     ticked_name,
 )
+from portal.web.hours import hours_on
 from portal.web.language import say, speak
 from portal.web.place_words import place_hint, place_name
 from portal.web.request import actor, db, now, today, transaction
@@ -45,10 +46,15 @@ def make_form(pairs: Sequence[Any], offered: Offered, days: PlaceDays, data: dic
         discipline: [(str(row.id), f"{row.name} ({say(row.family.name)})") for row in rows.values()]
         for discipline, rows in offered.items()
     }
+    all_days = every_day(days)
+    open_at = hours_on(all_days)
     kind = order_form(
         pairs,
         choices,
-        [(day.isoformat(), speak().date(day)) for day in every_day(days)],
+        [
+            (day.isoformat(), ", ".join(filter(None, (speak().date(day), open_at.get(day)))))
+            for day in all_days
+        ],
         [(places.key(place), place_name(place)) for place, _days in days],
         {places.key(place): frozenset(day.isoformat() for day in taken) for place, taken in days},
     )

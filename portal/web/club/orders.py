@@ -14,7 +14,7 @@ from portal.domain.errors import NotFound, NotNow
 from portal.domain.words import N_
 from portal.queries import bookings as find_bookings
 from portal.queries import clubs as find_clubs
-from portal.services import bills, booking_changes, booking_splits, bookings
+from portal.services import billing, booking_changes, booking_splits, bookings
 from portal.web.answering import stopped_page
 from portal.web.booking_history import entries, relatives
 from portal.web.changing import agreed_fee, move_page, take_out_page, terms_now
@@ -72,7 +72,7 @@ def the_order(club_id: int, booking_id: int) -> str:
         "club/order.html",
         club=find_clubs.one(db(), actor(), club_id),
         order=order,
-        bill=bills.bill_of(order),
+        bill=billing.bill_of(order),
         money=money_of(order),
         offer=offer,
         offered={change.item_id: change.structure for change in offer.changes} if offer else {},
@@ -82,7 +82,7 @@ def the_order(club_id: int, booking_id: int) -> str:
         progress=standing.progress(order.items),
         can_split=is_open and booking_splits.may_split(actor(), order),
         terms=terms_now(order) if order.status is Status.CONFIRMED and can_cancel(order) else None,
-        fees=agreed_bills.fees(bills.bill_of(order)),
+        fees=agreed_bills.fees(billing.bill_of(order)),
         thread=thread(booking_id, url_for("club.note", club_id=club_id, booking_id=booking_id)),
         relatives=relatives(order, lambda number: _page(club_id, number)),
         rework=of_booking(db(), order, "club.order", club_id=club_id),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import UTC, date, datetime
+from decimal import Decimal
 from typing import Any
 
 from wtforms import (
@@ -25,6 +26,7 @@ from wtforms.validators import Optional
 from portal.domain.dressing import Dressing, Hand
 from portal.domain.layers import Form as Groove
 from portal.domain.layers import Layer, Profile
+from portal.domain.prices import Bill, Item, Line
 from portal.domain.snow import KIND_LABELS
 from portal.domain.words import N_, Phrase
 from portal.web.structure_pictures import structure_pictures
@@ -174,6 +176,12 @@ def components_context() -> dict[str, object]:
         "examples": wrong,
         "offers": _offers(),
         "structure": structure_pictures(LAYERS),
+        "bill": Bill(
+            (
+                Line(Phrase(Item.GRIND.label), 2, Decimal("49.00"), Decimal("25.5")),
+                Line(Phrase(Item.RETURN_POST.label), 1, Decimal("18.90"), Decimal("14")),
+            )
+        ),
         "history": [
             {"at": datetime(2026, 11, 20, 9, 5, tzinfo=UTC), "what": N_("You sent the request")},
             {

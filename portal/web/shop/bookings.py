@@ -13,7 +13,7 @@ from portal.domain.reasons import Use
 from portal.domain.words import N_
 from portal.queries import booking_notes as find_notes
 from portal.queries import bookings as find_bookings
-from portal.services import bills, booking_changes, booking_splits, bookings
+from portal.services import billing, booking_changes, booking_splits, bookings
 from portal.web.booking_history import entries, relatives
 from portal.web.language import say
 from portal.web.noting import thread
@@ -51,7 +51,7 @@ def booking(booking_id: int) -> str:
     return render_template(
         "shop/booking.html",
         booking=found,
-        bill=bills.bill_of(found),
+        bill=billing.bill_of(found),
         money=money_of(found),
         titles={item.id: item.pair.title for item in found.items},
         can_confirm=decides and found.status is Status.REQUESTED and found.ready_on > today(),

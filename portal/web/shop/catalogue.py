@@ -20,7 +20,7 @@ from portal.web.evidence import of_structure
 from portal.web.forms import PortalForm, at_most, said, trimmed
 from portal.web.language import say
 from portal.web.range_words import SUITS
-from portal.web.request import actor, db, transaction
+from portal.web.request import actor, db, now, transaction
 from portal.web.shop.blueprint import bp
 from portal.web.shop.forms import choice, offered
 from portal.web.shop.refusals import leading_to
@@ -117,7 +117,7 @@ def retire_structure(key: str) -> Response:
     insist(actor(), Action.EDIT_CATALOGUE, None)
     row = find_structures.newest(db(), key)
     with leading_to(url_for("shop.structure", key=key), N_("See the structure")), transaction() as session:
-        catalogue.retire(session, actor(), key)
+        catalogue.retire(session, actor(), key, now())
     flash(say(Phrase(N_("%(name)s is retired. Bookings and histories keep it."), {"name": row.name})))
     return redirect(url_for("shop.structure", key=key), 303)
 
@@ -127,7 +127,7 @@ def bring_back_structure(key: str) -> Response:
     insist(actor(), Action.EDIT_CATALOGUE, None)
     row = find_structures.newest(db(), key)
     with leading_to(url_for("shop.structure", key=key), N_("See the structure")), transaction() as session:
-        catalogue.bring_back(session, actor(), key)
+        catalogue.bring_back(session, actor(), key, now())
     flash(say(Phrase(N_("%(name)s is on offer again."), {"name": row.name})))
     return redirect(url_for("shop.structure", key=key), 303)
 
@@ -148,7 +148,7 @@ def new_family() -> str | Response:
         try:
             with transaction() as session:
                 catalogue.add_family(
-                    session, actor(), _key_of(form.facts.name), form.facts, int(form.position.data)
+                    session, actor(), _key_of(form.facts.name), form.facts, int(form.position.data), now()
                 )
         except NotNow as refusal:
             form.name.errors = [refusal.reason]  # type: ignore[list-item]
@@ -165,7 +165,7 @@ def family(family_id: int) -> str | Response:
     form = FamilyForm.posted(name=row.name, summary=row.summary, working_model=row.working_model)
     if form.is_sent_and_right():
         with transaction() as session:
-            catalogue.change_family(session, actor(), family_id, form.facts)
+            catalogue.change_family(session, actor(), family_id, form.facts, now())
         flash(say(Phrase(N_("The family %(name)s is saved."), {"name": form.facts.name})))
         return redirect(url_for("shop.catalogue"), 303)
     return render_template("shop/family.html", form=form, row=row, back_url=url_for("shop.catalogue"))

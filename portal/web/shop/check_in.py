@@ -23,7 +23,7 @@ from portal.web import photos
 from portal.web.language import say
 from portal.web.request import actor, db, now, transaction
 from portal.web.shop.blueprint import bp
-from portal.web.shop.check_in_form import APART, CheckInForm, check_in_form, data_of
+from portal.web.shop.check_in_form import APART, SIDES, CheckInForm, check_in_form, data_of
 from portal.web.shop.refusals import leading_to_booking
 
 if TYPE_CHECKING:
@@ -143,8 +143,8 @@ def _written(form: CheckInForm) -> list[tuple[Phrase | str, str]]:
         return []
     points = [form.base_tip.data, form.base_middle.data, form.base_tail.data]
     rows = [
-        (Phrase(side.label.text), " ".join(filter(None, (side.data, spot.data, words.data))))
-        for side, spot, words in form.rows()
+        (label, " ".join(filter(None, (_side(left, right), spot.data, words.data))))
+        for label, (left, right, spot, words) in zip(form.conditions.values(), form.rows(), strict=True)
     ]
     return [
         (
@@ -155,6 +155,11 @@ def _written(form: CheckInForm) -> list[tuple[Phrase | str, str]]:
         *rows,
         (N_("The remarks you wrote"), form.remarks.data or ""),
     ]
+
+
+def _side(left: Any, right: Any) -> str:
+    side = SIDES.get((left.data, right.data))
+    return say(side.label) if side is not None else ""
 
 
 @bp.post("/photos/<int:photo_id>/remove")

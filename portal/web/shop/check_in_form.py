@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, cast
 
-from wtforms import MultipleFileField, RadioField, SelectField, StringField, TextAreaField
+from wtforms import BooleanField, MultipleFileField, RadioField, SelectField, StringField, TextAreaField
 from wtforms.form import BaseForm
 
 from portal.domain.arrivals import MOST_GAP_UM, CheckIn, Condition, Flatness, Side, Spot, gap_um
@@ -89,16 +89,16 @@ class CheckInForm(PortalForm):
         if field.number and self.flatness.data == Flatness.FLAT:
             raise Problem(N_("A flat base has no gap: leave it empty, or choose concave or convex above"))
 
-    def rows(self) -> list[tuple[Any, Any, Any]]:
-        """For each condition the fields for side, spot and words."""
+    def rows(self) -> list[tuple[Any, Any, Any, Any]]:
+        """For each condition the fields for left, right, spot and words."""
         return [tuple(self[name] for name in names_of(key)) for key in self.conditions]
 
     def validate(self, extra_validators: Any = None) -> bool:
         """Also that whatever is said of a condition says on which ski."""
         right = super().validate(extra_validators)
-        for side, spot, words in self.rows():
-            if (spot.data or words.data) and not side.data:
-                side.errors = [N_("Say on which ski you see it, or empty what you wrote about it")]
+        for left, on_right, spot, words in self.rows():
+            if (spot.data or words.data) and not (left.data or on_right.data):
+                left.errors = [N_("Say on which ski you see it, or empty what you wrote about it")]
                 right = False
         return right
 
@@ -109,9 +109,9 @@ class CheckInForm(PortalForm):
             brought_by=self.brought_by.data or "",
             belongs_together=self.match.data == TOGETHER,
             conditions=tuple(
-                Condition(key, Side(side.data), Spot(spot.data) if spot.data else None, words.data or "")
-                for key, (side, spot, words) in zip(self.conditions, self.rows(), strict=True)
-                if side.data
+                Condition(key, side, Spot(spot.data) if spot.data else None, words.data or "")
+                for key, (left, right, spot, words) in zip(self.conditions, self.rows(), strict=True)
+                if (side := SIDES.get((left.data, right.data))) is not None
             ),
             flatness=Flatness(self.flatness.data) if self.flatness.data else None,
             gap_um=self.gap.number,
@@ -120,33 +120,29 @@ class CheckInForm(PortalForm):
         )
 
 
-def names_of(key: str) -> tuple[str, str, str]:
-    """The names of the fields for side, spot and words of a condition."""
-    return f"{key}_side", f"{key}_spot", f"{key}_words"
+# (seen on the left ski, seen on the right one) -> which ski.
+SIDES = {(True, False): Side.LEFT, (False, True): Side.RIGHT, (True, True): Side.BOTH}
 
 
-def _known(values: type[Side | Spot]) -> Any:
-    def check(_form: BaseForm, field: Any) -> None:
-        if field.data and field.data not in set(values):
-            raise Problem(N_("Choose one of the answers"))
+def names_of(key: str) -> tuple[str, str, str, str]:
+    """The names of the fields for left, right, spot and words of a condition."""
+    return f"{key}_left", f"{key}_right", f"{key}_spot", f"{key}_words"
 
-    return check
+
+def _known_spot(_form: BaseForm, field: Any) -> None:
+    if field.data and field.data not in set(Spot):
+        raise Problem(N_("Choose one of the answers"))
 
 
 def check_in_form(conditions: Mapping[str, str]) -> type[CheckInForm]:
     """The form that asks for these conditions (key -> words)."""
     fields: dict[str, Any] = {"conditions": dict(conditions)}
     for key, label in conditions.items():
-        side, spot, words = names_of(key)
-        fields[side] = RadioField(
-            label,
-            [_known(Side)],
-            choices=[choice("", N_("Not seen")), *(choice(one.value, one.label) for one in Side)],
-            validate_choice=False,
-        )
+        left, right, spot, words = names_of(key)
+        fields[left], fields[right] = BooleanField(N_("Left")), BooleanField(N_("Right"))
         fields[spot] = SelectField(
             Phrase(N_("%(condition)s: where"), {"condition": Phrase(label)}),  # type: ignore[arg-type]
-            [_known(Spot)],
+            [_known_spot],
             choices=[choice("", N_("Not said")), *(choice(one.value, one.label) for one in Spot)],
             validate_choice=False,
         )
@@ -172,6 +168,7 @@ def data_of(row: Any) -> dict[str, Any]:
     }
     for stored in row.conditions:
         one = Condition.from_json(stored)
-        side, spot, words = names_of(one.key)
-        data |= {side: one.side.value, spot: one.spot or "", words: one.words}
+        left, right, spot, words = names_of(one.key)
+        data[left], data[right] = one.side is not Side.RIGHT, one.side is not Side.LEFT
+        data |= {spot: one.spot or "", words: one.words}
     return data

@@ -12,9 +12,8 @@ from wtforms import RadioField, SelectField, TextAreaField
 from portal.domain.words import N_, Phrase
 from portal.web.amounts import AmountField
 from portal.web.forms import PortalForm, Problem, at_most, said, trimmed
-from portal.web.language import say
 from portal.web.shop.forms import choice, offered
-from portal.web.shop.reasons import LONGEST_REASON
+from portal.web.shop.reasons import LONGEST_REASON, in_words
 
 if TYPE_CHECKING:
     from portal.db.bookings import BookingItem
@@ -51,19 +50,19 @@ class CounterForm(PortalForm):
     price_listed = _listed(N_("Why another price?"))
     price_own = _own(WRITTEN["price_own"])
 
-    reasons: tuple[str, ...] = ()
+    reasons: Mapping[str, str] = {}
     asked_day: date
     held: Mapping[int, int] = {}
     total: Decimal
 
     def expect(
-        self, asked_day: date, held: Mapping[int, int], total: Decimal, reasons: Sequence[str]
+        self, asked_day: date, held: Mapping[int, int], total: Decimal, reasons: Mapping[str, str]
     ) -> None:
         """Compare with this day, these structures (by pair of the booking) and this price."""
-        self.asked_day, self.held, self.total, self.reasons = asked_day, held, total, tuple(reasons)
+        self.asked_day, self.held, self.total, self.reasons = asked_day, held, total, reasons
         choices = [
             choice("", N_("None of these")),
-            *(choice(at, words) for at, words in enumerate(self.reasons)),
+            *(choice(name, words) for name, words in self.reasons.items()),
         ]
         for field in (self.day_listed, self.structure_listed, self.price_listed):
             field.choices = choices
@@ -88,10 +87,7 @@ class CounterForm(PortalForm):
 
     def told(self, listed: SelectField, own: TextAreaField) -> str:
         """A reason as the skier reads it: the chosen one, then the words of one's own."""
-        number = listed.data or ""
-        is_known = number.isdecimal() and number.isascii() and int(number) < len(self.reasons)
-        chosen = say(self.reasons[int(number)]) if is_known else ""
-        return "\n".join(filter(None, (chosen, own.data or "")))
+        return in_words(self.reasons, listed, own)
 
     def validate_ready(self, field: Any) -> None:
         if self.chosen_day is None:

@@ -7,15 +7,17 @@ from datetime import date, timedelta
 from typing import cast
 
 from flask import flash, redirect, render_template, url_for
+from sqlalchemy.orm import Session
 from werkzeug.wrappers import Response
 
+from portal.domain.audit import Act
 from portal.domain.errors import NotFound
 from portal.domain.words import N_, Phrase
 from portal.queries import days as find_days
-from portal.services import days, opening
+from portal.services import audit, days, opening
 from portal.services.opening import Broken
 from portal.web.language import say, speak
-from portal.web.request import db, today, transaction
+from portal.web.request import actor, db, now, today, transaction
 from portal.web.shop.blueprint import bp, insist_on_manager
 from portal.web.shop.day import day_of
 from portal.web.shop.forms import DayMinutesForm, OpenDaysForm
@@ -27,12 +29,21 @@ SHOWN_DAYS = 400
 def too_little(broken: Sequence[Broken]) -> Phrase:
     """Why days cannot have so few minutes; the bookings stand below the form."""
     worst = max(broken, key=lambda one: one.minutes)
+    if not worst.minutes:
+        return Phrase(
+            N_("People come on %(day)s. Move the bookings listed below first"),
+            {"day": speak().date(worst.day)},
+        )
     return Phrase(
         N_(
             "%(promised)s minutes are promised on %(day)s. Enter at least that many, or move those bookings first"
         ),
         {"promised": worst.minutes, "day": speak().date(worst.day)},
     )
+
+
+def _note(session: Session, about: str, minutes: int) -> None:
+    audit.note(session, actor(), Act.DAYS_CHANGED, now(), about, f"{minutes}")
 
 
 @bp.route("/days", methods=["GET", "POST"], endpoint="days")
@@ -47,10 +58,11 @@ def opening_days() -> str | Response:
         minutes = cast(int, form.minutes.number)
         span = (first + timedelta(days=offset) for offset in range((last - first).days + 1))
         wanted = {day: minutes for day in span if day.weekday() in form.chosen_weekdays}
-        broken = opening.too_few(db(), wanted)
+        broken = opening.by_hand(db(), wanted, here)
         if not broken:
             with leading_to(url_for("shop.days"), N_("See the opening days")), transaction() as session:
                 count = days.open_days(session, first, last, form.chosen_weekdays, minutes)
+                _note(session, f"{first} to {last}", minutes)
             flash(say(Phrase(N_("Opened or changed: %(count)s days."), {"count": count})))
             return redirect(url_for("shop.days"), 303)
         form.minutes.errors = [too_little(broken)]  # type: ignore[list-item]
@@ -75,10 +87,11 @@ def one_day(date: str) -> str | Response:
     closes = bool(form.close.data)
     if closes or form.is_sent_and_right():
         minutes = 0 if closes else cast(int, form.minutes.number)
-        broken = opening.too_few(db(), {day: minutes})
+        broken = opening.by_hand(db(), {day: minutes}, today())
         if not broken:
             with leading_to(url_for("shop.days"), N_("See the opening days")), transaction() as session:
                 days.open_days(session, day, day, [day.weekday()], minutes)
+                _note(session, f"{day}", minutes)
             text = N_("%(day)s is closed.") if closes else N_("%(day)s has %(minutes)s minutes now.")
             flash(say(Phrase(text, {"day": speak().date(day), "minutes": minutes})))
             return redirect(url_for("shop.days"), 303)

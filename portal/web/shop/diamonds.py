@@ -176,7 +176,7 @@ def change_diamond(diamond_id: int) -> str | Response:
     if form.is_sent_and_right():
         try:
             with transaction() as session:
-                diamonds.change(session, actor(), diamond_id, form.facts, seen)
+                diamonds.change(session, actor(), diamond_id, form.facts, seen, now())
         except NotNow as refusal:
             form.mark.errors = [refusal.reason]  # type: ignore[list-item]
         else:
@@ -220,7 +220,7 @@ def retire_diamond(diamond_id: int) -> Response:
 @bp.post("/diamonds/<int:diamond_id>/bring-back")
 def bring_back_diamond(diamond_id: int) -> Response:
     with transaction() as session:
-        diamonds.bring_back(session, actor(), diamond_id)
+        diamonds.bring_back(session, actor(), diamond_id, now())
     flash(say(N_("The diamond is in use again.")))
     return _back(diamond_id)
 

@@ -106,6 +106,7 @@ def hand_back(booking_id: int) -> str | Response:
         others=len(booking.items) - len(waiting),
         cautions=[rule.caution for rule in care_told(waiting) if rule.caution][:1],
         money=money_of(booking),
+        care_when={rule.key: rule.condition for rule in care_told(waiting)},
         day=day_asked(),
         back_url=back_url(booking_id),
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from flask import render_template, request, url_for
 
+from portal.domain.arrivals import CHECKS
 from portal.domain.bookings import Stage, next_stage
 from portal.domain.errors import NotNow
 from portal.domain.tags import grouped, tag_of
@@ -15,7 +16,7 @@ from portal.queries import reworks as find_reworks
 from portal.queries import workshop as find_workshop
 from portal.services import reworks
 from portal.web import photos
-from portal.web.request import actor, db, today
+from portal.web.request import actor, db, portal, today
 from portal.web.reworking import lines_of
 from portal.web.shop.blueprint import bp
 from portal.web.shop.pressure import pressure_of
@@ -43,8 +44,13 @@ def pair(pair_id: int) -> str:
         next_step=next_stage(in_hand.stage) if in_hand is not None else None,
         check_ins=find_arrivals.check_ins_of_pair(db(), found.id),
         conditions=find_arrivals.condition_words(db()),
+        handbacks=find_arrivals.handbacks_of_pair(db(), found.id),
+        checks=CHECKS,
+        care={rule.key: rule.advice for rule in portal().reference.care},
         photo_url=photos.addresses("shop"),
         was_scanned="scanned" in request.args,
+        # The next one is scanned the way this one was.
+        scan_url=url_for("shop.scan_camera" if request.args.get("scanned") == "camera" else "shop.scan"),
         # Fresh from the bench, the way on is the day's next pair.
         from_bench=request.args.get("item", type=int) is not None,
         Stage=Stage,

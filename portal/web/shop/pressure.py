@@ -9,7 +9,7 @@ from flask import flash, redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
 from portal.domain.access import Action, insist
-from portal.domain.pressure import CAMBER_MM, CONTACT_CM, Camber, Wheel, pressure_line
+from portal.domain.pressure import CAMBER_MM, CONTACT_CM, Camber, PressureLine, Wheel, pressure_line
 from portal.domain.words import N_, Phrase
 from portal.pictures import pressure_line as picture
 from portal.queries import pairs as find_pairs
@@ -34,14 +34,21 @@ class Pressure:
     worked_out_from: str
 
 
-def pressure_of(pair: Pair, workshop: Workshop) -> Pressure | None:
+def line_of(pair: Pair, workshop: Workshop) -> PressureLine | None:
     """The force on the stone along the ski; nothing while camber or contact length were not measured."""
     if pair.camber_mm is None or pair.contact_cm is None:
         return None
-    line = pressure_line(
+    return pressure_line(
         Camber(pair.camber_mm, 10.0 * pair.contact_cm),
         Wheel(workshop.wheel_force_n, workshop.wheel_drag_pct / 100),
     )
+
+
+def pressure_of(pair: Pair, workshop: Workshop) -> Pressure | None:
+    """The same as a page shows it."""
+    line = line_of(pair, workshop)
+    if line is None or pair.camber_mm is None:
+        return None
     voice = speak()
     drawn = shown(
         picture.draw(line, voice),

@@ -155,8 +155,8 @@ def all_reports() -> str:
     return render_template("shop/reports.html", reports=listed, back_url=url_for("shop.hub"))
 
 
-@bp.get("/reports/<name>", endpoint="report")
 def one_report(name: str) -> str:
+    """The page of a report; each has an endpoint of its own."""
     found, form = _of(name), _form()
     asked = _asked(form)
     voice = speak()
@@ -171,6 +171,16 @@ def one_report(name: str) -> str:
         rows_on_page=ROWS_ON_PAGE,
         days=_days(asked),
         back_url=url_for("shop.reports"),
+    )
+
+
+for _report in REPORTS:
+    bp.add_url_rule(
+        f"/reports/{_report.key}",
+        _report.endpoint,
+        one_report,
+        methods=["GET"],
+        defaults={"name": _report.key},
     )
 
 

@@ -14,6 +14,7 @@ from portal.domain.runs import PairState, RunState
 from portal.domain.tags import number_of
 from portal.domain.words import N_
 from portal.queries import catalogue as find_structures
+from portal.queries import diamonds as find_diamonds
 from portal.queries import runs as find_runs
 from portal.queries import workshop as find_workshop
 from portal.services import stones
@@ -38,7 +39,12 @@ from portal.web.shop.stone_words import book_of, grinder_words
 from portal.web.structure_pictures import structure_pictures
 
 if TYPE_CHECKING:
+    from portal.db.diamonds import Diamond
     from portal.db.runs import BenchRun
+
+
+# Of the pictures of a structure, those that a base can be held beside.
+SHOWN = 2
 
 
 @bp.get("/bench")
@@ -142,7 +148,10 @@ def run_page(
                 settings_of(dressing) if dressing is not None and dressing.settings else it.words.settings
             )
         ],
-        pictures=structure_pictures(so_far) if so_far else None,
+        diamond=_diamond(
+            dressing.diamond if dressing is not None else layer.diamond if layer is not None else ""
+        ),
+        pictures=structure_pictures(so_far).pictures[:SHOWN] if so_far else (),
         dress=dress or DressForm.for_layer(layer, new_key()),
         sign_off=sign_off or sign_off_form(row),
         reject=reject or reject_form(row),
@@ -163,6 +172,10 @@ def run_page(
         PairState=PairState,
         back_url=url_for("shop.bench_day", date=row.day.isoformat(), grinder=row.grinder + 1),
     )
+
+
+def _diamond(mark: str) -> Diamond | None:
+    return next((row for row in find_diamonds.in_use(db()) if row.mark == mark), None) if mark else None
 
 
 def sign_off_form(row: BenchRun) -> SignOffForm:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from portal.domain.bookings import Stage
 from portal.domain.layers import Layer
 from portal.domain.planning.routes import layer_names
+from portal.domain.pressure import PressureLine
 from portal.domain.runs import Measured, PairState, RunState, keep_clear, stands
 from portal.domain.tags import grouped, tag_of
 from portal.domain.words import Phrase
@@ -18,6 +19,7 @@ from portal.queries import workshop as find_workshop
 from portal.services.bookings import removal_for
 from portal.services.run_steps import is_signed_off
 from portal.web.request import db
+from portal.web.shop.pressure import line_of
 from portal.web.shop.run_forms import PairForm
 from portal.web.shop.stone_words import LayerWords, Setting, book_of, grinder_words
 from portal.web.shop.surfaces import layer_words
@@ -74,12 +76,18 @@ class PairShown:
     thinnest_um: int | None
     removal_um: int
     clear: tuple[Phrase, ...]
+    line: PressureLine | None
     measured: Measured
     is_here: bool
     is_elsewhere: bool
     may_undo: bool
     form: PairForm | None
     key: str
+
+    @property
+    def forces(self) -> list[int]:
+        """Wheel force in N of each zone from the tip, where the camber was measured."""
+        return [round(zone.middle.evened_n) for zone in self.line.zones] if self.line is not None else []
 
     @property
     def is_waiting(self) -> bool:
@@ -140,6 +148,7 @@ def _pair(run: BenchRun, row: RunPair, sent: PairForm | None) -> PairShown:
         thinnest_um=find_grinds.thinnest_now_um(db(), item.pair_id),
         removal_um=_removal_um(run, row),
         clear=keep_clear(item.pair.discipline, item.pair.grip, item.pair.kick_zone_cm),
+        line=line_of(item.pair, workshop),
         measured=Measured.from_json(row.measured),
         is_here=item.stage is not Stage.AWAITED,
         is_elsewhere=waits and not its_turn,

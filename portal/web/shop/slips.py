@@ -11,7 +11,7 @@ from portal.domain.prices import Item
 from portal.domain.tags import grouped, tag_of
 from portal.queries import bookings as find_bookings
 from portal.queries import workshop as find_workshop
-from portal.services import bills
+from portal.services import billing
 from portal.web.language import speak
 from portal.web.papers import fallback_fonts, letterhead, pdf
 from portal.web.request import actor, db, today
@@ -26,7 +26,7 @@ def slip(booking_id: int) -> Response:
     paper = request.args.get("paper", PAPERS[0])
     if paper not in PAPERS or not booking.status.holds_capacity:
         raise NotFound
-    person, bill = booking.person, bills.bill_of(booking)
+    person, bill = booking.person, billing.bill_of(booking)
     extras = {Item.FLATTENING: "flattening", Item.SATURATION: "saturation"}
     made = DropOffSlip(
         workshop=letterhead(find_workshop.the(db())),

@@ -10,8 +10,8 @@ from wtforms.form import BaseForm
 from portal.domain.access import StaffRole
 from portal.domain.words import N_
 from portal.services import accounts
+from portal.web.email_field import EmailField, on_one_line
 from portal.web.forms import PortalForm, Problem, at_most, said
-from portal.web.person_fields import EmailField, on_one_line
 from portal.web.shop.forms import choice
 
 ROLES = [choice(role.value, role.label) for role in (StaffRole.TECHNICIAN, StaffRole.MANAGER)]
@@ -29,10 +29,14 @@ def _listed(_form: BaseForm, field: Any) -> None:
         raise Problem(N_("Choose a part"))
 
 
+def _role() -> RadioField:
+    return RadioField(N_("Part at the workshop"), [_listed], choices=ROLES, validate_choice=False)
+
+
 class RoleForm(PortalForm):
     """Which part somebody has."""
 
-    role = RadioField(N_("Part at the workshop"), [_listed], choices=ROLES, validate_choice=False)
+    role = _role()
 
     @property
     def staff_role(self) -> StaffRole:
@@ -46,6 +50,8 @@ class InviteForm(RoleForm):
         N_("Name"), [said(N_("Enter a name")), at_most(accounts.NAME_LENGTH)], filters=[on_one_line]
     )
     email = EmailField(N_("E-mail address"), [said(N_("Enter an e-mail address"))], filters=[on_one_line])
+    # Again, so that it is asked for last.
+    role = _role()
 
 
 class SecondStepForm(PortalForm):

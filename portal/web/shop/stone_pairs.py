@@ -144,7 +144,7 @@ def _steps(item: BookingItem, layers: list[str], book: LayerBook, grinders: int)
     def where(place: Place | None) -> tuple[date, Phrase | None] | None:
         return None if place is None else (place.day, grinder_words(place.grinder, grinders))
 
-    is_ground = item.stage not in find_plans.NOT_GROUND
+    is_ground = item.stage in {Stage.GROUND, Stage.HANDED_BACK} and not item.unground
     return [
         (
             at + 1,

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 from wtforms import StringField
+from wtforms.form import BaseForm
 
 from portal.domain.arrivals import days_waiting
 from portal.domain.bookings import Stage
@@ -28,20 +29,28 @@ if TYPE_CHECKING:
     from portal.db.bookings import BookingItem
 
 
+class DaysField(NumberField):
+    """Days that may not be left out, unlike other numbers."""
+
+    def pre_validate(self, form: BaseForm) -> None:
+        try:
+            super().pre_validate(form)
+        except Problem:
+            self.number = None
+        if self.number is None:
+            raise Problem(N_("Enter a number of days from 0 to %(most)s; 0 for never"), most=self.most)
+
+
 class RemindForm(PortalForm):
     """After how many days people are reminded."""
 
-    days = NumberField(
+    days = DaysField(
         N_("Remind people after"),
         least=0,
         most=collecting.MOST_REMIND_DAYS,
         unit=N_("days"),
         filters=[trimmed],
     )
-
-    def validate_days(self, field: NumberField) -> None:
-        if field.number is None:
-            raise Problem(N_("Enter a number of days; 0 for never"))
 
 
 class ShelvesForm(PortalForm):

@@ -1,112 +1,165 @@
-"""Tags of a booking's pairs on sheets of stickers, as the workshop has them."""
+"""Tags on sheets of stickers, as the workshop has them: of a booking, of a day's hand-in, of an owner's pairs."""
 
 from __future__ import annotations
 
-from dataclasses import fields
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Any
 
 from flask import redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
-from wtforms import BooleanField
 
 from portal.documents.tag_sheet import Tag, TagPaper, render
 from portal.domain.errors import NotFound
-from portal.domain.tag_sheets import LEAST_HEIGHT_MM, LEAST_WIDTH_MM, PAPER_MM, TagSheet
+from portal.domain.tag_sheets import TagSheet
 from portal.domain.tags import grouped, tag_of
-from portal.domain.words import N_
+from portal.domain.words import N_, Phrase
 from portal.queries import bookings as find_bookings
+from portal.queries import pairs as find_pairs
 from portal.queries import workshop as find_workshop
 from portal.services import workshop
-from portal.web.forms import PortalForm, Problem
 from portal.web.language import speak
 from portal.web.papers import fallback_fonts, pdf
-from portal.web.request import actor, db, portal, transaction
+from portal.web.request import actor, db, portal, row_number, transaction
 from portal.web.shop.blueprint import bp
-from portal.web.shop.measures import MeasureField, as_written
-from portal.web.shop.refusals import leading_to_booking
+from portal.web.shop.day import day_of
+from portal.web.shop.forms import choice
+from portal.web.shop.refusals import leading_to
+from portal.web.shop.tag_forms import TagSheetForm, TagsOfPairsForm
 
-MOST_COLUMNS, MOST_ROWS = 10, 30
-SIZES = tuple(field.name for field in fields(TagSheet))
+if TYPE_CHECKING:
+    from portal.db.pairs import Pair
 
-
-class TagSheetForm(PortalForm):
-    """What the stickers are like, and where to begin."""
-
-    columns = MeasureField(N_("Columns"), least=1, most=MOST_COLUMNS, whole=True)
-    rows = MeasureField(N_("Rows"), least=1, most=MOST_ROWS, whole=True)
-    width_mm = MeasureField(N_("Width of a sticker"), least=LEAST_WIDTH_MM, most=PAPER_MM[0], unit="mm")
-    height_mm = MeasureField(N_("Height of a sticker"), least=LEAST_HEIGHT_MM, most=PAPER_MM[1], unit="mm")
-    left_mm = MeasureField(N_("Left edge"), least=0, most=PAPER_MM[0], unit="mm")
-    top_mm = MeasureField(N_("Upper edge"), least=0, most=PAPER_MM[1], unit="mm")
-    used = MeasureField(N_("Stickers that are used up"), least=0, most=MOST_COLUMNS * MOST_ROWS, whole=True)
-    frames = BooleanField(N_("Print the edges of the stickers"))
-
-    @property
-    def sheet(self) -> TagSheet:
-        """As it was filled in, with the usual numbers where one could not be read."""
-        read = {name: value for name in SIZES if (value := self[name].value) is not None}
-        return TagSheet(**read | {name: int(read[name]) for name in ("columns", "rows") if name in read})
-
-    def _are_read(self, *names: str) -> bool:
-        return all(self[name].value is not None for name in names)
-
-    def validate_left_mm(self, _field: MeasureField) -> None:
-        over, _below = self.sheet.over_mm
-        if over > 0 and self._are_read("columns", "width_mm", "left_mm"):
-            raise Problem(
-                N_(
-                    "The columns reach %(over)s mm over the right edge of the paper. Make them narrower or fewer"
-                ),
-                over=as_written(over),
-            )
-
-    def validate_top_mm(self, _field: MeasureField) -> None:
-        _over, below = self.sheet.over_mm
-        if below > 0 and self._are_read("rows", "height_mm", "top_mm"):
-            raise Problem(
-                N_("The rows reach %(over)s mm over the lower edge of the paper. Make them lower or fewer"),
-                over=as_written(below),
-            )
-
-    def validate_used(self, field: MeasureField) -> None:
-        many = self.sheet.many
-        if field.value is not None and field.value >= many and self._are_read("columns", "rows"):
-            raise Problem(N_("A sheet has %(many)s stickers, and at least one has to be left"), many=many)
+# A pair, and what its tag says of its booking.
+Tagged = tuple["Pair", str]
 
 
 @bp.route("/bookings/<int:booking_id>/tags", methods=["GET", "POST"])
 def tags(booking_id: int) -> str | Response:
     booking = find_bookings.one(db(), actor(), booking_id)
-    kept = TagSheet.from_json(find_workshop.the(db()).tag_sheet)
-    form = TagSheetForm.posted(**kept.to_json(), used=0)
-    if form.is_sent_and_right():
-        if form.sheet != kept:
-            with leading_to_booking(booking_id), transaction() as session:
-                workshop.keep_tag_sheet(session, actor(), form.sheet)
-        used = int(form.used.value or 0)
-        frames = "yes" if form.frames.data else None
-        return redirect(
-            url_for("shop.tag_paper", booking_id=booking_id, used=used or None, frames=frames), 303
-        )
-    return render_template(
-        "shop/tags.html", form=form, booking=booking, back_url=url_for("shop.booking", booking_id=booking_id)
+    return _page(
+        TagSheetForm,
+        Phrase(N_("Print tags for booking %(reference)s"), {"reference": booking.reference}),
+        len(booking.items),
+        url_for("shop.booking", booking_id=booking_id),
+        url_for("shop.tag_paper", booking_id=booking_id),
     )
 
 
 @bp.get("/bookings/<int:booking_id>/tags.pdf")
 def tag_paper(booking_id: int) -> Response:
     booking = find_bookings.one(db(), actor(), booking_id)
+    return _paper(
+        booking.reference, ((item.pair, booking.reference) for item in booking.items), booking.reference
+    )
+
+
+@bp.route("/day/<date>/tags", methods=["GET", "POST"])
+def day_tags(date: str) -> str | Response:
+    day = day_of(date)
+    return _page(
+        TagSheetForm,
+        Phrase(N_("Print tags for the pairs to hand in on %(day)s"), {"day": speak().date(day)}),
+        len(find_bookings.to_hand_in(db(), day)),
+        url_for("shop.day", date=day.isoformat()),
+        url_for("shop.day_tag_paper", date=day.isoformat()),
+    )
+
+
+@bp.get("/day/<date>/tags.pdf")
+def day_tag_paper(date: str) -> Response:
+    day = day_of(date)
+    items = find_bookings.to_hand_in(db(), day)
+    return _paper(speak().date(day), ((item.pair, item.booking.reference) for item in items), day.isoformat())
+
+
+@bp.route("/pair/<int:pair_id>/tags", methods=["GET", "POST"])
+def pair_tags(pair_id: int) -> str | Response:
+    pair, others = _with_others(pair_id)
+    return _page(
+        TagsOfPairsForm,
+        Phrase(N_("Print tags for pairs of %(owner)s"), {"owner": _owner(pair)}),
+        len(others),
+        url_for("shop.pair", pair_id=pair_id),
+        url_for("shop.pair_tag_paper", pair_id=pair_id),
+        choices=[choice(one.id, " · ".join(filter(None, (one.title, one.mark)))) for one in others],
+        pairs=[pair_id],
+    )
+
+
+@bp.get("/pair/<int:pair_id>/tags.pdf")
+def pair_tag_paper(pair_id: int) -> Response:
+    pair, others = _with_others(pair_id)
+    wanted = {row_number(text) for text in request.args.getlist("pair")}
+    chosen = [one for one in others if one.id in wanted]
+    if not chosen:
+        raise NotFound
+    return _paper(_owner(pair), ((one, "") for one in chosen), tag_of(pair_id))
+
+
+def _with_others(pair_id: int) -> tuple[Pair, list[Pair]]:
+    """A pair, and all that its owner has now, itself first."""
+    pair = find_pairs.one(db(), actor(), pair_id)
+    if pair.club_id is not None:
+        others = find_pairs.of_club(db(), pair.club_id)
+    else:
+        others = find_pairs.of_person(db(), pair.owner_id or 0)
+    return pair, [pair, *(one for one in others if one.id != pair_id)]
+
+
+def _owner(pair: Pair) -> str:
+    owner = pair.club or pair.owner
+    return owner.name if owner is not None else ""
+
+
+def _page(
+    kind: type[TagSheetForm],
+    heading: Phrase,
+    many: int,
+    back_url: str,
+    paper_url: str,
+    *,
+    choices: list[Any] | None = None,
+    pairs: list[int] | None = None,
+) -> str | Response:
+    """The sheet is looked at and kept, then the paper made; which pairs stand on it is asked where there are ``choices``."""
+    kept = TagSheet.from_json(find_workshop.the(db()).tag_sheet)
+    form = kind.posted(**kept.to_json(), used=0, pairs=pairs)
+    if choices is not None:
+        form["pairs"].choices = choices
+    if form.is_sent_and_right():
+        if form.sheet != kept:
+            with leading_to(back_url, N_("Go back")), transaction() as session:
+                workshop.keep_tag_sheet(session, actor(), form.sheet)
+        asked = [("used", int(form.used.value or 0) or None), ("frames", "yes" if form.frames.data else None)]
+        asked += [("pair", one) for one in (form["pairs"].data if choices is not None else ())]
+        query = "&".join(f"{name}={value}" for name, value in asked if value is not None)
+        return redirect(f"{paper_url}?{query}" if query else paper_url, 303)
+    return render_template(
+        "shop/tags.html",
+        form=form,
+        heading=heading,
+        many=many,
+        chooses=choices is not None,
+        back_url=back_url,
+    )
+
+
+def _paper(reference: str, tagged: Iterable[Tagged], name: str) -> Response:
     here = find_workshop.the(db())
     sheet = TagSheet.from_json(here.tag_sheet)
     used = request.args.get("used", 0, type=int)
-    if not 0 <= used < sheet.many:
+    made = tuple(_tag(pair, booked, here.name) for pair, booked in tagged)
+    if not 0 <= used < sheet.many or not made:
         raise NotFound
-    made = [
-        Tag(
-            grouped(tag_of(item.pair_id)),
-            portal().settings.base_url + url_for("public.tag", code=tag_of(item.pair_id)),
-            tuple(line for line in (item.pair.title, item.pair.mark, booking.reference, here.name) if line),
-        )
-        for item in booking.items
-    ]
-    paper = TagPaper(here.name, booking.reference, tuple(made), sheet, used, "frames" in request.args)
-    return pdf(render(paper, speak(), fallback_fonts=fallback_fonts()), f"tags-{booking.reference}")
+    paper = TagPaper(here.name, reference, made, sheet, used, "frames" in request.args)
+    return pdf(render(paper, speak(), fallback_fonts=fallback_fonts()), f"tags-{name}")
+
+
+def _tag(pair: Pair, booked: str, workshop_name: str) -> Tag:
+    code = tag_of(pair.id)
+    lines = (pair.title, pair.mark, booked, workshop_name)
+    return Tag(
+        grouped(code),
+        portal().settings.base_url + url_for("public.tag", code=code),
+        tuple(line for line in lines if line),
+    )

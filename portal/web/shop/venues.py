@@ -159,7 +159,7 @@ def remove_venue(venue_id: int) -> str | Response:
     row = find_venues.one(db(), actor(), venue_id)
     if request.method == "POST":
         with transaction() as session:
-            name = venues.remove(session, actor(), venue_id)
+            name = venues.remove(session, actor(), venue_id, now())
         flash(say(Phrase(N_("%(name)s is removed."), {"name": name})))
         return redirect(url_for("shop.venues"), 303)
     return render_template(

@@ -15,10 +15,10 @@ from portal.domain.words import N_, Phrase
 from portal.services.accounts import NAME_LENGTH
 from portal.services.bookings import Wanted
 from portal.services.pairs import PairFacts
+from portal.web.email_field import EmailField, on_one_line
 from portal.web.forms import NumberField, PortalForm, Problem, at_most, said, trimmed
 from portal.web.pair_form import NAME_LENGTH as PAIR_NAME_LENGTH
 from portal.web.pair_form import labelled
-from portal.web.person_fields import EmailField, on_one_line
 
 if TYPE_CHECKING:
     from portal.db.pairs import Pair

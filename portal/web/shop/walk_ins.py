@@ -22,7 +22,7 @@ from portal.queries import customers as find_customers
 from portal.queries import pairs as find_pairs
 from portal.queries import people as find_people
 from portal.queries import workshop as find_workshop
-from portal.services import bills, bookings, people, places, references, walk_ins
+from portal.services import billing, bookings, people, places, references, walk_ins
 from portal.web.changing import near, shown_offers
 from portal.web.forms import PortalForm, trimmed
 from portal.web.language import say, speak
@@ -126,8 +126,8 @@ def _take(person: Person | None) -> str | Response:
 def _bill(form: TakeForm, ready: date | None) -> Bill:
     """What it will cost, express included once a ready day is chosen that is near enough for it."""
     here = today()
-    near_days = bills.express_days(db(), find_workshop.the(db()), form.day_in, here)
-    return bills.price(db(), form.wanted(), here, None, express=ready in near_days)
+    near_days = billing.express_days(db(), find_workshop.the(db()), form.day_in, here)
+    return billing.price(db(), form.wanted(), here, None, express=ready in near_days)
 
 
 def _about(form: TakeForm, refusal: NotNow) -> Any:

@@ -15,7 +15,7 @@ from portal.domain.change_rules import Change
 from portal.domain.errors import NotNow
 from portal.domain.words import N_
 from portal.queries import bookings as find_bookings
-from portal.services import bills, booking_changes, booking_splits, bookings, calendars
+from portal.services import billing, booking_changes, booking_splits, bookings, calendars
 from portal.web.answering import stopped_page
 from portal.web.booking_history import entries, relatives
 from portal.web.changing import agreed_fee, move_page, take_out_page, terms_now
@@ -71,7 +71,7 @@ def booking(booking_id: int) -> str:
     return render_template(
         "skier/booking.html",
         booking=found,
-        bill=bills.bill_of(found),
+        bill=billing.bill_of(found),
         money=money_of(found),
         offer=offer,
         offered={change.item_id: change.structure for change in offer.changes} if offer else {},
@@ -86,7 +86,7 @@ def booking(booking_id: int) -> str:
         phase=phase,
         can_split=changes and is_open and booking_splits.may_split(actor(), found),
         terms=terms_now(found) if found.status is Status.CONFIRMED and "hand_in" in phase else None,
-        fees=agreed_bills.fees(bills.bill_of(found)),
+        fees=agreed_bills.fees(billing.bill_of(found)),
         thread=thread(booking_id, url_for("skier.note", booking_id=booking_id)) if changes else None,
         relatives=relatives(found, lambda number: url_for("skier.booking", booking_id=number)),
         rework=of_booking(db(), found, "skier.booking"),

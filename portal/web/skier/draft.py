@@ -18,7 +18,7 @@ from portal.queries import catalogue as find_structures
 from portal.queries import pairs as find_pairs
 from portal.queries import places as find_places
 from portal.queries import workshop as find_workshop
-from portal.services import bills, bookings, places
+from portal.services import billing, bookings, places
 from portal.services.bookings import Wanted
 from portal.web.marks import mark_of
 from portal.web.request import now
@@ -35,6 +35,8 @@ class Draft:
     # Where the skis are handed in: what stands for the place (``services.places.key``), once it is chosen.
     place_key: str | None = None
     hand_in: date | None = None
+    # The day on which the skis are at the workshop.
+    arrival: date | None = None
     ready: date | None = None
     note: str | None = None
     # The key of a structure that the person had in mind when they began.
@@ -56,14 +58,9 @@ class Draft:
         """The chosen place; none for the plain counter, and as long as nothing is chosen."""
         return next((place for place in self.places if places.key(place) == self.place_key), None)
 
-    @property
-    def arrival(self) -> date | None:
-        """The day on which the skis are at the workshop."""
-        return places.value(self.place).arrival(self.hand_in) if self.hand_in else None
-
     def bill(self, session: Session, today: date) -> Bill:
         """What it costs as it is chosen so far."""
-        return bills.price(
+        return billing.price(
             session,
             self.wanted,
             today,
@@ -210,8 +207,9 @@ def _take_days(session: Session, draft: Draft, stored: dict[str, Any], today: da
         draft.lost.append(Phrase(N_("The hand-in day you chose has passed or is closed now. Choose again.")))
         return
     draft.hand_in = hand_in
-    if draft.arrival is not None:
-        draft.express = bills.express_days(session, find_workshop.the(session), draft.arrival, today)
+    if hand_in is not None:
+        draft.arrival = places.arrival(session, draft.place, hand_in)
+        draft.express = billing.express_days(session, find_workshop.the(session), draft.arrival, today)
 
 
 def _take_place(session: Session, draft: Draft, stored: dict[str, Any]) -> None:

@@ -7,6 +7,7 @@ from sqlalchemy import select
 
 from portal.db.outbox import OutboxLetter
 from portal.db.people import Person
+from portal.services.passwords import passwords
 from tests.cast import Cast
 from tests.page import Page, Visitor
 from tests.web.account.letters import link_in_newest, newest_letter
@@ -138,3 +139,25 @@ def test_after_thirty_letters_a_network_is_told_when_to_come_back(visitor: Visit
 
 def test_somebody_who_is_signed_in_has_no_use_for_signing_up(visitor: Visitor, cast: Cast) -> None:
     assert visitor.as_(cast.alice).raw("GET", "/sign-up").status_code == 303
+
+
+def test_the_password_behind_a_confirming_link_cannot_be_guessed_for_long(visitor: Visitor) -> None:
+    sign_up(visitor)
+    confirm = visitor.get(link_in_newest(visitor))
+    for _ in range(10):
+        visitor.send(confirm, password="wrong")
+    assert visitor.send(confirm, password=GOOD, status=429).h1 == "Too many tries in a short time"
+    assert people(visitor)["ada@example.test"].confirmed_at is None
+
+
+def test_a_network_that_has_to_wait_makes_us_hash_nothing(
+    visitor: Visitor, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for number in range(30):
+        sign_up(visitor, email=f"ada{number}@example.test")
+    hashed: list[str] = []
+    kind = type(passwords(cheap=True))
+    monkeypatch.setattr(kind, "hash", lambda _self, word: hashed.append(word) or "")
+    page = visitor.get("/sign-up")
+    assert visitor.send(page, "", status=429, **ADA).h1 == "Too many tries in a short time"
+    assert hashed == []

@@ -161,7 +161,7 @@ def test_a_venue_that_went_meanwhile_leaves_the_answers_as_they_are(
 ) -> None:
     page = fill_in(visitor, begin(visitor), fell)
     with database.write.begin() as session:
-        venues.remove(session, cast.mia, fell)
+        venues.remove(session, cast.mia, fell, NOW)
     page = visitor.send(page)
     assert stored(database)["air"] == DAYS
     assert "Filled in from" not in page.text

@@ -74,7 +74,7 @@ def test_declining_needs_a_reason(mia: Visitor, desk: Any) -> None:
 
 def test_a_declined_booking_says_why(mia: Visitor, desk: Any) -> None:
     booked = desk.asked()
-    page = mia.send(mia.get(f"/shop/bookings/{booked.id}/decline"), listed="1", own="It is worn through.")
+    page = mia.send(mia.get(f"/shop/bookings/{booked.id}/decline"), listed="thin", own="It is worn through.")
     assert status_of(desk, booked) is Status.DECLINED
     assert "There is too little base left for this work. It is worn through." in page.text
     # Nothing can be decided any more.

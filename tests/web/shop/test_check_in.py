@@ -44,10 +44,11 @@ def test_all_that_was_found_is_kept_with_the_pair(tina: Visitor, desk: Any, cast
         base_tip="1 100",
         base_middle="1080 µm",
         base_tail="1090",
-        burn_side="left",
+        burn_left="y",
         burn_spot="foot",
         burn_words="palm-sized",
-        scratch_side="both",
+        scratch_left="y",
+        scratch_right="y",
         flatness="concave",
         gap="5/100",
         remarks="Strap is torn.",
@@ -94,7 +95,7 @@ WRONG = (
     ),
     ({"dent_words": "deep"}, "Say on which ski you see it, or empty what you wrote about it"),
     ({"dent_spot": "tip"}, "Say on which ski you see it, or empty what you wrote about it"),
-    ({"dent_side": "upper"}, "Choose one of the answers"),
+    ({"dent_left": "y", "dent_spot": "sky"}, "Choose one of the answers"),
     ({"match": "perhaps"}, "Choose one of the answers"),
     ({"brought_by": "x" * 121}, "Shorten this to 120 characters"),
 )
@@ -104,10 +105,10 @@ def test_a_wrong_answer_is_told_what_to_do_and_keeps_the_others(tina: Visitor, d
     booked = desk.confirmed()
     page = opened(tina, booked)
     for given, told in WRONG:
-        sent = tina.send(page, **{"match": "yes", **given}, remarks="Kept words", wax_side="right")
+        sent = tina.send(page, **{"match": "yes", **given}, remarks="Kept words", wax_right="y")
         assert sent.errors == [told]
         assert "Kept words" in sent.text
-        assert sent.form()["wax_side"] == "right"
+        assert sent.form()["wax_right"] == ["y"]
     assert item_of(desk, booked).stage is Stage.AWAITED
     assert found(desk, booked) is None
 
@@ -126,21 +127,21 @@ def test_what_was_found_is_not_lost_to_someone_who_was_faster(tina: Visitor, des
     page = opened(tina, booked)
     desk.do(grinds.check_in, cast.mia, booked.item_id)
     sent = tina.send(
-        page, match="yes", base_tip="1100", burn_side="left", burn_words="small", remarks="Mine", status=409
+        page, match="yes", base_tip="1100", burn_left="y", burn_words="small", remarks="Mine", status=409
     )
     assert "1100 / – / –" in sent.text
-    assert "left small" in sent.text
+    assert "Left small" in sent.text
     assert "Mine" in sent.text
     assert found(desk, booked).technician == "Mia"
 
 
 def test_a_check_in_is_corrected_until_the_pair_is_ground(tina: Visitor, desk: Any) -> None:
     booked = desk.confirmed()
-    tina.send(opened(tina, booked), match="yes", base_tip="1100", dent_side="left")
+    tina.send(opened(tina, booked), match="yes", base_tip="1100", dent_left="y")
     page = tina.get(f"/shop/pairs/{booked.item_id}/check-in/correct")
     assert page.form()["base_tip"] == "1100"
-    assert page.form()["dent_side"] == "left"
-    tina.send(page, base_tip="1010", dent_side="", scratch_side="both")
+    assert page.form()["dent_left"] == ["y"]
+    tina.send(page, base_tip="1010", dent_left=None, scratch_left="y", scratch_right="y")
     row = found(desk, booked)
     assert (row.tip_um, [one["key"] for one in row.conditions]) == (1010, ["scratch"])
     assert desk.read(find_grinds.thinnest_now_um, booked.pair_id) == 1010

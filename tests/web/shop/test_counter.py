@@ -107,7 +107,7 @@ def test_each_thing_that_is_another_one_has_its_own_reason(mia: Visitor, desk: A
     given = {f"structure_{booked.item_id}": str(other.id), "ready": "2026-12-15", "price": "40,50"}
     no_reason = "Choose a reason from the list, or write your own: the skier reads it"
     assert mia.send(opened, **given).errors == [no_reason] * 3
-    page = mia.send(opened, **given, day_listed="0", structure_listed="1", price_own="A regular.")
+    page = mia.send(opened, **given, day_listed="full", structure_listed="better", price_own="A regular.")
     offer = whole(desk, booked).open_offer
     assert offer.reason == "The stone is full on that day."
     assert offer.structure_reason == "Another structure suits the snow you described better."
@@ -164,7 +164,7 @@ def test_the_next_possible_day_is_offered_with_one_press(mia: Visitor, desk: Any
         f"structure_{booked.item_id}": str(other.id),
         "ready": "2026-12-10",
         "reason": "Earlier.",
-        "structure_listed": "1",
+        "structure_listed": "better",
     }
     full = mia.send(opened, **given, status=409)
     mia.send(full, "counter-offer")

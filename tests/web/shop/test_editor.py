@@ -18,6 +18,7 @@ from portal.services import catalogue, diamonds
 from portal.web.shop.layer_forms import KINDS
 from portal.web.shop.measures import MeasureField
 from tests.cast import Cast
+from tests.make import NOW
 from tests.page import Page, Visitor
 
 CHANGE = "/shop/catalogue/structures/harebell/change"
@@ -277,7 +278,7 @@ def test_a_look_at_the_preview_does_not_hide_that_somebody_was_faster(mia: Visit
 def test_a_structure_retired_meanwhile_is_not_changed(mia: Visitor, desk: Any, cast: Cast) -> None:
     opened = mia.get(CHANGE)
     with desk.database.write.begin() as session:
-        catalogue.retire(session, cast.mia, "harebell")
+        catalogue.retire(session, cast.mia, "harebell", NOW)
     page = mia.send(opened, "change", do="save", minutes="28", status=409)
     assert "This structure is retired." in page.text
     assert page.form("change")["minutes"] == "28"
@@ -290,7 +291,7 @@ def measure(desk: Any, cast: Cast, mark: str, radius: float) -> int:
         facts = diamonds.DiamondFacts(
             mark, row.nominal_width_mm, row.nominal_tip_mm, tip_radius_mm=radius, tip_flat_mm=0.02
         )
-        diamonds.change(session, cast.mia, row.id, facts, row.dressings)
+        diamonds.change(session, cast.mia, row.id, facts, row.dressings, NOW)
         return int(row.id)
 
 

@@ -24,9 +24,17 @@ def test_the_last_pair_handed_back_completes_the_booking(tina: Visitor, desk: An
     assert "1 pair is handed back" in page.text
     assert "All pairs are handed back" in page.text
     assert desk.read(find_bookings.whole, booked.id).status is Status.COMPLETED
-    row = desk.read(find_arrivals.handback_of, booked.item_id)
+    (row,) = desk.read(find_arrivals.handbacks_of_pair, booked.pair_id)
     assert (row.taken_by, row.checks, row.care) == ("Alice", ["edges", "dry"], ["clean-after-grind"])
     assert (row.technician, row.remarks) == ("Tina", "In a hurry.")
+    pair = tina.get(f"/shop/pair/{booked.pair_id}").text
+    for words in (
+        "Taken by Alice",
+        "The edges are free of burrs",
+        "Brush the base from tip to tail",
+        "In a hurry.",
+    ):
+        assert words in pair
 
 
 def test_several_pairs_of_one_booking_go_back_at_once_and_the_rest_stays(

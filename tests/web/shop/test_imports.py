@@ -204,7 +204,7 @@ def test_no_file_and_a_file_that_is_too_large(mia: Visitor) -> None:
     answer = mia.raw(
         "POST",
         "/shop/import",
-        data=b"x" * 2_100_000,
+        data=b"x" * 5_100_000,
         content_type="multipart/form-data; boundary=x",
     )
     assert answer.status_code == 413

@@ -30,10 +30,10 @@ def test_a_price_to_come_is_set_and_can_be_withdrawn(mia: Visitor, desk: Desk) -
     page = mia.send(mia.get("/shop/prices"), item="grind", amount="52,50 EUR", valid_from="2027-01-01")
     assert "from 1 Jan 2027" in page.text.replace("\xa0", " ")
     assert "52.50" in page.text
-    assert acts(desk)[-1] == (Act.PRICE_SET, "grind", "52.50 EUR, 2027-01-01")
+    assert acts(desk)[-1] == (Act.PRICE_SET, "Grind", "52.50 EUR, 2027-01-01")
     page = mia.send(page, "withdraw")
     assert "52.50" not in page.text
-    assert acts(desk)[-1] == (Act.PRICE_WITHDRAWN, "grind", "52.50, 2027-01-01")
+    assert acts(desk)[-1] == (Act.PRICE_WITHDRAWN, "Grind", "52.50, 2027-01-01")
 
 
 def test_a_price_of_days_that_are_over_is_neither_set_nor_withdrawn(mia: Visitor, desk: Desk) -> None:
@@ -203,3 +203,18 @@ def test_whoever_ordered_has_a_copy_of_the_receipt_and_nobody_else(
     assert visitor.as_(desk.cast.carl).raw("GET", link).status_code == 404
     assert alice.raw("GET", f"/shop/bookings/{booked.id}/payments").status_code == 404
     tina.get("/shop/bookings/99999/payments", status=404)
+
+
+def test_what_was_paid_of_a_cancelled_booking_comes_back(
+    visitor: Visitor, mia: Visitor, tina: Visitor, desk: Desk
+) -> None:
+    booked = desk.confirmed()
+    paid(tina, booked, "20")
+    alice = visitor.as_(desk.cast.alice)
+    alice.post(f"/my/bookings/{booked.id}/cancel")
+    assert "€20.00 comes back to you" in alice.get(f"/my/bookings/{booked.id}").text
+    page = mia.get(f"/shop/bookings/{booked.id}/refund")
+    assert page.form()["amount"] == "20.00", "what is to give back is filled in"
+    page = mia.send(page, method="cash", own="The booking was cancelled.")
+    assert "Take a payment" not in page.text
+    assert "What was paid has been given back" in alice.get(f"/my/bookings/{booked.id}").text

@@ -245,3 +245,36 @@ def test_the_hand_in_choice_shows_the_hours_of_each_day(mia: Visitor, visitor: V
     assert "Sat 12 December 2026 10:00 to 13:00" in page.text
     assert "Mon 14 December 2026 14:00 to 18:00" in page.text
     assert "Sun 13 December 2026" not in page.text
+
+
+def test_a_day_that_is_ready_before_a_closed_door_says_when_to_collect(
+    mia: Visitor, visitor: Visitor, desk: Any
+) -> None:
+    set_up(mia, hours_4="", hours_5="10-13")
+    alice = visitor.as_(desk.cast.alice)
+    booked = desk.confirmed()
+    page = alice.get(f"/my/bookings/{booked.id}/move?all=1")
+    assert "Collect from Sat 12 December 2026: nobody is there before" in page.text or (
+        "Collect from Sat 19 December 2026: nobody is there before" in page.text
+    )
+    assert "Collect from Thu" not in page.text
+
+
+def test_a_day_that_is_closed_by_hand_names_who_comes_on_it(mia: Visitor, desk: Any) -> None:
+    # Without hours the door is open when the stone runs, so both close together.
+    booked = desk.confirmed()
+    page = mia.send(mia.get("/shop/days/2026-12-08"), close="yes")
+    assert page.errors == ["People come on Tue 8 December 2026. Move the bookings listed below first"]
+    assert f"/shop/bookings/{booked.id}" in page.links
+    assert minutes(desk)[date(2026, 12, 8)] == 240
+    # With hours only the stone stands still.
+    set_up(mia)
+    mia.send(mia.get("/shop/days/2026-12-08"), close="yes")
+    assert minutes(desk)[date(2026, 12, 8)] == 0
+    assert date(2026, 12, 8) in desk.read(bookings.hand_in_days, TODAY)
+
+
+def test_a_club_sees_the_hours_of_the_days_it_can_choose(mia: Visitor, visitor: Visitor, desk: Any) -> None:
+    set_up(mia, hours_5="10-13")
+    page = visitor.as_(desk.cast.cora).get(f"/club/{desk.cast.club_id}/order")
+    assert "Sat 12 December 2026, 10:00 to 13:00" in page.text

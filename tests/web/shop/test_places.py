@@ -224,3 +224,17 @@ def test_a_club_chooses_a_place_and_a_day_on_which_it_takes_skis(
         assert session.scalars(select(Booking.place_id)).one() == int(ids["Club house"])
     dora = visitor.as_(desk.cast.dora)
     assert "Club house" not in dora.get(f"/club/{desk.cast.other_club_id}/order").text
+
+
+def test_whoever_ordered_is_told_what_express_costs_when_they_move_a_booking(
+    mia: Visitor, visitor: Visitor, desk: Desk
+) -> None:
+    booked = desk.confirmed()
+    mia.send(mia.get("/shop/prices"), item="express", amount="20", valid_from="2026-12-07")
+    mia.send(mia.get("/shop/terms"), express_days="1", deposit_percent="0")
+    page = visitor.as_(desk.cast.alice).get(f"/my/bookings/{booked.id}/move")
+    assert "A day that says express makes the price higher" in page.text
+    assert "full, express" in page.text
+    page = mia.get(f"/shop/bookings/{booked.id}/move")
+    assert "The price stays as it is." in page.text
+    assert "express" not in page.text

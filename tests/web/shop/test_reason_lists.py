@@ -18,7 +18,7 @@ URL = "/shop/reasons/decline"
 
 
 def offered(desk: Any) -> tuple[str, ...]:
-    return desk.read(find_reasons.of, Use.DECLINE)
+    return tuple(desk.read(find_reasons.of, Use.DECLINE).values())
 
 
 def test_a_reason_is_added_and_can_be_chosen(mia: Visitor, desk: Any) -> None:

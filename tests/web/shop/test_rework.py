@@ -33,7 +33,7 @@ def test_a_technician_makes_a_rework_from_the_pair(tina: Visitor, desk: Any) -> 
     assert path in tina.get(f"/shop/pair/{booked.pair_id}").links
     page = tina.get(path)
     assert "at no charge" in page.text
-    made = tina.send(page, listed="0", own="Only the left ski.", ready="2026-12-11")
+    made = tina.send(page, listed="uneven", own="Only the left ski.", ready="2026-12-11")
     assert made.h1.startswith("Booking ")
     for words in (
         "Confirmed",
@@ -77,7 +77,7 @@ def test_a_pair_that_is_here_needs_no_hand_in_day(tina: Visitor, desk: Any) -> N
     grind_id = desk.read(find_grinds.of_pair, booked.pair_id)[0].id
     page = tina.get(f"/shop/grinds/{grind_id}/again")
     assert "hand_in" not in page.form()
-    made = tina.send(page, listed="1", ready="2026-12-09")
+    made = tina.send(page, listed="wrong", ready="2026-12-09")
     assert "At the workshop" in made.text
     day = tina.get("/shop/day")
     assert f"/shop/pairs/{booked.item_id}/hand-back" not in day.html

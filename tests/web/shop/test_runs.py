@@ -17,6 +17,7 @@ from portal.queries import runs as find_runs
 from portal.services import run_pairs, stones
 from tests import make
 from tests.cast import Cast
+from tests.documents.reading import text_of
 from tests.page import Page, Visitor
 from tests.web.shop.conftest import Booked, Desk
 from tests.web.shop.planned import accepted, dressed
@@ -194,7 +195,7 @@ def test_a_pair_is_taken_out_put_back_and_undone(tina: Visitor, desk: Desk) -> N
     run = the_last_run(desk)
     page = tina.get(f"/shop/bench/pairs/{pair}/take-out")
     assert tina.send(page).errors == ["Choose a reason from the list, or write your own"]
-    page = tina.send(page, listed="1")
+    page = tina.send(page, listed="thin")
     assert "is taken out of the run" in page.text
     assert "The base is thinner than it was measured." in page.text
     tina.get(f"/shop/bench/pairs/{pair}/take-out", status=409)
@@ -294,3 +295,18 @@ def test_a_pair_that_is_not_here_waits_in_the_run_without_a_form(tina: Visitor, 
     page = tina.get(f"/shop/bench/runs/{the_last_run(desk)}")
     assert "Check it in first." in page.text
     tina.post(f"/shop/bench/pairs/{pair}/done", form_of(pair), status=409)
+
+
+def test_the_bench_cards_are_papers(tina: Visitor, desk: Desk) -> None:
+    booked, pair = one_step(desk)
+    run = the_last_run(desk)
+    page = tina.get(f"/shop/bench/runs/{run}")
+    for path in (f"/shop/bench/runs/{run}/card.pdf", f"/shop/bench/pairs/{pair}/card.pdf"):
+        assert path in page.links
+        answer = tina.raw("GET", path)
+        assert (answer.status_code, answer.mimetype) == (200, "application/pdf")
+        text = text_of(answer.data)
+        assert booked.reference in text
+        assert "Test cut signed off by Tina" in text
+    for path in ("/shop/bench/runs/999999/card.pdf", "/shop/bench/pairs/999999/card.pdf"):
+        tina.get(path, status=404)

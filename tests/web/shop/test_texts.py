@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import timedelta
+from pathlib import Path
 from typing import Any
 
 import pytest
+from babel.messages.catalog import Catalog
+from babel.messages.mofile import write_mo
 from sqlalchemy import select
 
+from portal import i18n
 from portal.db.outbox import OutboxLetter
 from portal.db.own_texts import OwnText
-from portal.domain.own_texts import OwnTexts
+from portal.domain.own_texts import Kind, OwnTexts
 from portal.i18n import voice
 from portal.mail.messages import SUBJECTS
 from portal.queries import own_texts as find_own_texts
+from portal.queries import people as find_people
 from portal.reference import default_folder, load
 from portal.services import bookings, letter_preview, own_texts
 from tests.documents.reading import text_of
@@ -197,3 +203,51 @@ def test_own_care_advice_stands_on_the_paper_of_a_pair(visitor: Visitor, desk: A
     text = text_of(paper)
     assert "Brush it & be done." in text
     assert "so that no stone dust stays" not in text
+
+
+@pytest.fixture
+def second_language(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[str]:
+    """Norwegian, in which nothing but one text is translated."""
+    folder = tmp_path / "nb" / "LC_MESSAGES"
+    folder.mkdir(parents=True)
+    catalog = Catalog(locale="nb")
+    catalog.add("your skis are ground and ready to collect.", "skiene er slipt og klare.")
+    with (folder / "portal.mo").open("wb") as file:
+        write_mo(file, catalog)
+    (folder / "portal.po").touch()
+    monkeypatch.setattr(i18n, "CATALOGUES", tmp_path)
+    i18n.voice.cache_clear()
+    i18n._catalogue.cache_clear()
+    yield "nb"
+    i18n.voice.cache_clear()
+    i18n._catalogue.cache_clear()
+
+
+def test_each_language_has_its_own_words(second_language: str, mia: Visitor, desk: Any) -> None:
+    url = "/shop/texts/letter.ready.opening"
+    page = mia.get(url)
+    assert "Norwegian Bokmål" in page.text
+    page = mia.get(f"{url}?language={second_language}")
+    assert "skiene er slipt og klare." in page.text
+    mia.send(page, words="skiene er klare, %(name)s.")
+    own = desk.read(find_own_texts.current)
+    assert own.of("letter.ready.opening", "nb") == "skiene er klare, %(name)s."
+    assert own.of("letter.ready.opening", "en") is None
+    assert "Yours: Norwegian Bokmål" in mia.get("/shop/texts?words=klare").text
+    with desk.database.write.begin() as session:
+        find_people.one(session, desk.cast.alice.person_id).language = "nb"
+    desk.ground()
+    assert "\n\nskiene er klare, Alice.\n\n" in letter_to_alice(desk).body
+
+
+def test_a_list_of_short_words_is_one_line_to_join(
+    mia: Visitor, desk: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(own_texts.WORD_LISTS, Kind.CONDITION, {"edge": "Base flattening"})
+    own_texts.slots.cache_clear()
+    reword(desk, "condition.edge", "Base levelling")
+    page = mia.get("/shop/texts?kind=condition")
+    assert "Base levelling" in page.text
+    # It is said so wherever the shipped word is said.
+    assert "Base levelling" in mia.get("/how-it-works").text
+    own_texts.slots.cache_clear()

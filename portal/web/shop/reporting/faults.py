@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from portal.domain.reports.measured import Measured, quality, taken
@@ -34,7 +35,7 @@ def rework(asked: Asked) -> list[Part]:
     say = asked.voice.say
     rows = find_reports.made_good(asked.session, asked.period.first, asked.period.last)
     then = find_reports.made_good(asked.session, asked.before.first, asked.before.last)
-    structures = find_reports.structures(asked.session)
+    names = _Names(find_reports.structures(asked.session), asked.voice)
     whole, earlier = (
         Share(sum(row[4] for row in part), sum(row[2] for row in part)) for part in (rows, then)
     )
@@ -52,27 +53,34 @@ def rework(asked: Asked) -> list[Part]:
         shares = summed(
             (name, grinds, bad)
             for number, technician, grinds, _asked, bad in rows
-            for name in _names(key, structures.get(number), technician, asked.voice)
+            for name in names.of(key, number, technician)
         )
         complained = summed(
             (name, grinds, heard)
             for number, technician, grinds, heard, _bad in rows
-            for name in _names(key, structures.get(number), technician, asked.voice)
+            for name in names.of(key, number, technician)
         )
         parts.append(_shares(key, say(title), words if not parts else (), shares, complained, asked.voice))
     return [*parts, _causes(asked)]
 
 
-def _names(key: str, structure: Structure | None, technician: str, voice: Voice) -> Iterable[str]:
+class _Names:
     """What a grind counts for: its structure, each diamond that a layer of it names, or whoever ground it."""
-    if key == "technician":
-        return (technician,)
-    if structure is None:
-        return ("–",)
-    if key == "structure":
-        return (structure.name,)
-    marks = {layer.diamond for layer in find_structures.value(structure).layers if layer.diamond}
-    return sorted(marks) or (voice.say(NO_DIAMOND),)
+
+    def __init__(self, structures: dict[int, Structure], voice: Voice) -> None:
+        self.structures = {number: row.name for number, row in structures.items()}
+        # Read once a version, since many grinds have the same one.
+        marks = {
+            number: sorted({layer.diamond for layer in find_structures.value(row).layers if layer.diamond})
+            for number, row in structures.items()
+        }
+        self.diamonds = {number: named or [voice.say(NO_DIAMOND)] for number, named in marks.items()}
+
+    def of(self, key: str, number: int, technician: str) -> Sequence[str]:
+        """One name, or for diamonds several."""
+        if key == "technician":
+            return (technician,)
+        return (self.structures[number],) if key == "structure" else self.diamonds[number]
 
 
 def _shares(
@@ -153,8 +161,10 @@ def measured(asked: Asked) -> list[Part]:
     say = asked.voice.say
     workshop = find_workshop.the(asked.session)
     structures = find_reports.structures(asked.session)
+    names = _Names(structures, asked.voice)
     stated = {number: find_structures.value(row).removal_um for number, row in structures.items()}
     rows = find_reports.thickness(asked.session, asked.period.first, asked.period.last)
+    ground = [_measured(row, stated, workshop.flattening_um) for row in rows]
     words = (
         say(
             N_(
@@ -168,9 +178,9 @@ def measured(asked: Asked) -> list[Part]:
     for key, title in BY:
         part = quality(
             (
-                one
-                for row in rows
-                for one in _measured(row, stated, workshop.flattening_um, _of(key, structures, asked.voice))
+                replace(one, name=name)
+                for number, technician, one in ground
+                for name in names.of(key, number, technician)
             ),
             workshop.minimum_um,
         )
@@ -226,20 +236,18 @@ def measured(asked: Asked) -> list[Part]:
     return parts
 
 
-def _of(key: str, structures: dict[int, Structure], voice: Voice) -> Callable[[int, str], Iterable[str]]:
-    return lambda number, technician: _names(key, structures.get(number), technician, voice)
-
-
-def _measured(
-    row: Any, stated: dict[int, int], flattening_um: int, names: Callable[[int, str], Iterable[str]]
-) -> Iterable[Measured]:
+def _measured(row: Any, stated: dict[int, int], flattening_um: int) -> tuple[int, str, Measured]:
+    """The structure row, the technician, and what measuring says, without a name yet."""
     number, technician, flattened, *readings = row
     before, after = readings[:3], readings[3:]
     known: Sequence[int] = [um for um in after if um is not None]
-    for name in names(number, technician):
-        yield Measured(
-            name,
+    return (
+        number,
+        technician,
+        Measured(
+            "",
             stated[number] + (flattening_um if flattened else 0),
             taken(before, after),
             min(known, default=None),
-        )
+        ),
+    )

@@ -92,6 +92,11 @@ class Report:
     has_period: bool = True
     notes: tuple[str, ...] = field(default=())
 
+    @property
+    def endpoint(self) -> str:
+        """The name of its page among the workshop's."""
+        return f"report_{self.key.replace('-', '_')}"
+
 
 def picture(drawing: Drawing, uid: str, title: str, described: str) -> Markup:
     """The drawing for a page."""

@@ -8,8 +8,8 @@ from __future__ import annotations
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0010"
-down_revision = "0030"
+revision = "0012"
+down_revision = "0011"
 branch_labels = None
 depends_on = None
 

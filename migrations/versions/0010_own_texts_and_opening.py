@@ -5,8 +5,8 @@ from __future__ import annotations
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0070"
-down_revision = "0050"
+revision = "0010"
+down_revision = "0030"
 branch_labels = None
 depends_on = None
 

@@ -1,12 +1,12 @@
-"""rework."""
+"""rework, and indexes for lists and reports."""
 
 from __future__ import annotations
 
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0060"
-down_revision = "0020"
+revision = "0014"
+down_revision = "0013"
 branch_labels = None
 depends_on = None
 
@@ -39,9 +39,13 @@ def upgrade() -> None:
     op.create_index(op.f("ix_rework_grind_id"), "rework", ["grind_id"])
     op.create_index(op.f("ix_rework_asked_by_id"), "rework", ["asked_by_id"])
     op.create_index("ix_rework_standing_id", "rework", ["standing", "id"])
+    op.create_index(op.f("ix_booking_item_stage"), "booking_item", ["stage"])
+    op.create_index(op.f("ix_grind_ground_on"), "grind", ["ground_on"])
     op.add_column("workshop", sa.Column("rework_days", sa.Integer(), server_default="30", nullable=False))
 
 
 def downgrade() -> None:
     op.drop_column("workshop", "rework_days")
+    op.drop_index(op.f("ix_grind_ground_on"), "grind")
+    op.drop_index(op.f("ix_booking_item_stage"), "booking_item")
     op.drop_table("rework")

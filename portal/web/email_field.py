@@ -1,4 +1,4 @@
-"""Fields about a person, for the forms of every audience."""
+"""A field for an e-mail address, and names on one line: for accounts and for whoever is made known at the counter."""
 
 from __future__ import annotations
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0040"
+revision = "0008"
 down_revision = "0007"
 branch_labels = None
 depends_on = None
@@ -56,7 +56,7 @@ def upgrade() -> None:
         )
     op.execute("UPDATE booking SET arrives_on = hand_in_on")
     op.execute(
-        sa.text("UPDATE booking SET is_settled_elsewhere = :yes WHERE status = 'completed'").bindparams(
+        sa.text("UPDATE booking SET is_settled_elsewhere = :yes WHERE status IN ('completed', 'cancelled')").bindparams(
             sa.bindparam("yes", True, type_=sa.Boolean())
         )
     )
