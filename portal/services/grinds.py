@@ -119,7 +119,7 @@ def hand_back(
         Event.HANDED_BACK,
         actor,
         now,
-        "\n".join(filter(None, (item.pair.title, told.taken_by))),
+        ": ".join(filter(None, (item.pair.title, told.taken_by))),
         item,
     )
     if all(other.stage is Stage.HANDED_BACK for other in item.booking.items):
