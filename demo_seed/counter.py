@@ -22,7 +22,6 @@ from portal.domain.base_life import Thickness
 from portal.domain.stops import Answer
 from portal.queries import bookings as find_bookings
 from portal.queries import catalogue as find_structures
-from portal.queries import pairs as find_pairs
 from portal.services import arrivals, grinds, pairs, stops
 from portal.services.bookings import Wanted
 
@@ -77,13 +76,9 @@ class Counter:
         return Thickness(*um) if um is not None else Thickness(None, None, None)
 
     def _stopped(self, before: Sequence[date]) -> None:
-        """The pair of the demo's skier that was never measured turns out too thin for what was ordered."""
+        """A pair that the demo's skier bought used turns out too thin for what was ordered."""
         skier = self.people.skiers[0]
-        pair = next(
-            pair
-            for pair in find_pairs.of_person(self.session, skier.person_id)
-            if pair.id not in self.bench.base
-        )
+        pair = self._new_pair(skier, Discipline.CLASSIC, before[-10])
         fitting = sorted(self.bench.structures[pair.discipline], key=_removal)
         item = self._agreed(skier, pair, Wanted(pair.id, fitting[-1].id, flattening=True), before)
         thin = self.bench.workshop.minimum_um + _removal(fitting[len(fitting) // 2])
@@ -101,11 +96,7 @@ class Counter:
     def _taken_back(self, before: Sequence[date]) -> None:
         """A pair whose base has come loose: its owner takes it back as it is, and has not fetched it yet."""
         owner = self.people.newcomer(WHO_TAKES_IT_BACK, moment(before[-10], 9))
-        pair = pairs.register(
-            self.session, owner, skis.adult(self.rng, self.today, Discipline.SKATE), moment(before[-10], 10)
-        )
-        self.session.flush()  # The bench knows a pair by its number.
-        self.bench.take_in(pair, measured=False)
+        pair = self._new_pair(owner, Discipline.SKATE, before[-10])
         item = self._agreed(owner, pair, self.bench.wanted(pair, plain=True), before)
         loose = Condition("delamination", Side.RIGHT, Spot.TAIL, "Opens by the width of a finger.")
         found = CheckIn(brought_by=owner.name, belongs_together=True, conditions=(loose,))
@@ -120,6 +111,13 @@ class Counter:
             today=before[-1],
             now=moment(before[-1], 18, 5),
         )
+
+    def _new_pair(self, owner: Actor, kind: Discipline, day: date) -> Pair:
+        facts = skis.adult(self.rng, self.today, kind)
+        pair = pairs.register(self.session, owner, facts, moment(day, 10))
+        self.session.flush()  # The bench knows a pair by its number.
+        self.bench.take_in(pair, measured=False)
+        return pair
 
     def _agreed(self, skier: Actor, pair: Pair, wanted: Wanted, before: Sequence[date]) -> BookingItem:
         """Asked for some days ago, agreed to on the next, to be handed in yesterday."""

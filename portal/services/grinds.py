@@ -153,7 +153,7 @@ def _give_back(session: Session, item: BookingItem, actor: Actor, told: Handback
         Event.HANDED_BACK,
         actor,
         now,
-        "\n".join(filter(None, (item.pair.title, told.taken_by))),
+        ": ".join(filter(None, (item.pair.title, told.taken_by))),
         item,
     )
     if all(other.stage is Stage.HANDED_BACK for other in item.booking.items):

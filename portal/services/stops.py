@@ -87,7 +87,7 @@ def _stop(session: Session, actor: Actor, item: BookingItem, row: Stop, words: s
     item.stage = advance(item.stage, Stage.STOPPED)
     row.item_id, row.at, row.stopped_by_id = item.id, now, actor.person_id
     session.add(row)
-    bookings.record(item.booking, Event.STOPPED, actor, now, f"{item.pair.title}\n{words}", item)
+    bookings.record(item.booking, Event.STOPPED, actor, now, f"{item.pair.title}: {words}", item)
     session.flush()  # The letters read the stop back.
     notices.tell(session, Kind.STOPPED, item.booking_id, now, stop=row)
 
@@ -137,7 +137,7 @@ def answer(
         if given is Answer.LIGHTER:
             structure = _chosen(session, item, structure_id)
             row.structure = structure
-            words = f"{words}\n{item.structure.name} → {structure.name}"
+            words = f"{words}: {item.structure.name} → {structure.name}"
         flattening = item.flattening and given is not Answer.LIGHTER
         _go_on(session, booking, item, structure, flattening, today)
     row.answer, row.answered_at, row.answered_by_id = given, now, actor.person_id

@@ -166,7 +166,7 @@ def test_lighter_work_changes_structure_minutes_ledger_bill_and_history(session:
     assert sum(one.minutes for one in item.commitments) == item.minutes == committed(session)
     assert made.total == before - Decimal("18.00"), "the flattening is not charged"
     assert (made.events[-1].event, made.events[-1].person_id) == (Event.LIGHTER, cast.alice.person_id)
-    assert made.events[-1].words == f"{item.pair.title}\n{was} → {lightest.name}"
+    assert made.events[-1].words == f"{item.pair.title}: {was} → {lightest.name}"
     assert made.ready_on == FRIDAY
     mine, shop = letters(session, cast.alice.email)[-1], letters(session, cast.mia.email)[-1]
     assert mine.subject == f"How it goes on with a stopped pair in {made.reference}"

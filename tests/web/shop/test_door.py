@@ -20,15 +20,25 @@ PAGES = (
     "/shop/days",
     "/shop/days/2026-12-08",
     "/shop/pair/{pair_id}",
+    "/shop/pairs/{item_id}/check-in",
+    "/shop/pairs/{item_id}/check-in/correct",
+    "/shop/pairs/{item_id}/stop",
+    "/shop/pairs/{item_id}/stopped",
     "/shop/pairs/{item_id}/record",
+    "/shop/bookings/{id}/hand-back",
+    "/shop/storage",
 )
 POSTS = (
     "/shop/bookings/{id}/confirm",
     "/shop/bookings/{id}/decline",
     "/shop/bookings/{id}/counter-offer",
     "/shop/pairs/{item_id}/check-in",
+    "/shop/pairs/{item_id}/check-in/correct",
+    "/shop/pairs/{item_id}/stop",
+    "/shop/pairs/{item_id}/stopped",
     "/shop/pairs/{item_id}/record",
-    "/shop/pairs/{item_id}/hand-back",
+    "/shop/bookings/{id}/hand-back",
+    "/shop/storage",
     "/shop/days",
     "/shop/days/2026-12-08",
 )
@@ -88,7 +98,10 @@ def test_what_is_not_there_is_not_found(mia: Visitor) -> None:
         mia.get(path, status=404)
     for path in (
         "/shop/pairs/999999/check-in",
-        "/shop/pairs/999999/hand-back",
+        "/shop/pairs/999999/stop",
+        "/shop/pairs/999999/stopped",
+        "/shop/bookings/999999/hand-back",
+        "/shop/photos/999999/remove",
         "/shop/bookings/999999/confirm",
     ):
         mia.post(path, status=404)

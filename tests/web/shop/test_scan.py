@@ -25,7 +25,7 @@ def test_a_scanned_tag_opens_the_pair_with_what_is_next(tina: Visitor, desk: Any
 def test_each_step_is_followed_by_the_next(tina: Visitor, desk: Any) -> None:
     here, done = desk.checked_in(), desk.ground()
     assert f"/shop/pairs/{here.item_id}/record" in tina.get(f"/shop/pair/{here.pair_id}?scanned=yes").html
-    assert f"/shop/pairs/{done.item_id}/hand-back" in tina.get(f"/shop/pair/{done.pair_id}?scanned=yes").html
+    assert f"/shop/bookings/{done.id}/hand-back" in tina.get(f"/shop/pair/{done.pair_id}?scanned=yes").html
 
 
 def test_a_pair_without_work_says_so(tina: Visitor, cast: Cast, desk: Any) -> None:
