@@ -12,6 +12,8 @@ from portal.domain.bookings import STATUS_MOVES, Stage, Status, move, next_stage
 from portal.domain.reasons import Use
 from portal.domain.words import N_
 from portal.queries import bookings as find_bookings
+from portal.queries import reworks as find_reworks
+from portal.queries import workshop as find_workshop
 from portal.services import booking_changes, bookings
 from portal.web.changing import move_page
 from portal.web.language import say
@@ -55,6 +57,7 @@ def booking(booking_id: int) -> str:
         can_decline=decides and Status.DECLINED in STATUS_MOVES[found.status],
         steps={item.id: next_stage(item.stage) if works else None for item in found.items},
         rework=of_booking(db(), found, "shop.booking"),
+        to_grind_again=find_reworks.within(db(), found, find_workshop.the(db()), today()),
         Stage=Stage,
         Status=Status,
         is_past=found.status is Status.REQUESTED and found.ready_on <= today(),
