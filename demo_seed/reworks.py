@@ -41,14 +41,14 @@ def look_back(session: Session, technician: Actor, today: date) -> None:
     found = [(grind_id, find_people.one(session, owner)) for grind_id, owner in session.execute(rows)]
     asked = []
     for number, ((grind_id, owner), words) in enumerate(zip(found, WORDS, strict=False)):
-        at = moment(today - timedelta(days=1), 17 + number)
+        at = moment(today - timedelta(days=2), 17 + number)
         asked.append(
             reworks.ask(session, find_people.actor_of(session, owner), grind_id, words, at.date(), at)
         )
     if len(asked) == len(WORDS):
         session.flush()  # The answers name the numbers of the questions.
         _make(session, technician, asked[0].grind_id, today)
-        reworks.refuse(session, technician, asked[2].id, NO, moment(today, 7, 20))
+        reworks.refuse(session, technician, asked[2].id, NO, moment(today - timedelta(days=1), 16, 20))
 
 
 def _make(session: Session, technician: Actor, grind_id: int, today: date) -> None:
@@ -67,5 +67,5 @@ def _make(session: Session, technician: Actor, grind_id: int, today: date) -> No
         Again(again.structure_id, hand_in, ready, again.reason),
         reference="RWK-7A4C",
         today=today,
-        now=moment(today, 7, 15),
+        now=moment(today - timedelta(days=1), 16, 5),
     )

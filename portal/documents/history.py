@@ -274,7 +274,9 @@ class _Paper:
         )
 
     def _grinds(self) -> list[Flowable]:
-        heading = self.set.section(self.say(N_("Grinds")), 44 * mm)
+        # A row that tells of a rework is taller, and the heading stays with the first one.
+        room = 70 * mm if any(grind.again for grind in self.history.grinds) else 44 * mm
+        heading = self.set.section(self.say(N_("Grinds")), room)
         if not self.history.grinds:
             empty = N_(
                 "No grind is recorded yet. The first one appears here when the skis come back from the bench."

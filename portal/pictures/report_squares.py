@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 
 from reportlab.graphics.shapes import Drawing, Rect
@@ -78,9 +79,11 @@ def draw(
 def _lines(words: str, letters: int) -> list[str]:
     """The head of a column in a few lines, none longer than the column is wide."""
     lines: list[str] = []
-    for word in words.split():
-        if lines and len(lines[-1]) + 1 + len(word) <= letters:
-            lines[-1] += " " + word
+    # A word with a hyphen may break behind it.
+    for piece in re.findall(r"[^\s-]+-?", words):
+        joint = "" if lines and lines[-1].endswith("-") else " "
+        if lines and len(lines[-1] + joint + piece) <= letters:
+            lines[-1] += joint + piece
         else:
-            lines.append(word)
+            lines.append(piece)
     return [wrapped([line], letters)[0] for line in lines[:MOST_LINES]]

@@ -29,10 +29,8 @@ _GRIND = (
     joinedload(Rework.grind).joinedload(Grind.structure),
 )
 # A rework whose booking was called off is over: the grind may be looked at anew.
-_STANDS = or_(
-    Rework.standing == Case.ASKED,
-    (Rework.standing == Case.MADE) & Booking.status.not_in([Status.CANCELLED, Status.DECLINED]),
-)
+_IS_MADE = (Rework.standing == Case.MADE) & Booking.status.not_in([Status.CANCELLED, Status.DECLINED])
+_STANDS = or_(Rework.standing == Case.ASKED, _IS_MADE)
 
 
 @dataclass(frozen=True)
@@ -154,6 +152,22 @@ def of_booking(session: Session, booking_id: int) -> tuple[Rework | None, list[R
         .order_by(Rework.id)
     )
     return made_for, list(session.scalars(rows))
+
+
+def within(session: Session, booking: Booking, workshop: Workshop, today: date) -> list[Faulty]:
+    """Grinds of a booking, which comes with its items, that are not made good and can still be by their days."""
+    items = {item.id: item for item in booking.items}
+    rows = (
+        select(Grind)
+        .options(joinedload(Grind.pair))
+        .where(
+            Grind.item_id.in_(items),
+            ~exists(select(Rework.id).join(Rework.booking).where(Rework.grind_id == Grind.id, _IS_MADE)),
+        )
+        .order_by(Grind.id)
+    )
+    found = [Faulty(grind, items[grind.item_id]) for grind in session.scalars(rows) if grind.item_id]
+    return [one for one in found if today <= one.last_day(workshop)]
 
 
 def first_bookings(session: Session, item_ids: Collection[int | None]) -> dict[int, Booking]:

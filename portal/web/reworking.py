@@ -73,7 +73,7 @@ def _of_bad(rework: Any) -> Told:
     if rework.standing is Case.REFUSED:
         words = Phrase(N_("Looked at and not ground again: %(reason)s"), {"reason": _one_line(rework.reason)})
         return Told(words)
-    words = Phrase(N_("Made good, because: %(reason)s"), {"reason": _one_line(rework.reason)})
+    words = Phrase(N_("The pair is ground again, because: %(reason)s"), {"reason": _one_line(rework.reason)})
     return Told(words, rework.booking)
 
 

@@ -98,7 +98,7 @@ def grinds(count: int, *, start_um: int = 1150, measured: bool = True) -> tuple[
                 flattened=n == 0,
                 saturated=n % 3 == 0,
                 remarks="Small scratch at the tail, left as it is." if n == 1 else "",
-                again=("Made good, because: The structure is uneven.",) if n == 2 else (),
+                again=("The pair is ground again, because: The structure is uneven.",) if n == 2 else (),
             )
         )
         left -= taken

@@ -13,6 +13,8 @@ from portal.domain.reasons import Use
 from portal.domain.words import N_
 from portal.queries import booking_notes as find_notes
 from portal.queries import bookings as find_bookings
+from portal.queries import reworks as find_reworks
+from portal.queries import workshop as find_workshop
 from portal.services import billing, booking_changes, booking_splits, bookings
 from portal.web.booking_history import entries, relatives
 from portal.web.language import say
@@ -69,6 +71,7 @@ def booking(booking_id: int) -> str:
         relatives=relatives(found, lambda number: url_for("shop.booking", booking_id=number)),
         thread=thread(booking_id, url_for("shop.note", booking_id=booking_id), fresh),
         rework=of_booking(db(), found, "shop.booking"),
+        to_grind_again=find_reworks.within(db(), found, find_workshop.the(db()), today()),
         Stage=Stage,
         Status=Status,
         is_past=found.status is Status.REQUESTED and found.ready_on <= today(),

@@ -31,6 +31,7 @@ def test_a_technician_makes_a_rework_from_the_pair(tina: Visitor, desk: Any) -> 
     booked, grind_id = back(desk)
     path = f"/shop/grinds/{grind_id}/again"
     assert path in tina.get(f"/shop/pair/{booked.pair_id}").links
+    assert path in tina.get(f"/shop/bookings/{booked.id}").links
     page = tina.get(path)
     assert "at no charge" in page.text
     made = tina.send(page, listed="uneven", own="Only the left ski.", ready="2026-12-11")
@@ -44,10 +45,12 @@ def test_a_technician_makes_a_rework_from_the_pair(tina: Visitor, desk: Any) -> 
         assert words in made.text
     # Both ways, and in the pair's history.
     assert booked.reference in made.text
-    first = tina.get(f"/shop/bookings/{booked.id}").text
+    page = tina.get(f"/shop/bookings/{booked.id}")
+    assert path not in page.links
+    first = page.text
     assert "is ground again, because: The structure is uneven. Only the left ski." in first
     pair = tina.get(f"/shop/pair/{booked.pair_id}")
-    assert "Made good, because: The structure is uneven." in pair.text
+    assert "The pair is ground again, because: The structure is uneven." in pair.text
     assert path not in pair.links
 
 

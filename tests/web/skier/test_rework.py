@@ -63,7 +63,7 @@ def test_the_answer_stands_in_the_history(visitor: Visitor, database: Any, cast:
         made = reworks.make(session, cast.tina, grind_id, again, reference="AGAIN-1", today=TODAY, now=NOW).id
     alice = visitor.as_(cast.alice)
     page = alice.get(f"/my/pairs/{cast.pair_id}")
-    assert "Made good, because: It is uneven." in page.text
+    assert "The pair is ground again, because: It is uneven." in page.text
     booking = alice.get(f"/my/bookings/{made}")
     assert "is ground again here, because: It is uneven." in booking.text
     assert "€0.00" in booking.text
