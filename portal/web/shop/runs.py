@@ -15,6 +15,7 @@ from portal.domain.runs import PairState, RunState
 from portal.domain.tags import number_of
 from portal.domain.words import N_
 from portal.queries import catalogue as find_structures
+from portal.queries import days as find_days
 from portal.queries import diamonds as find_diamonds
 from portal.queries import runs as find_runs
 from portal.queries import workshop as find_workshop
@@ -85,7 +86,7 @@ def bench_day(date: str | None = None, grinder: int = 1) -> str:
         book=book,
         state=state,
         new_key=new_key,
-        days=(shown - dt.timedelta(days=1), shown + dt.timedelta(days=1)),
+        days=find_days.neighbours(db(), shown),
         PairState=PairState,
     )
 
