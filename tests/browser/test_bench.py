@@ -15,6 +15,7 @@ from portal.queries import people as find_people
 from portal.queries import runs as find_runs
 from portal.services import bookings, grinds
 from tests import make
+from tests.browser.at_the_bench import onto_the_stone
 from tests.browser.conftest import DESK, PHONE, Person
 from tests.cast import Cast
 
@@ -148,21 +149,10 @@ def test_a_run_is_walked_from_the_bench_to_the_last_pair(
 ) -> None:
     pairs_that_are_here(database, cast, 1)
     tablet = browse(cast.tina, viewport=TABLET, scripts=scripts)
-    page = tablet.go("/shop/bench")
-    for _step in range(8):
-        if records(database):
-            break
-        page.get_by_role("button", name="Begin the run").first.click()
-        page.get_by_label("Diamond").first.select_option(label="None of this workshop")
-        page.get_by_role("button", name="The stone is dressed").click()
-        page.get_by_label("Depth measured").first.fill("11,5")
-        page.get_by_role("button", name="Sign off the test cut").click()
-        done = page.locator(".run-pair[open]").get_by_role("button", name="Done")
-        done.wait_for()
-        page.get_by_text("The pairs can be ground.").wait_for()
-        tablet.look()
-        done.click()
-        page.get_by_text("1 of 1 pair done").wait_for()
-        page = tablet.go("/shop/bench")
+    onto_the_stone(tablet)
+    page = tablet.page
+    page.locator(".run-pair[open]").get_by_role("button", name="Done: record the grind").click()
+    page.get_by_text("1 of 1 pair done").wait_for()
     assert records(database) == 1
+    tablet.go("/shop/bench")
     assert "Through" in tablet.words

@@ -18,6 +18,7 @@ from portal.db.grinds import Grind
 from portal.domain.bookings import Status
 from portal.queries import days as find_days
 from tests import make, photo_files
+from tests.browser.at_the_bench import onto_the_stone
 from tests.browser.conftest import DESK, PHONE, Person, saved
 from tests.browser.post import post_office
 from tests.cast import Cast
@@ -129,6 +130,7 @@ def test_a_skier_comes_with_a_question_and_leaves_with_a_history(
             files=[{"name": "base.jpg", "mimeType": "image/jpeg", "buffer": photo_files.jpeg()}]
         )
         bench.press("Check in")
+        onto_the_stone(bench)
         bench.go(f"/shop/bookings/{booking_id}")
         bench.page.get_by_role("link", name=re.compile("Record")).first.click()
         bench.look()

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import itertools
-from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -413,10 +412,3 @@ def test_a_note_is_kept_of_each_act(session: Session, cast: Cast) -> None:
     acts = [note.act for note in find_runs.notes(session, one.run_id)]
     assert [act.value for act in reversed(acts)] == ["begun", "dressed", "signed_off"]
     assert session.scalar(select(func.count()).select_from(BenchNote).where(BenchNote.run_id.is_(None))) == 0
-
-
-def test_what_one_point_says_must_fit() -> None:
-    whole = Measured((1200, None, 1180), (None, 1150, 1130), (40, 30, None))
-    assert whole.settled == ((1200, 1180, 1180), (1160, 1150, 1130))
-    assert Measured.from_json(whole.to_json()) == whole
-    assert replace(whole, removed_um=(None, None, None)).settled[0] == (1200, None, 1180)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from flask import redirect, render_template, request, url_for
@@ -14,11 +15,12 @@ from portal.domain.runs import PairState, RunState
 from portal.domain.tags import number_of
 from portal.domain.words import N_
 from portal.queries import catalogue as find_structures
+from portal.queries import days as find_days
 from portal.queries import diamonds as find_diamonds
 from portal.queries import runs as find_runs
 from portal.queries import workshop as find_workshop
 from portal.services import stones
-from portal.services.runs_planned import planned, walk_in
+from portal.services.runs_planned import Planned, Waiting, planned, walk_in
 from portal.web.language import say
 from portal.web.request import db, row_number, today
 from portal.web.shop.blueprint import bp
@@ -58,8 +60,9 @@ def bench_day(date: str | None = None, grinder: int = 1) -> str:
     if not 0 <= number < workshop.grinders:
         raise NotFound
     is_today = shown == here
-    to_begin = [one for one in planned(db(), shown) if one.grinder == number]
-    beside = _beside(shown) if is_today else {}
+    in_plan = planned(db(), shown)
+    to_begin = [one for one in in_plan if one.grinder == number]
+    beside = _beside(shown, in_plan) if is_today else {}
     rows = [
         *(one for each in to_begin for one in each.pairs),
         *(one for each in beside.values() for one in each),
@@ -83,16 +86,16 @@ def bench_day(date: str | None = None, grinder: int = 1) -> str:
         book=book,
         state=state,
         new_key=new_key,
-        days=(shown - dt.timedelta(days=1), shown + dt.timedelta(days=1)),
+        days=find_days.neighbours(db(), shown),
         PairState=PairState,
     )
 
 
-def _beside(day: dt.date) -> dict[str, list[Any]]:
+def _beside(day: dt.date, in_plan: Sequence[Planned]) -> dict[str, list[Waiting]]:
     """Pairs that are here and get a layer next, without those that a run of today's plan has for the same step."""
-    in_plan = {(one.item.id, one.step) for each in planned(db(), day) for one in each.pairs}
+    known = {(one.item.id, one.step) for each in in_plan for one in each.pairs}
     found = {
-        layer: [one for one in rows if (one.item.id, one.step) not in in_plan]
+        layer: [one for one in rows if (one.item.id, one.step) not in known]
         for layer, rows in walk_in(db(), find_workshop.the(db()), day).items()
     }
     return {layer: rows for layer, rows in found.items() if rows}

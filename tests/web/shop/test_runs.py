@@ -273,6 +273,8 @@ def test_another_grinder_has_a_page_of_its_own(tina: Visitor, desk: Desk) -> Non
     dressed(desk, grinders=2)
     assert tina.get("/shop/bench/2026-12-07/2").h1 == "The bench: Mon 7 December 2026, grinder 2"
     assert "/shop/bench/2026-12-07/2" in tina.get("/shop/bench").links
+    for path in ("/shop/bench/0001-01-01/1", "/shop/bench/9999-12-31/1"):
+        assert "No run was begun." in tina.get(path).text
     for path in ("/shop/bench/2026-12-07/3", "/shop/bench/2026-12-07/0", "/shop/bench/yesterday/1"):
         tina.get(path, status=404)
 
