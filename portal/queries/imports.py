@@ -8,7 +8,7 @@ from datetime import date, datetime
 from functools import cached_property, lru_cache
 from typing import TypeVar
 
-from sqlalchemy import select
+from sqlalchemy import ColumnElement, func, select
 from sqlalchemy.orm import Session, defer
 
 from portal.db.catalogue import Structure
@@ -20,9 +20,10 @@ from portal.domain.access import Action, Actor, insist
 from portal.domain.errors import NotFound
 from portal.domain.importing.columns import Column, cell_at, columns_of
 from portal.domain.importing.customer_verdicts import CustomerVerdict, Known, OwnedPair, Version, judge
-from portal.domain.importing.customers import Options, pair_key
+from portal.domain.importing.customers import Options, caller_key, pair_key, read_name
 from portal.domain.importing.readings import Content, Reading, Subject, read
-from portal.domain.importing.sheets import Sheet
+from portal.domain.importing.sheets import Sheet, is_blank
+from portal.domain.importing.verdicts import RowReader
 
 LISTED_AT_MOST = 50
 # So many values go into one statement.
@@ -121,7 +122,7 @@ def versions(session: Session) -> list[Version]:
 
 @dataclass(frozen=True)
 class Judged:
-    """The verdict on each row, and the rows of the people and their pairs that are here already."""
+    """The verdict on each row, and the rows of the people and their pairs that are here already, by who they are."""
 
     verdicts: Sequence[CustomerVerdict]
     people: Mapping[str, int]
@@ -135,15 +136,15 @@ def judged(
 ) -> Judged:
     """What each row of the list brings as things stand. The number of statements grows by a few with each 500 people."""
     normal = lru_cache(maxsize=None)(normal_email)
-    people = people_at(session, _emails(it, normal))
-    owners = {person_id: email for email, (person_id, _name) in people.items()}
+    people = people_known(session, _emails(it, normal), _callers(it))
+    owners = {one.id: one.who for one in people}
     pairs = pairs_of(session, owners) if "maker" in it.places else {}
     grinds = frozenset(_grinds(session, pairs.values())) if "day" in it.places else frozenset()
     ours = versions(session)
-    known = Known({email: name for email, (_id, name) in people.items()}, pairs, grinds, ours)
+    callers = {caller_key(one.name, one.phone): one.who for one in people if one.phone}
+    known = Known({one.who: one.name for one in people}, pairs, grinds, ours, callers)
     verdicts = judge(it.sheet, it.reading.heading, it.places, it.options, known, normal, today)
-    ids = {email: person_id for email, (person_id, _name) in people.items()}
-    return Judged(verdicts, ids, pairs, {one.id: one.name for one in ours})
+    return Judged(verdicts, {one.who: one.id for one in people}, pairs, {one.id: one.name for one in ours})
 
 
 def _emails(it: OpenImport, normal: Callable[[str], str | None]) -> list[str]:
@@ -155,13 +156,41 @@ def _emails(it: OpenImport, normal: Callable[[str], str | None]) -> list[str]:
     return sorted(email for email in found if email)
 
 
-def people_at(session: Session, emails: Iterable[str]) -> dict[str, tuple[int, str]]:
-    """The people with these addresses, which are in the form in which they are kept: address -> row and name."""
-    return {
-        row.email: (row.id, row.name)
-        for some in _parts(emails)
-        for row in session.execute(select(Person.id, Person.email, Person.name).where(Person.email.in_(some)))
+def _callers(it: OpenImport) -> list[str]:
+    """The names in rows with a telephone but no address."""
+    if "phone" not in it.places:
+        return []
+    found = set()
+    for row in it.sheet.rows[it.reading.heading :]:
+        reader = RowReader(row, it.places)
+        if is_blank(reader.cell("email")) and not is_blank(reader.cell("phone")):
+            found.add(read_name(reader))
+    return sorted(found)
+
+
+@dataclass(frozen=True)
+class KnownPerson:
+    """Somebody who is here; ``who`` is the address, or without one what ``caller_key`` says."""
+
+    id: int
+    who: str
+    name: str
+    phone: str
+
+
+def people_known(session: Session, emails: Iterable[str], names: Iterable[str]) -> list[KnownPerson]:
+    """Those with one of the addresses, which are in their normal form, or of one of the names with a telephone number."""
+    rows = select(Person.id, Person.email, Person.name, Person.phone)
+    lower = {name.lower() for name in names}
+    wanted: list[ColumnElement[bool]] = [Person.email.in_(some) for some in _parts(emails)]
+    wanted += [func.lower(Person.name).in_(some) & (Person.phone != "") for some in _parts(sorted(lower))]
+    found = {
+        row.id: KnownPerson(row.id, row.email or caller_key(row.name, row.phone), row.name, row.phone)
+        for some in wanted
+        for row in session.execute(rows.where(some))
     }
+    # Of two without an address who cannot be told apart, the one who was here first.
+    return [found[one] for one in sorted(found, reverse=True)]
 
 
 def pairs_of(session: Session, owners: Mapping[int, str]) -> dict[OwnedPair, int]:

@@ -160,9 +160,9 @@ def load(
 def _add_people(
     session: Session, brought: Sequence[Brought], here: Mapping[str, int], language: str, now: datetime
 ) -> tuple[dict[str, int], int]:
-    """Everybody of the list by address, and how many of them are new."""
+    """Everybody of the list by who they are, and how many of them are new."""
     people = [
-        Person(email=one.email, name=one.name, language=language, created_at=now)
+        Person(email=one.email or None, name=one.name, phone=one.phone, language=language, created_at=now)
         for one in brought
         if one.name is not None
     ]
@@ -174,8 +174,9 @@ def _add_people(
             "Somebody from the list has signed up at this very moment. Nothing was loaded. Load it once more."
         )
         raise NotNow(told) from None
-    new = find_imports.people_at(session, [person.mailbox for person in people])
-    return {**here, **{email: person_id for email, (person_id, _name) in new.items()}}, len(people)
+    emails = [person.email for person in people if person.email]
+    new = find_imports.people_known(session, emails, [person.name for person in people if not person.email])
+    return {**{one.who: one.id for one in new}, **here}, len(people)
 
 
 def _add_pairs(
@@ -186,12 +187,12 @@ def _add_pairs(
     now: datetime,
 ) -> tuple[dict[OwnedPair, int], int]:
     made = {
-        (one.email, one.key): pairs.of_owner(owners[one.email], _facts(one.pair), now)
+        (one.who, one.key): pairs.of_owner(owners[one.who], _facts(one.pair), now)
         for one in brought
         if one.pair is not None and one.key is not None
     }
     session.bulk_save_objects(list(made.values()))
-    new = find_imports.pairs_of(session, {owners[email]: email for email, _key in made})
+    new = find_imports.pairs_of(session, {owners[who]: who for who, _key in made})
     return {**new, **here}, len(made)
 
 
@@ -209,7 +210,7 @@ def _add_grinds(
 ) -> int:
     rows = [
         grinds.written(
-            pair_ids[(one.email, one.key)],
+            pair_ids[(one.who, one.key)],
             _grind(one.grind, one.version_id, versions[one.version_id], actor),
             now,
         )

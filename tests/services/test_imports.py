@@ -112,3 +112,33 @@ def test_only_whoever_runs_the_shop_stages_looks_and_loads(session: Session, cas
             imports.load(session, who, import_id, NOW, TODAY)
         with pytest.raises(NotAllowed):
             find_imports.lately(session, who)
+
+
+def test_customers_without_an_address_come_in_once(session: Session, cast: Cast) -> None:
+    structure = make.structure(session).name
+    make.person(session, email=None, name="Åse Øy", phone="+47 911 22 333")
+    session.flush()
+    text = "phone,name,maker,style,date,structure\n" + "\n".join(
+        f"{phone},{name},Fennmark,skate,2020-01-0{day},{structure}"
+        for phone, name, day in (
+            ("+47 900 12 345", "Anna", 1),
+            ("90012345", "ANNA", 2),
+            ("91122333", "Åse Øy", 3),
+            ("90012345", "Bo", 4),
+        )
+    )
+    loaded = []
+    for _ in range(2):
+        content = Content.of_text(text.encode())
+        row = imports.stage(session, cast.mia, Subject.CUSTOMERS, "list.csv", content, NOW)
+        meant = {0: "phone", 1: "name", 2: "maker", 3: "discipline", 4: "day", 5: "structure"}
+        imports.take_columns(session, cast.mia, row.id, meant, Options(technician="Old hand"), NOW)
+        loaded.append(imports.load(session, cast.mia, row.id, NOW, TODAY))
+        session.flush()
+    assert loaded == [Loaded(2, 3, 4, 0), Loaded(0, 0, 0, 0)]
+    anna = session.scalars(select(Person).where(Person.name == "Anna")).one()
+    assert (anna.email, anna.phone) == (None, "+47 900 12 345")
+    owners = select(Pair.owner_id).join(Grind, Grind.pair_id == Pair.id).order_by(Grind.ground_on)
+    found = list(session.scalars(owners))
+    assert found[0] == found[1] == anna.id
+    assert len(set(found)) == 3

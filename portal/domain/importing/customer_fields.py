@@ -80,6 +80,13 @@ CUSTOMER_FIELDS: tuple[Field, ...] = (
         "nom de famille, cognome, apellido, apellidos, nazwisko, příjmení, perekonnanimi",
     ),
     _field(
+        PERSON,
+        "phone",
+        N_("Telephone"),
+        "phone, telephone, phone number, telephone number, mobile, mobile phone, cell, tel, telefon, telefonnummer, "
+        "mobil, mobilnummer, mobiltelefon, handy, handynummer, puhelin, puhelinnumero, téléphone, telefono, teléfono",
+    ),
+    _field(
         PAIR,
         "maker",
         N_("Maker"),

@@ -1,6 +1,6 @@
 """What a list of customers brings that is not here yet: row by row, against what is known and the rows before.
 
-A customer is known by the e-mail address, a pair by its owner, maker, model, length and mark, a grind by its pair, day and
+A customer is known by the e-mail address, without one by name and telephone; a pair by its owner, maker, model, length and mark, a grind by its pair, day and
 structure. So the same list loaded twice brings nothing the second time.
 """
 
@@ -19,6 +19,7 @@ from portal.domain.importing.customers import (
     Options,
     PairKey,
     Record,
+    caller_key,
     compared,
     pair_key,
     read_record,
@@ -43,19 +44,26 @@ class Version:
 
 @dataclass(frozen=True)
 class Known:
-    """What is here already. ``pairs``: whose and which -> its row; ``grinds``: row of a pair, day, key of a structure."""
+    """What is here already.
+
+    ``people``: who -> name, where who is the address, or for those without one the ``caller_key``; ``callers``: ``caller_key``
+    -> who it is; ``pairs``: whose and which -> its row; ``grinds``: row of a pair, day, key of a structure.
+    """
 
     people: Mapping[str, str] = field(default_factory=dict)
     pairs: Mapping[OwnedPair, int] = field(default_factory=dict)
     grinds: AbstractSet[tuple[int, date, str]] = frozenset()
     versions: Sequence[Version] = ()
+    callers: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
 class Brought:
     """What a row brings; ``None`` for what is there already. ``version_id`` is the structure of the grind."""
 
+    who: str
     email: str
+    phone: str
     name: str | None
     key: PairKey | None
     pair: ListedPair | None
@@ -134,7 +142,7 @@ class _Judging:
     def __init__(self, options: Options, known: Known) -> None:
         self.options, self.known = options, known
         self.keys = structure_keys(known.versions)
-        self.people = dict(known.people)
+        self.people, self.callers = dict(known.people), dict(known.callers)
         self.new_in: dict[OwnedPair, int] = {}
         self.grinds_in: dict[tuple[OwnedPair, date, str], int] = {}
 
@@ -153,23 +161,26 @@ class _Judging:
     ) -> CustomerVerdict:
         """The verdict on a row without faults of its own."""
         told: list[Phrase] = []
-        here = self.people.get(record.email)
+        who = self._who(record)
+        here = self.people.get(who)
         if here is None and not record.name:
             reader.blame("name", Phrase(N_("Enter the name of the customer.")))
             return _rejected(number, reader.faults)
         name = record.name if here is None else None
         if name is not None:
-            self.people[record.email] = name
+            self.people[who] = name
             told.append(Phrase(N_("New customer")))
         elif here and record.name and compared(here) != compared(record.name):
             told.append(
                 Phrase(N_("The address belongs to %(name)s, and stays with that name"), {"name": here})
             )
-        key, pair = self._pair(record, number, told)
-        grind = self._grind(record, key, version, number, told) if key is not None else None
+        key, pair = self._pair(who, record.pair, number, told)
+        grind = self._grind((who, key), record.grind, version, number, told) if key is not None else None
         standing = Standing.NEW if name is not None or pair or grind else Standing.THERE
         brought = Brought(
+            who,
             record.email,
+            record.phone,
             name,
             key,
             pair,
@@ -178,14 +189,23 @@ class _Judging:
         )
         return Verdict(number, standing, tuple(told), brought=brought)
 
+    def _who(self, record: Record) -> str:
+        """The customer of a row; a row with an address tells whose telephone it is for those without one."""
+        if not record.phone or not record.name:
+            return record.email
+        caller = caller_key(record.name, record.phone)
+        if not record.email:
+            return self.callers.get(caller, caller)
+        self.callers.setdefault(caller, record.email)
+        return record.email
+
     def _pair(
-        self, record: Record, number: int, told: list[Phrase]
+        self, who: str, pair: ListedPair | None, number: int, told: list[Phrase]
     ) -> tuple[PairKey | None, ListedPair | None]:
-        pair = record.pair
         if pair is None:
             return None, None
         key = pair_key(pair.maker, pair.model, pair.length_cm, pair.mark)
-        owned = (record.email, key)
+        owned = (who, key)
         if owned in self.known.pairs:
             return key, None
         if owned in self.new_in:
@@ -196,12 +216,15 @@ class _Judging:
         return key, pair
 
     def _grind(
-        self, record: Record, key: PairKey, version: Version | None, number: int, told: list[Phrase]
+        self,
+        owned: OwnedPair,
+        grind: ListedGrind | None,
+        version: Version | None,
+        number: int,
+        told: list[Phrase],
     ) -> ListedGrind | None:
-        grind = record.grind
         if grind is None or version is None:
             return None
-        owned = (record.email, key)
         here = self.known.pairs.get(owned)
         if here is not None and (here, grind.day, version.key) in self.known.grinds:
             return None

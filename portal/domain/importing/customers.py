@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
@@ -9,6 +10,7 @@ from typing import Any
 
 from portal.domain.answers import Discipline
 from portal.domain.importing.cells import (
+    BadCell,
     DayOrder,
     ThicknessUnit,
     read_day,
@@ -22,10 +24,14 @@ from portal.domain.importing.cells import (
     read_year,
     read_yes,
 )
+from portal.domain.importing.sheets import Cell
 from portal.domain.importing.verdicts import RowReader
 from portal.domain.words import N_, Phrase
 
 NAME_LENGTH, MAKER_LENGTH, REMARKS_LENGTH = 120, 80, 2_000
+PHONE = re.compile(r"[+(]?\d[\d\s()/.\-\u00a0]{3,38}", re.ASCII)
+# Numbers differ in these, and may begin with the code of a country or not.
+TELLING_DIGITS = 8
 POINTS = ("tip", "middle", "tail")
 Points = tuple[int | None, int | None, int | None]
 # Writes an address in the one form in which it is kept, or says that it is none.
@@ -95,10 +101,11 @@ class ListedGrind:
 
 @dataclass(frozen=True)
 class Record:
-    """What one row says."""
+    """What one row says; without an address the customer is known by name and telephone."""
 
     email: str
     name: str
+    phone: str
     pair: ListedPair | None
     grind: ListedGrind | None
 
@@ -106,6 +113,12 @@ class Record:
 def compared(text: str) -> str:
     """Words as they are compared: large and small letters alike, single spaces."""
     return " ".join(text.casefold().split())
+
+
+def caller_key(name: str, phone: str) -> str:
+    """What tells a customer without an e-mail address; no address looks like it. Codes of countries are left out of it."""
+    digits = "".join(one for one in phone if one.isascii() and one.isdigit())
+    return f"tel:{digits[-TELLING_DIGITS:]} {compared(name)}"
 
 
 PairKey = tuple[str, str, int | None, str]
@@ -118,33 +131,48 @@ def pair_key(maker: str, model: str, length_cm: int | None, mark: str) -> PairKe
 
 def read_record(reader: RowReader, options: Options, normal_email: NormalEmail, today: date) -> Record | None:
     """What the row says; nothing where it cannot be used, and the reader then has the faults."""
-    email, name = _person(reader, normal_email)
+    email, name, phone = _person(reader, normal_email)
     pair = _pair(reader, options)
     grind = _grind(reader, options, today)
     if grind is not None and pair is None and not reader.faults:
         reader.blame("maker", Phrase(N_("A grind needs its pair. Enter the maker of the skis.")))
-    return None if reader.faults else Record(email, name, pair, grind)
+    return None if reader.faults else Record(email, name, phone, pair, grind)
 
 
-def _person(reader: RowReader, normal_email: NormalEmail) -> tuple[str, str]:
+def _person(reader: RowReader, normal_email: NormalEmail) -> tuple[str, str, str]:
     text = reader.read("email", lambda cell: read_words(cell, 320), "")
     email = normal_email(text.removeprefix("mailto:")) if text else None
+    phone = reader.read("phone", read_phone, "")
     if not text:
-        if not reader.faults:
-            reader.blame("email", Phrase(N_("Enter an e-mail address: the customer is known by it here.")))
+        if not phone and not reader.faults:
+            missing = N_("Enter an e-mail address or a telephone number: the customer is known by it here.")
+            reader.blame("email", Phrase(missing))
     elif email is None:
         told = Phrase(
             N_("“%(given)s” is no e-mail address. Correct it, such as name@example.org."),
             {"given": text[:60]},
         )
         reader.blame("email", told)
+    return email or "", read_name(reader), phone
+
+
+def read_name(reader: RowReader) -> str:
+    """The name of a row's customer, in one column or in two."""
     name = reader.read("name", lambda cell: read_person(cell, NAME_LENGTH), "")
-    if not name:
-        parts = [
-            reader.read(key, lambda cell: read_words(cell, 60), "") for key in ("first_name", "last_name")
-        ]
-        name = " ".join(filter(None, parts))[:NAME_LENGTH]
-    return email or "", name
+    if name:
+        return name
+    parts = [reader.read(key, lambda cell: read_words(cell, 60), "") for key in ("first_name", "last_name")]
+    return " ".join(filter(None, parts))[:NAME_LENGTH]
+
+
+def read_phone(cell: Cell) -> str:
+    """A telephone number as it was written."""
+    text = read_words(cell, 40)
+    if text and not PHONE.fullmatch(text):
+        raise BadCell(
+            N_("“%(given)s” is no telephone number. Write its digits, such as +00 555 0142."), given=text
+        )
+    return text
 
 
 def _pair(reader: RowReader, options: Options) -> ListedPair | None:

@@ -183,10 +183,9 @@ class ColumnsForm(PortalForm):
                 right = False
             taken.setdefault(field.data, column)
         first = self.questions[0][1] if self.questions else self.technician
-        if "email" not in taken:
-            first.errors = [
-                Phrase(N_("Say which column holds the e-mail address: customers are known by it"))
-            ]
+        if not {"email", "phone"} & set(taken):
+            told = N_("Say which column holds the e-mail address or the telephone: customers are known by it")
+            first.errors = [Phrase(told)]
             return False
         if not {"name", "last_name", "first_name"} & set(taken):
             first.errors = [Phrase(N_("Say which column holds the name of the customer"))]

@@ -66,7 +66,7 @@ def import_rows(import_id: int) -> str | Response:
 def _shown(it: OpenImport, verdict: CustomerVerdict) -> str:
     """Enough of a row to know it by."""
     row = it.sheet.row(verdict.row)
-    keys = ("name", "first_name", "last_name", "email", "maker", "model", "day")
+    keys = ("name", "first_name", "last_name", "email", "phone", "maker", "model", "day")
     cells = (as_words(cell_at(row, it.places[key].at))[:60] for key in keys if key in it.places)
     return ", ".join(filter(None, cells)) or ", ".join(filter(None, map(as_words, row[:SHOWN_CELLS])))
 

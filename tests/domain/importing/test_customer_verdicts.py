@@ -20,7 +20,7 @@ from portal.domain.importing.customer_verdicts import (
     unknown_structures,
     version_on,
 )
-from portal.domain.importing.customers import Options, compared, pair_key
+from portal.domain.importing.customers import Options, caller_key, compared, pair_key
 from portal.domain.importing.sheets import Cell, Sheet
 from portal.domain.importing.verdicts import Standing, counted, rejected_rows
 
@@ -181,3 +181,67 @@ def test_what_was_left_out_comes_back_with_its_reasons() -> None:
     assert row[-1] == (
         "e-mail: “nobody” is no e-mail address. Correct it, such as name@example.org. maker: Enter who made the skis."
     )
+
+
+PHONE_HEADS = ("e-mail", "phone", "name", "maker", "style", "date", "structure")
+
+
+def judged_by_phone(*rows: tuple[Cell, ...], known: Known | None = None) -> list[CustomerVerdict]:
+    sheet = Sheet("", (PHONE_HEADS, *rows))
+    columns = columns_of(sheet, 1)
+    places = {key: columns[at] for at, key in guess(columns, CUSTOMER_FIELDS).items()}
+    return judge(sheet, 1, places, Options(), known or Known(versions=OURS), normal, TODAY)
+
+
+def test_without_an_address_a_customer_is_known_by_name_and_telephone() -> None:
+    rows = judged_by_phone(
+        ("", "+47 900 12 345", "Anna Berg", "Fennmark", "skate", "2023-12-24", "Yarrow"),
+        (None, "900-12-345", "anna  berg", "Fennmark", "skate", "2024-12-24", "Yarrow"),
+        (None, 90012345, "Bo Berg"),
+        ("anna@example.org", "0047 900 12345", "Anna Berg"),
+        ("bo@example.org", "90012345", "Bo Dal"),
+        ("", "(900) 12345", "Bo Dal", "Fennmark", "skate"),
+    )
+    assert list(map(told, rows)) == [
+        "New customer; New pair; New grind",
+        "Pair of row 2; New grind",
+        "New customer",
+        # Whoever has an address is somebody of their own, even if a row without one came before.
+        "New customer",
+        "New customer",
+        "New pair",
+    ]
+    first, second, other, _anna, bo, bos = (one.brought for one in rows)
+    assert first is not None
+    assert (first.email, first.phone, first.name) == ("", "+47 900 12 345", "Anna Berg")
+    assert second is not None
+    assert first.who == second.who
+    assert other is not None
+    assert other.who != first.who
+    # A row without an address belongs to whom an earlier one told the telephone of.
+    assert bo is not None
+    assert bos is not None
+    assert bos.who == bo.who == "bo@example.org"
+
+
+def test_somebody_who_is_here_is_known_by_telephone_too() -> None:
+    callers = {caller_key("Anna Berg", "90012345"): "anna@example.org"}
+    known = Known({"anna@example.org": "Anna Berg"}, callers=callers)
+    (one,) = judged_by_phone(("", "+47 900 12 345", "Anna Berg"), known=known)
+    assert one.standing is Standing.THERE
+
+
+@pytest.mark.parametrize(
+    ("row", "reason"),
+    [
+        (("", "", "Anna"), "e-mail: Enter an e-mail address or a telephone number"),
+        (("", "call me", "Anna"), "phone: “call me” is no telephone number"),
+        (("", "123", "Anna"), "phone: “123” is no telephone number"),
+        (("", "90012345", ""), "name: Enter the name"),
+        (("anna", "90012345", "Anna"), "e-mail: “anna” is no e-mail address"),
+    ],
+)
+def test_a_telephone_that_does_not_help_is_told(row: tuple[Cell, ...], reason: str) -> None:
+    (one,) = judged_by_phone(row)
+    assert one.standing is Standing.REJECTED
+    assert told(one).startswith(reason)

@@ -229,7 +229,7 @@ def test_how_a_file_is_read_can_be_changed_and_wrong_ways_are_told(mia: Visitor)
 @pytest.mark.parametrize(
     ("given", "told"),
     [
-        ({"column_0": ""}, "Say which column holds the e-mail address"),
+        ({"column_0": ""}, "Say which column holds the e-mail address or the telephone"),
         ({"column_1": ""}, "Say which column holds the name of the customer"),
         ({"column_2": "email"}, "e-mail is taken for the same already"),
         ({"unit": "inch"}, "Not a valid choice"),
