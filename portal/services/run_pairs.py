@@ -13,7 +13,7 @@ from portal.domain.access import Action, Actor, insist
 from portal.domain.bookings import Event, Stage
 from portal.domain.errors import NotFound, NotNow
 from portal.domain.planning.routes import layer_names
-from portal.domain.runs import BenchAct, Measured, PairState, over_steps
+from portal.domain.runs import BenchAct, Measured, PairState, agrees, over_steps
 from portal.domain.words import N_, Phrase
 from portal.queries import catalogue as find_structures
 from portal.queries import grinds as find_grinds
@@ -49,7 +49,8 @@ def done(
     if not is_new:
         return one
     insist_signed_off(one.run)
-    _insist_it_is_its_turn(one, item)
+    _insist_it_is_its_turn(session, one, item)
+    _insist_it_can_be(facts.measured)
     if _is_last(session, one, item):
         _record(session, actor, one, item, facts, now)
     else:
@@ -187,7 +188,17 @@ def _pair(
     return one, item, note, is_new
 
 
-def _insist_it_is_its_turn(one: RunPair, item: BookingItem) -> None:
+def _insist_it_can_be(measured: Measured) -> None:
+    points = zip(measured.before_um, measured.after_um, measured.removed_um, strict=True)
+    if not all(agrees(*point) for point in points):
+        raise NotNow(
+            N_(
+                "Before, after and taken off do not fit together, and the base cannot get thicker. Measure again."
+            )
+        )
+
+
+def _insist_it_is_its_turn(session: Session, one: RunPair, item: BookingItem) -> None:
     if one.state is PairState.DONE:
         raise NotNow(N_("This pair is done already."))
     if one.state is PairState.TAKEN_OUT:
@@ -202,6 +213,11 @@ def _insist_it_is_its_turn(one: RunPair, item: BookingItem) -> None:
                 N_("This is step %(step)s of the pair, and it has had %(done)s so far."),
                 {"step": one.step + 1, "done": item.steps_done},
             )
+        )
+    step = next_step(find_workshop.the(session), item)
+    if not one.instead and (step is None or step[1] != one.run.layer):
+        raise NotNow(
+            N_("What is booked for this pair has changed since the run was begun. Take it out of the run.")
         )
 
 

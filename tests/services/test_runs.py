@@ -238,6 +238,25 @@ def test_thicker_after_than_before_is_refused_whole(session: Session, cast: Cast
         run_pairs.done(session, cast.tina, one.id, wrong, NOW, key=key())
 
 
+def test_a_pair_whose_booking_changed_since_is_not_ground_with_the_wrong_layer(
+    session: Session, cast: Cast
+) -> None:
+    item = here(session, cast)
+    one = make.signed_off(session, cast.tina, item.id)
+    item.structure_id = make.structure(session, number=1).id
+    session.flush()
+    session.expire_all()
+    with pytest.raises(NotNow, match="has changed since"):
+        run_pairs.done(session, cast.tina, one.id, run_pairs.DoneFacts(), NOW, key=key())
+
+
+def test_measurements_that_do_not_fit_are_refused_on_every_step(session: Session, cast: Cast) -> None:
+    one = signed_off(session, cast, here(session, cast, flattening=True))
+    wrong = run_pairs.DoneFacts(Measured((1200, None, None), (1150, None, None), (40, None, None)))
+    with pytest.raises(NotNow, match="do not fit together"):
+        run_pairs.done(session, cast.tina, one.id, wrong, NOW, key=key())
+
+
 def test_what_is_sent_twice_is_done_once(session: Session, cast: Cast) -> None:
     item = here(session, cast)
     layer = layers_of(session, item)[0]

@@ -58,15 +58,20 @@ const next = () => [...document.querySelectorAll(".run-pair")]
 function submit(event) {
   const form = event.target.closest("form[data-kept]");
   if (!form) return;
-  event.preventDefault();
   const fields = [...new FormData(form)].filter(([name]) => name !== "csrf_token");
   const key = fields.find(([name]) => name === "key" || name.endsWith("-key"))[1];
   const act = {
     key, fields, who: words.who, name: words.name, title: form.dataset.kept, pair: form.dataset.pair ?? null,
     url: new URL(form.action).pathname, reload: "reload" in form.dataset,
   };
+  try {
+    keep([...kept().filter((one) => one.key !== key), act]);
+  } catch {
+    // Where the browser keeps nothing, it is a plain form.
+    return;
+  }
+  event.preventDefault();
   answer(form, "");
-  keep([...kept().filter((one) => one.key !== key), act]);
   // What is known before there is an answer: it is kept, and the next pair can be taken.
   tell(`${words.wordsUnsaved} ${act.title}`);
   if (act.pair && act.url.endsWith("/done")) {
@@ -152,6 +157,8 @@ async function done(act, said) {
   } catch {
     // It is saved; how the run stands is shown with the next answer.
   }
+  const state = pairOf(act)?.querySelector("[data-state]");
+  if (state && !page) state.textContent = said;
   for (const id of ["run-standing", "run-notes", act.pair ? `pair-${act.pair}` : ""]) {
     const here = document.getElementById(id), there = page?.getElementById(id);
     if (!here || !there) continue;
