@@ -48,6 +48,7 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("id", name=op.f("pk_invitation")),
         sa.UniqueConstraint("email", name=op.f("uq_invitation_email")),
     )
+    op.create_index(op.f("ix_person_staff_role"), "person", ["staff_role"])
     op.create_index("ix_booking_event_at_id", "booking_event", ["at", "id"])
     op.create_index("ix_booking_event_person_id_at_id", "booking_event", ["person_id", "at", "id"])
     op.create_index("ix_booking_event_event_at_id", "booking_event", ["event", "at", "id"])
@@ -113,6 +114,7 @@ def downgrade() -> None:
     op.create_index("ix_audit_entry_person_id", "audit_entry", ["person_id"])
     op.drop_index("ix_audit_entry_person_id_at_id", "audit_entry")
     op.drop_index("ix_audit_entry_act_at_id", "audit_entry")
+    op.drop_index("ix_person_staff_role", "person")
     for name in ("event_at_id", "person_id_at_id", "at_id"):
         op.drop_index(f"ix_booking_event_{name}", "booking_event")
     for table in ("invitation", "half_sign_in", "recovery_code", "passkey", "authenticator"):

@@ -22,7 +22,7 @@ class Person(Base):
     phone: Mapped[str] = mapped_column(String(40), default="", server_default=text("''"))
     password_hash: Mapped[str | None] = mapped_column(String(200))
     language: Mapped[str] = mapped_column(String(12), default="en", server_default="en")
-    staff_role: Mapped[StaffRole | None] = mapped_column(TextEnum(StaffRole))
+    staff_role: Mapped[StaffRole | None] = mapped_column(TextEnum(StaffRole), index=True)
     staff_since: Mapped[datetime | None]
     confirmed_at: Mapped[datetime | None]
     created_at: Mapped[datetime]

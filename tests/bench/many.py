@@ -190,6 +190,7 @@ def _booking(
         club_id=cast.club_id if of_club else None,
         status=plan.status,
         hand_in_on=plan.ready - timedelta(days=4),
+        arrives_on=plan.ready - timedelta(days=4),
         ready_on=plan.ready,
         note="",
         reason="",

@@ -179,6 +179,7 @@ def test_the_worker_reminds_of_skis_that_wait_once_a_time(database: Database, ca
         (item,) = made.items
         grinds.check_in(session, cast.tina, item.id, make.NOW)
         facts = grinds.GrindFacts(item.structure_id, make.TODAY, "Tina")
+        make.signed_off(session, cast.tina, item.id, long_ago)
         grinds.record(session, cast.tina, item.id, facts, long_ago)
         number = made.id
     worker = Worker(database, threading.Event())

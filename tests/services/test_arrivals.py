@@ -49,6 +49,7 @@ def test_only_who_works_here_writes_down_what_was_found(session: Session, cast: 
         arrivals.correct(session, cast.alice, item.id, CheckIn(), (), NOW)
     with pytest.raises(NotFound):
         arrivals.correct(session, cast.carl, item.id, CheckIn(), (), NOW)
+    make.signed_off(session, cast.tina, item.id, NOW)
     grinds.record(session, cast.tina, item.id, grinds.GrindFacts(item.structure_id, make.TODAY, "Tina"), NOW)
     with pytest.raises(NotNow, match="stays as it is"):
         arrivals.correct(session, cast.tina, item.id, CheckIn(), (), NOW)

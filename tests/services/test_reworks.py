@@ -40,6 +40,7 @@ def ground(session: Any, cast: Cast, *, back: bool = True, **given: Any) -> tupl
     item = made.items[0]
     grinds.check_in(session, cast.tina, item.id, NOW)
     facts = grinds.GrindFacts(item.structure_id, TODAY, "Tina", (1200, 1190, 1180), (1150, 1140, 1130))
+    make.signed_off(session, cast.tina, item.id, NOW)
     grind = grinds.record(session, cast.tina, item.id, facts, NOW)
     session.flush()
     if back:
@@ -129,6 +130,7 @@ def test_a_pair_that_is_still_here_is_checked_in_with_it_and_goes_back_with_it(
     with pytest.raises(NotNow, match="another booking"):
         grinds.hand_back(session, cast.tina, first.items[0].id, NOW)
     facts = grinds.GrindFacts(item.structure_id, TODAY, "Tina")
+    make.signed_off(session, cast.tina, item.id, NOW)
     grinds.record(session, cast.tina, item.id, facts, NOW)
     session.flush()
     assert [one.id for one in find_bookings.to_hand_back(session)] == [item.id]
@@ -239,6 +241,7 @@ def test_a_club_s_pair_goes_into_the_club_s_order(session: Any, cast: Cast) -> N
     bookings.confirm(session, cast.mia, made.id, NOW)
     item = made.items[0]
     grinds.check_in(session, cast.tina, item.id, NOW)
+    make.signed_off(session, cast.tina, item.id, NOW)
     grind = grinds.record(
         session, cast.tina, item.id, grinds.GrindFacts(item.structure_id, TODAY, "Tina"), NOW
     )

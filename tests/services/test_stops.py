@@ -179,6 +179,7 @@ def test_lighter_work_changes_structure_minutes_ledger_bill_and_history(session:
         lightest,
         cast.alice.person_id,
     )
+    make.signed_off(session, cast.tina, item.id, NOW)
     grinds.record(session, cast.tina, item.id, grinds.GrindFacts(lightest.id, TODAY, "Tina"), NOW)
 
 
@@ -215,6 +216,7 @@ def test_a_pair_that_is_taken_back_frees_its_time_and_costs_nothing(session: Ses
     assert item in find_bookings.to_hand_back(session)
     grinds.hand_back(session, cast.tina, item.id, NOW)
     assert made.status is Status.CONFIRMED
+    make.signed_off(session, cast.tina, other.id, NOW)
     grinds.record(session, cast.tina, other.id, grinds.GrindFacts(other.structure_id, TODAY, "Tina"), NOW)
     grinds.hand_back(session, cast.tina, other.id, NOW)
     assert made.status is Status.COMPLETED
@@ -227,6 +229,7 @@ def test_when_the_last_open_pair_is_taken_back_the_others_are_ready(session: Ses
     made, item = stopped(session, cast, pairs=2)
     other = made.items[1]
     came_in(session, cast, other, None)
+    make.signed_off(session, cast.tina, other.id, NOW)
     grinds.record(session, cast.tina, other.id, grinds.GrindFacts(other.structure_id, TODAY, "Tina"), NOW)
     assert made.ready_told_at is None
     answer(session, cast.alice, item, Answer.TAKE_BACK)
@@ -384,6 +387,7 @@ def test_what_waited_for_a_pair_that_is_taken_out_is_ready_or_done(session: Sess
     made = agreed(session, cast, flattening=False, pairs=3)
     first, second, third = made.items
     came_in(session, cast, first, None)
+    make.signed_off(session, cast.tina, first.id, NOW)
     grinds.record(session, cast.tina, first.id, grinds.GrindFacts(first.structure_id, TODAY, "Tina"), NOW)
     booking_changes.take_out(session, cast.alice, made.id, second.id, NOW)
     assert made.ready_told_at is None

@@ -11,6 +11,7 @@ import pytest
 
 from portal.db.engine import Database
 from portal.domain.access import Actor
+from portal.queries import bookings as find_bookings
 from portal.queries import people as find_people
 from portal.services import bookings, grinds
 from tests import make
@@ -70,9 +71,9 @@ class Desk:
         """A booking whose pair is ground."""
         made = self.signed_off(**given)
         with self.database.write.begin() as session:
-            structure = make.structure(session)
+            item = find_bookings.item(session, self.cast.tina, made.item_id)
             facts = grinds.GrindFacts(
-                structure.id, make.TODAY, "Tina", (1200, 1190, 1180), (1150, 1140, 1130)
+                item.structure_id, make.TODAY, "Tina", (1200, 1190, 1180), (1150, 1140, 1130)
             )
             grinds.record(session, self.cast.tina, made.item_id, facts, make.NOW)
         return made
@@ -124,6 +125,8 @@ def clubhouse_order(desk: Desk, cast: Cast) -> Callable[..., Booked]:
             desk.do(grinds.check_in, cast.tina, item_id)
         facts = grinds.GrindFacts(desk.read(make.structure).id, make.TODAY, "Tina")
         for item_id in items[:ground]:
+            with desk.database.write.begin() as session:
+                make.signed_off(session, cast.tina, item_id)
             desk.do(grinds.record, cast.tina, item_id, facts)
         return booked
 

@@ -79,6 +79,7 @@ def test_all_that_was_found_is_kept_with_the_pair(tina: Visitor, desk: Any, cast
 def test_what_was_measured_is_the_base_before_the_grind(tina: Visitor, desk: Any) -> None:
     booked = desk.confirmed()
     tina.send(opened(tina, booked), match="yes", base_tip="1100", base_tail="1090")
+    desk.on_stone(booked)
     fields = tina.get(f"/shop/pairs/{booked.item_id}/record").form()
     assert (fields["before_tip"], fields["before_middle"], fields["before_tail"]) == ("1100", "", "1090")
 

@@ -15,7 +15,7 @@ def test_the_last_pair_handed_back_completes_the_booking(tina: Visitor, desk: An
     booked = desk.ground()
     link = next(link for link in tina.get(f"/shop/bookings/{booked.id}").links if "hand-back" in link)
     page = tina.get(link)
-    assert "The bill of this booking is €49.00" in page.text
+    assert "Still to pay €49.00" in page.text
     assert "strapped base to base" in page.text, "the caution stands beside the work"
     page = tina.send(
         page, taken_by="Alice", checks=["edges", "dry"], care=["clean-after-grind"], remarks="In a hurry."

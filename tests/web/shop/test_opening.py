@@ -271,7 +271,7 @@ def test_a_day_that_is_closed_by_hand_names_who_comes_on_it(mia: Visitor, desk: 
     set_up(mia)
     mia.send(mia.get("/shop/days/2026-12-08"), close="yes")
     assert minutes(desk)[date(2026, 12, 8)] == 0
-    assert date(2026, 12, 8) in desk.read(bookings.hand_in_days, TODAY)
+    assert date(2026, 12, 8) in desk.read(places.days, None, NOW)
 
 
 def test_a_club_sees_the_hours_of_the_days_it_can_choose(mia: Visitor, visitor: Visitor, desk: Any) -> None:

@@ -236,5 +236,5 @@ def test_whoever_ordered_is_told_what_express_costs_when_they_move_a_booking(
     assert "A day that says express makes the price higher" in page.text
     assert "full, express" in page.text
     page = mia.get(f"/shop/bookings/{booked.id}/move")
-    assert "The price stays as it is." in page.text
+    assert "The price of the work stays as it is." in page.text
     assert "express" not in page.text

@@ -34,6 +34,7 @@ def ground(database: Any, person_id: int, cast: Cast, pair_id: int, club_id: int
         item = made.items[0]
         grinds.check_in(session, cast.tina, item.id, NOW)
         facts = grinds.GrindFacts(item.structure_id, TODAY, "Tina", (1200, 1190, 1180), (1150, 1140, 1130))
+        make.signed_off(session, cast.tina, item.id, NOW)
         grinds.record(session, cast.tina, item.id, facts, NOW)
         session.flush()
         grinds.hand_back(session, cast.tina, item.id, NOW)
