@@ -56,9 +56,9 @@ def upgrade() -> None:
         )
     op.execute("UPDATE booking SET arrives_on = hand_in_on")
     op.execute(
-        sa.text("UPDATE booking SET is_settled_elsewhere = :yes WHERE status IN ('completed', 'cancelled')").bindparams(
-            sa.bindparam("yes", True, type_=sa.Boolean())
-        )
+        sa.text(
+            "UPDATE booking SET is_settled_elsewhere = :yes WHERE status IN ('completed', 'cancelled')"
+        ).bindparams(sa.bindparam("yes", True, type_=sa.Boolean()))
     )
     with op.batch_alter_table("booking", schema=None) as batch_op:
         batch_op.alter_column("arrives_on", existing_type=sa.Date(), nullable=False)
