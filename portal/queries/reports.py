@@ -7,19 +7,19 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from sqlalchemy import case, exists, extract, func, select
-from sqlalchemy.orm import Session, aliased
+from sqlalchemy.orm import Session
 
 from portal.db.bookings import Booking, BookingItem
 from portal.db.catalogue import Structure
-from portal.db.days import Commitment, WorkDay
+from portal.db.days import WorkDay
 from portal.db.grinds import Grind
 from portal.db.pairs import SnowAnswers
 from portal.db.reworks import Rework
 from portal.domain.bookings import Status
-from portal.domain.planning.promise import Dressing
 from portal.domain.reports.finished import Finished
 from portal.domain.reports.work import Done
 from portal.domain.rework import Case
+from portal.queries import runs as find_runs
 
 # A grind that was made good, or is to be: a rework that was called off made nothing good.
 _MADE_GOOD = exists(
@@ -60,36 +60,17 @@ def days(session: Session, first: date, last: date) -> list[Done]:
 
 
 def dressed(session: Session, first: date, last: date) -> list[Done]:
-    """Dressings of each day, and the pairs that had their last cut on it, as the ledger keeps them.
+    """Days with runs at the bench: how often the stone was really dressed, and the pairs whose grind is recorded.
 
-    The ledger has what was planned. What was made at the stone stands in no table yet; where it does, it belongs here.
+    A dressing whose test cut was rejected counts: it cost the same minutes.
     """
-    on_day = WorkDay.day >= first, WorkDay.day <= last
-    layers = (
-        select(WorkDay.day, WorkDay.life_pairs, func.count())
-        .join(Commitment, Commitment.work_day_id == WorkDay.id)
-        .where(*on_day)
-        .group_by(WorkDay.day, WorkDay.life_pairs, Commitment.grinder, Commitment.layer)
-    )
-    dressings: dict[date, int] = {}
-    for day, life_pairs, pairs in session.execute(layers):
-        dressings[day] = dressings.get(day, 0) + Dressing(0, life_pairs).needed(pairs)
-    later = aliased(Commitment)
-    is_last = ~exists(
-        select(later.id)
-        .where(later.booking_item_id == Commitment.booking_item_id, later.step > Commitment.step)
-        .correlate(Commitment)
-    )
-    finished = (
-        select(WorkDay.day, func.count())
-        .join(Commitment, Commitment.work_day_id == WorkDay.id)
-        .where(*on_day, is_last)
-        .group_by(WorkDay.day)
-    )
-    pairs_on = dict(session.execute(finished).all())
-    return [
-        Done(day, pairs=pairs_on.get(day, 0), dressings=number) for day, number in sorted(dressings.items())
-    ]
+    made: dict[date, int] = {}
+    for one in find_runs.dressings(session, first, last):
+        made[one.day] = made.get(one.day, 0) + one.made
+    # What was written down without a booking had no run.
+    ground = select(Grind.ground_on, func.count()).where(*_in(first, last), Grind.item_id.is_not(None))
+    pairs = dict(session.execute(ground.group_by(Grind.ground_on)).all())
+    return [Done(day, pairs=pairs.get(day, 0), dressings=number) for day, number in sorted(made.items())]
 
 
 def finished(session: Session, first: date, last: date, timezone: str) -> list[Finished]:

@@ -32,7 +32,7 @@ REPORTS = (
     Report(
         "dressings",
         N_("Dressings a pair"),
-        N_("How many dressings the stone was planned to need for each pair"),
+        N_("How many dressings the stone needed for each pair"),
         work.dressings,
         compares=True,
     ),

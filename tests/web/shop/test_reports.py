@@ -68,6 +68,8 @@ def test_the_numbers_are_those_of_the_workshop(mia: Visitor, desk: Any) -> None:
     assert "100.0 % (2 of 2; with 95 % between 34.2 and 100.0 %)" in promises
     assert "2 were early, 0 ready on the day, 0 late" in promises
     assert "4 days before" in promises
+    # Both were ground with the same structure, each on a dressing of its own.
+    assert "In all 2 dressings for 2 pairs, 1.00 a pair." in mia.get(f"/shop/reports/dressings?{days}").text
     rework = mia.get(f"/shop/reports/rework?{days}").text
     assert "Ground again: 50.0 % (1 of 2" in rework
     assert "It is uneven." in rework

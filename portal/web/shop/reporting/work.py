@@ -112,7 +112,7 @@ def dressings(asked: Asked) -> list[Part]:
     words = [
         say(
             N_(
-                "These are the dressings that the ledger keeps for each day, and the pairs that have their last cut on it: what was planned, not what was made at the stone."
+                "These are the dressings that were made at the stone, those whose test cut was rejected too, and the pairs whose grind was recorded on those days."
             ),
         )
     ]
