@@ -120,10 +120,8 @@ def test_the_same_day_gives_the_same_world_on_both_databases(worlds: dict[str, D
         assert rows == other[name], name
 
 
-# A summer, the turn of the year, a weekend, and the day after a long break.
-@pytest.mark.parametrize(
-    "today", [date(2027, 7, 14), date(2027, 1, 2), date(2026, 11, 29), date(2028, 4, 30)]
-)
+# A summer, a weekend at the turn of the year, and the day after a long break.
+@pytest.mark.parametrize("today", [date(2027, 7, 14), date(2027, 1, 2), date(2028, 4, 30)])
 def test_it_can_be_made_on_any_day(today: date, makers: dict[str, Any]) -> None:
     database = Database.open(makers["sqlite"].fresh())
     seed(database, today)

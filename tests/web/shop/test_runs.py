@@ -131,7 +131,7 @@ def test_the_settings_of_a_dressing_are_kept_as_they_were(tina: Visitor, desk: D
 def test_a_rejected_test_cut_asks_for_a_new_dressing(tina: Visitor, desk: Desk) -> None:
     desk.checked_in()
     page = tina.send(begun(tina), "dress", **{"dress-diamond": "other"})
-    page = tina.send(page, "reject", **{"reject-listed": "0", "reject-own": "At the edge."})
+    page = tina.send(page, "reject", **{"reject-listed": "shallow", "reject-own": "At the edge."})
     assert "To be dressed again" in page.text
     assert "The pattern is too shallow." in page.text
     tina.send(page, "dress", **{"dress-diamond": "other"})
