@@ -100,7 +100,7 @@ def test_a_skier_comes_with_a_question_and_leaves_with_a_history(
         shop.follow(reference)
         shop.follow("Offer something else")
         shop.page.locator("input[name=ready]:not(:checked)").last.check()
-        shop.page.get_by_label("Why do you offer something else?").fill("The stone is away for two days.")
+        shop.page.get_by_label("The day, in your own words").fill("The stone is away for two days.")
         shop.post()
         assert office.last_to(email)["Subject"] == f"We have a counter-offer for {reference}"
         skier.go(f"/my/bookings/{booking_id}")
