@@ -6,19 +6,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from reportlab.graphics.barcode.qr import QrCodeWidget
-from reportlab.graphics.shapes import Drawing
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
 from reportlab.platypus import Flowable
 
 from portal.documents.fonts import faces
 from portal.documents.layout import CELL, CELL_HEAD, SMALL, TITLE, Sheet, Strong, TickBox, Typesetter
+from portal.documents.squares import square_code
 from portal.domain.words import N_, Phrase
 from portal.i18n import Voice
 
-# The light border of four modules that ISO/IEC 18004 asks for.
-BORDER, SQUARE = 4, 18 * mm
+SQUARE = 18 * mm
 BOX, TAG = 10 * mm, 34 * mm
 LARGE = ParagraphStyle("large", TITLE, fontSize=16, leading=20)
 
@@ -105,7 +103,8 @@ class _Paper:
                 self.set.text(pair.title, CELL),
                 self.set.text(Strong(pair.code), CELL),
                 self.set.picture(
-                    _square(pair.address), self.say(N_("Square code of tag %(code)s"), code=pair.code)
+                    square_code(pair.address, SQUARE),
+                    self.say(N_("Square code of tag %(code)s"), code=pair.code),
                 ),
             ]
             for pair in self.it.pairs
@@ -137,9 +136,3 @@ class _Paper:
             self.set.space(1),
             self.set.text(self.say(self.it.packing_said), SMALL),
         ]
-
-
-def _square(address: str) -> Drawing:
-    square = Drawing(SQUARE, SQUARE)
-    square.add(QrCodeWidget(address, barLevel="M", barWidth=SQUARE, barHeight=SQUARE, barBorder=BORDER))
-    return square

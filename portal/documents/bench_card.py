@@ -11,7 +11,6 @@ from reportlab.lib.units import mm
 from reportlab.platypus import Flowable
 
 from portal.documents.fonts import REGULAR, faces
-from portal.documents.history import Letterhead
 from portal.documents.layout import (
     CELL,
     CELL_HEAD,
@@ -25,6 +24,7 @@ from portal.documents.layout import (
     TickBox,
     Typesetter,
 )
+from portal.documents.letterhead import Letterhead
 from portal.domain.base_life import Place, would_pass_minimum
 from portal.domain.layers import Layer
 from portal.domain.pressure import PressureLine

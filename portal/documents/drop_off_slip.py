@@ -7,11 +7,11 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+from reportlab.lib.pagesizes import A5
 from reportlab.lib.units import mm
 from reportlab.platypus import Flowable
 
 from portal.documents.fonts import faces
-from portal.documents.history import Letterhead
 from portal.documents.layout import (
     CELL,
     CELL_HEAD,
@@ -26,9 +26,13 @@ from portal.documents.layout import (
     Strong,
     Typesetter,
 )
+from portal.documents.letterhead import Letterhead
 from portal.documents.tagging import TaggedCanvas
 from portal.domain.words import N_, Phrase
 from portal.i18n import Voice
+
+# A slip is small enough for a sheet that no other paper is set on.
+SLIP_PAPERS = PAPERS | {"A5": A5}
 
 
 @dataclass(frozen=True)
@@ -93,7 +97,7 @@ def render(
     slip: DropOffSlip, voice: Voice, *, paper: str = "A4", fallback_fonts: Sequence[Path] | None = None
 ) -> bytes:
     """The PDF on ``A4``, ``A5`` or ``letter``; the same slip gives the same bytes."""
-    return _Paper(slip, voice, Typesetter(faces(fallback_fonts), paper)).render()
+    return _Paper(slip, voice, Typesetter(faces(fallback_fonts), paper, SLIP_PAPERS)).render()
 
 
 class _Paper:
@@ -135,7 +139,7 @@ class _Paper:
 
     def _section(self, text: str) -> list[Flowable]:
         """A heading; on a small sheet only room, so that the slip of two pairs stays one page."""
-        if self.set.size == PAPERS["A5"]:
+        if self.set.size == A5:
             return [self.set.space(2)]
         return self.set.section(self.say(text))
 

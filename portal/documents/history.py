@@ -24,6 +24,7 @@ from portal.documents.layout import (
     Strong,
     Typesetter,
 )
+from portal.documents.letterhead import Letterhead
 from portal.domain.base_life import BaseLife, Place, Thickness
 from portal.domain.words import N_, Phrase
 from portal.i18n import Voice
@@ -37,18 +38,6 @@ CLOSING_CAUTION = N_(
     "trained people show you come first wherever they say something else. If you are not sure, ask the workshop before "
     "you heat, scrape or clean."
 )
-
-
-@dataclass(frozen=True)
-class Letterhead:
-    """Who made the paper and how to reach them."""
-
-    name: str
-    address_lines: tuple[str, ...] = ()
-    phone: str = ""
-    email: str = ""
-    web: str = ""
-    hours: str = ""
 
 
 @dataclass(frozen=True)
@@ -274,15 +263,15 @@ class _Paper:
         )
 
     def _grinds(self) -> list[Flowable]:
+        ordered = sorted(self.history.grinds, key=lambda grind: grind.day)
         # A row that tells of a rework is taller, and the heading stays with the first one.
-        room = 70 * mm if any(grind.again for grind in self.history.grinds) else 44 * mm
+        room = 70 * mm if ordered and ordered[0].again else 44 * mm
         heading = self.set.section(self.say(N_("Grinds")), room)
         if not self.history.grinds:
             empty = N_(
                 "No grind is recorded yet. The first one appears here when the skis come back from the bench."
             )
             return [*heading, self.set.text(self.say(empty))]
-        ordered = sorted(self.history.grinds, key=lambda grind: grind.day)
         places = [self.set.text(self.say(place.label), FIGURES_HEAD) for place in Place] * 2
         blank = [""] * 2
         before, after = self.say(N_("Base before, mm")), self.say(N_("Base after, mm"))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from io import BytesIO
@@ -12,7 +12,7 @@ from reportlab.graphics import renderPDF
 from reportlab.graphics.shapes import Drawing
 from reportlab.lib.colors import Color
 from reportlab.lib.enums import TA_LEFT, TA_RIGHT
-from reportlab.lib.pagesizes import A4, A5, LETTER
+from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.lib.sequencer import Sequencer
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
@@ -30,7 +30,7 @@ from reportlab.platypus import (
 from portal.documents.fonts import BOLD, REGULAR, TABULAR, Faces
 from portal.documents.tagging import TaggedCanvas, TaggedParagraph, TaggedTable
 
-PAPERS = {"A4": A4, "A5": A5, "letter": LETTER}
+PAPERS = {"A4": A4, "letter": LETTER}
 SIDE, HEAD, FOOT = 22 * mm, 26 * mm, 22 * mm
 INK, SOFT = Color(0.08, 0.13, 0.12), Color(0.33, 0.37, 0.36)
 HAIR, TINT = Color(0.72, 0.75, 0.74), Color(0.945, 0.95, 0.948)
@@ -148,11 +148,13 @@ class TickBox(Flowable):
 class Typesetter:
     """Makes the parts of a story from plain text: whatever people wrote is escaped here and nowhere else."""
 
-    def __init__(self, faces: Faces, paper: str = "A4") -> None:
-        if paper not in PAPERS:
-            raise ValueError(f"paper is one of {', '.join(PAPERS)}")
+    def __init__(
+        self, faces: Faces, paper: str = "A4", papers: Mapping[str, tuple[float, float]] = PAPERS
+    ) -> None:
+        if paper not in papers:
+            raise ValueError(f"paper is one of {', '.join(papers)}")
         self.faces = faces
-        self.size = PAPERS[paper]
+        self.size = papers[paper]
         self.width = self.size[0] - 2 * SIDE
 
     def _markup(self, said: Said | Sequence[Said], font: str) -> str:

@@ -12,7 +12,6 @@ from reportlab.lib.units import mm
 from reportlab.platypus import Flowable
 
 from portal.documents.fonts import faces
-from portal.documents.history import Letterhead
 from portal.documents.layout import (
     CELL,
     CELL_HEAD,
@@ -25,6 +24,7 @@ from portal.documents.layout import (
     Strong,
     Typesetter,
 )
+from portal.documents.letterhead import Letterhead
 from portal.domain.payments import Method, PaymentKind
 from portal.domain.prices import Bill, TaxSum
 from portal.domain.words import N_

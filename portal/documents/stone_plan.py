@@ -11,7 +11,6 @@ from reportlab.lib.units import mm
 from reportlab.platypus import Flowable
 
 from portal.documents.fonts import faces
-from portal.documents.history import Letterhead
 from portal.documents.layout import (
     CELL,
     CELL_HEAD,
@@ -24,6 +23,7 @@ from portal.documents.layout import (
     Strong,
     Typesetter,
 )
+from portal.documents.letterhead import Letterhead
 from portal.documents.stone_plan_day import DayLine, DaySetter, PairLine, RunLine
 from portal.domain.words import N_, Phrase
 from portal.i18n import Voice

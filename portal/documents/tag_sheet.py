@@ -9,13 +9,12 @@ from itertools import groupby, islice
 from pathlib import Path
 
 from reportlab.graphics import renderPDF
-from reportlab.graphics.barcode.qr import QrCodeWidget
-from reportlab.graphics.shapes import Drawing
 from reportlab.lib.enums import TA_LEFT
 from reportlab.lib.units import mm
 
 from portal.documents.fonts import BOLD, REGULAR, Faces, faces
 from portal.documents.layout import HAIR, INK, draw_line
+from portal.documents.squares import square_code
 from portal.documents.tagging import TaggedCanvas
 from portal.domain.tag_sheets import TagSheet
 from portal.domain.words import N_
@@ -23,8 +22,7 @@ from portal.i18n import Voice
 
 # Inside a sticker, so that a printer that is off by a little cuts nothing away.
 PAD = 2 * mm
-# The square with the light border of four modules that ISO/IEC 18004 asks for.
-BORDER = 4
+# The square with its border.
 MOST_SQUARE = 26 * mm
 CODE_SIZE, WORDS_SIZE = 13, 7.5
 
@@ -88,13 +86,11 @@ def _sticker(
 ) -> None:
     side = min(sheet.height_mm * mm - 2 * PAD, sheet.width_mm * mm * 0.45, MOST_SQUARE)
     x, y = left + PAD, top - PAD - side
-    square = Drawing(side, side)
-    square.add(QrCodeWidget(tag.address, barLevel="M", barWidth=side, barHeight=side, barBorder=BORDER))
     alt = said.say(N_("Square code of tag %(code)s"), code=tag.code)
     with canvas.tag("Figure", alt=alt) as figure:
         if figure is not None:
             figure.box = (x, y, x + side, y + side)
-        renderPDF.draw(square, canvas, x, y)
+        renderPDF.draw(square_code(tag.address, side), canvas, x, y)
     beside = x + side + PAD / 2
     room = left + sheet.width_mm * mm - PAD - beside
     canvas.setFillColor(INK)

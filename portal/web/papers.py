@@ -8,7 +8,7 @@ from typing import Any
 
 from werkzeug.wrappers import Response
 
-from portal.documents.history import Letterhead
+from portal.documents.letterhead import Letterhead
 from portal.web.hours import hours_in_one_line
 from portal.web.request import portal
 

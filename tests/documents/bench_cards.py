@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import UTC, date, datetime
 
 from portal.documents.bench_card import BenchCard, PairOnCard
-from portal.documents.history import Letterhead
+from portal.documents.letterhead import Letterhead
 from portal.domain.answers import Discipline
 from portal.domain.dressing import Dressing, Hand
 from portal.domain.layers import Layer

@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 from portal.documents.address_sheet import AddressSheet, SentPair
-from portal.documents.history import Letterhead
+from portal.documents.letterhead import Letterhead
 from portal.documents.receipt import Receipt
 from portal.domain.parcels import PACKING, PACKING_SAID
 from portal.domain.payments import Method, PaymentKind

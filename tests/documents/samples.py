@@ -16,11 +16,11 @@ from portal.documents.history import (
     CareStep,
     GrindLine,
     History,
-    Letterhead,
     PairFacts,
     StructureNow,
     render,
 )
+from portal.documents.letterhead import Letterhead
 from portal.documents.receipt import render as render_receipt
 from portal.documents.stone_plan import render as render_stone_plan
 from portal.domain.base_life import BaseGrind, Thickness, base_life

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
-from portal.documents.history import Letterhead
+from portal.documents.letterhead import Letterhead
 from portal.documents.stone_plan import DayLine, OrderLine, PairLine, RunLine, StonePlan
 from portal.domain.words import Phrase
 
