@@ -70,16 +70,16 @@ def locked(session: Session, actor: Actor, booking_id: int) -> Booking:
     """As ``one``, with the booking's row locked, so that two people cannot answer it at once."""
     # The bare row is locked first: a lock on outer joins is refused by PostgreSQL.
     session.execute(select(Booking.id).where(Booking.id == booking_id).with_for_update())
-    rows = (
-        select(Booking)
-        .options(*_WHOLE)
-        .where(Booking.id == booking_id)
-        .execution_options(populate_existing=True)
-    )
-    booking = session.scalars(rows).one_or_none()
+    booking = session.scalars(_afresh(booking_id)).one_or_none()
     if booking is None or not may(actor, Action.SEE_BOOKING, booking):
         raise NotFound
     return booking
+
+
+def _afresh(booking_id: int) -> Select[Booking]:
+    """A booking whole, as it is now, whatever was read of it before it was locked."""
+    rows = select(Booking).options(*_WHOLE).where(Booking.id == booking_id)
+    return rows.execution_options(populate_existing=True)
 
 
 def of_person(session: Session, person_id: int) -> list[Booking]:
@@ -160,9 +160,7 @@ def held_too_long(session: Session, now: datetime) -> Booking | None:
     )
     if number is None:
         return None
-    return session.scalars(
-        select(Booking).options(*_WHOLE).where(Booking.id == number).execution_options(populate_existing=True)
-    ).one()
+    return session.scalars(_afresh(number)).one()
 
 
 def waiting_too_long(session: Session, now: datetime, days: int, most: int) -> Booking | None:
@@ -186,9 +184,7 @@ def waiting_too_long(session: Session, now: datetime, days: int, most: int) -> B
     )
     if number is None:
         return None
-    return session.scalars(
-        select(Booking).options(*_WHOLE).where(Booking.id == number).execution_options(populate_existing=True)
-    ).one()
+    return session.scalars(_afresh(number)).one()
 
 
 def items_waiting(session: Session, item_ids: Collection[int]) -> list[BookingItem]:

@@ -232,14 +232,3 @@ def _counted(
         .group_by(BenchRun.day, BenchRun.grinder)
     )
     return {(day, grinder): count for day, grinder, count in session.execute(rows)}
-
-
-def in_runs_of(session: Session, day: date, item_ids: Collection[int]) -> dict[int, int]:
-    """The run of a day in which each of these pairs waits: booking item -> run."""
-    rows = (
-        select(RunPair.item_id, RunPair.run_id)
-        .join(RunPair.run)
-        .where(BenchRun.day == day, RunPair.item_id.in_(item_ids), RunPair.state == PairState.WAITING)
-        .order_by(RunPair.id)
-    )
-    return dict(session.execute(rows).all())

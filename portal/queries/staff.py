@@ -53,8 +53,3 @@ def invitation(session: Session, invitation_id: int) -> Invitation:
     if found is None:
         raise NotFound
     return found
-
-
-def invitation_to(session: Session, email: str) -> Invitation | None:
-    """The invitation that waits for an answer from this address."""
-    return session.scalars(select(Invitation).where(Invitation.email == email)).one_or_none()

@@ -42,9 +42,7 @@ def take(
     now: datetime,
 ) -> Payment:
     """Write down that money was taken. A form that comes twice, by its ``key``, is taken once."""
-    booking = find_bookings.locked(session, actor, booking_id)
-    insist(actor, Action.TAKE_PAYMENT, booking)
-    there = _sent_before(session, booking, key)
+    booking, there = _opened(session, actor, Action.TAKE_PAYMENT, booking_id, key)
     if there is not None:
         return there
     if amount <= ZERO or amount > find_payments.balance(session, booking):
@@ -66,9 +64,7 @@ def give_back(
     now: datetime,
 ) -> Payment:
     """Write down that money was given back, and why; never more than was paid."""
-    booking = find_bookings.locked(session, actor, booking_id)
-    insist(actor, Action.GIVE_BACK, booking)
-    there = _sent_before(session, booking, key)
+    booking, there = _opened(session, actor, Action.GIVE_BACK, booking_id, key)
     if there is not None:
         return there
     if amount <= ZERO or amount > find_payments.paid(session, booking.id):
@@ -76,11 +72,16 @@ def give_back(
     return _write(session, actor, booking, PaymentKind.REFUND, amount, method, reason, key, now)
 
 
-def _sent_before(session: Session, booking: Booking, key: str) -> Payment | None:
+def _opened(
+    session: Session, actor: Actor, action: Action, booking_id: int, key: str
+) -> tuple[Booking, Payment | None]:
+    """The booking, locked, and what the form with this key has written down already."""
+    booking = find_bookings.locked(session, actor, booking_id)
+    insist(actor, action, booking)
     there = find_payments.by_key(session, key)
     if there is not None and there.booking_id != booking.id:
         raise NotNow(N_("This form belongs to another booking. Open the booking again."))
-    return there
+    return booking, there
 
 
 def _write(

@@ -19,16 +19,10 @@ AMOUNT = re.compile(r"[0-9]{1,7}(?:[.,][0-9]{1,2})?")
 CURRENCY = re.compile(r"[A-Za-z]{3}$")
 
 
-class AmountField(StringField):
-    """``amount`` holds the money once it has been read; None where the field is empty and may be."""
+class DecimalField(StringField):
+    """A number with at most two decimals; ``amount`` holds it once it has been read, and until then there is none."""
 
     amount: Decimal | None = None
-
-    def __init__(
-        self, label: str, validators: Sequence[Any] = (), *, needed: bool = False, **kw: Any
-    ) -> None:
-        super().__init__(label, list(validators), **kw)
-        self.needed = needed
 
     def process_data(self, value: Any) -> None:
         self.amount = value
@@ -37,6 +31,16 @@ class AmountField(StringField):
     def process_formdata(self, valuelist: list[Any]) -> None:
         super().process_formdata(valuelist)
         self.amount = None
+
+
+class AmountField(DecimalField):
+    """An amount that may be left out unless it is ``needed``; what is wrong is told with the field's name, since pages have several."""
+
+    def __init__(
+        self, label: str, validators: Sequence[Any] = (), *, needed: bool = False, **kw: Any
+    ) -> None:
+        super().__init__(label, list(validators), **kw)
+        self.needed = needed
 
     def pre_validate(self, form: BaseForm) -> None:
         text = CURRENCY.sub("", "".join((self.data or "").replace("\0", "").split()))

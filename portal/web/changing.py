@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Sequence
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -113,32 +113,59 @@ def move_page(booking: Any, back_url: str, form: Any = None) -> str | Response:
     offers = booking_changes.possible_days(db(), booking, here)
     express = _express(booking, here)
     shown = [one for one in shown_offers(offers, express) if one["day"] != booking.ready_on]
+
+    def move(day: date) -> str:
+        _move(booking.id, day, form)
+        return say(N_("The booking has a new day, and a letter is on its way."))
+
+    return day_page(
+        "booking/move.html",
+        form,
+        shown,
+        move,
+        back_url,
+        booking=booking,
+        is_possible=any(not one["reason"] for one in shown),
+        asks_reason=asks_reason,
+        tells_express=bool(express) or booking.is_express,
+    )
+
+
+def day_page(
+    template: str,
+    form: Any,
+    shown: list[dict[str, Any]],
+    act: Callable[[date], str],
+    back_url: str,
+    *,
+    booking: Any,
+    **values: Any,
+) -> str | Response:
+    """A page with the days that are ``shown``; ``act`` takes the chosen one and gives back what is told of it."""
     days = {one["value"]: one["day"] for one in shown if not one["reason"]}
     form.ready.choices = [SelectChoice(value, value) for value in days]
     status = 200
     if form.is_sent_and_right():
         try:
-            _move(booking.id, days[form.ready.data], form)
+            told = act(days[form.ready.data])
         except NoRoom:
             form.ready.errors = [N_("That day has filled up meanwhile. Choose another one")]
             status = 409
         except NotNow as refusal:
             return refused(refusal, back_url)
         else:
-            flash(say(N_("The booking has a new day, and a letter is on its way.")))
+            flash(told)
             return redirect(back_url, 303)
     answer = render_template(
-        "booking/move.html",
+        template,
         form=form,
         booking=booking,
         offers=near(shown, form.ready.data),
         count=len(shown),
-        is_possible=bool(days),
-        asks_reason=asks_reason,
         terms=terms_now(booking),
         change=Change.MOVE,
-        tells_express=bool(express) or booking.is_express,
         back_url=back_url,
+        **values,
     )
     return answer if status == 200 else Response(answer, status, mimetype="text/html")
 

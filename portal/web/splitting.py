@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 import secrets
+from datetime import date
 from typing import Any
 
-from flask import flash, redirect, render_template, request
+from flask import render_template, request
 from werkzeug.wrappers import Response
-from wtforms.fields.choices import SelectChoice  # type: ignore[attr-defined]
 
-from portal.domain.change_rules import Change
 from portal.domain.errors import NotNow
-from portal.domain.planning.promise import NoRoom
 from portal.domain.words import N_, Phrase
 from portal.services import booking_splits, references
-from portal.web.changing import MoveForm, agreed_fee, near, reason_of, refused, shown_offers, terms_now
+from portal.web.changing import MoveForm, agreed_fee, day_page, reason_of, refused, shown_offers
 from portal.web.language import say
 from portal.web.request import actor, db, now, row_number, today, transaction
 
@@ -53,33 +51,21 @@ def _which_day(booking: Any, leaving: list[Any], back_url: str, form: Any) -> st
     form = form or MoveForm.posted()
     offers = booking_splits.possible_days(db(), booking, leaving, today())
     shown = [one for one in shown_offers(offers) if one["day"] != booking.ready_on]
-    days = {one["value"]: one["day"] for one in shown if not one["reason"]}
-    form.ready.choices = [SelectChoice(value, value) for value in days]
-    status = 200
-    if form.is_sent_and_right():
-        try:
-            reference = _split(booking.id, leaving, days[form.ready.data], form)
-        except NoRoom:
-            form.ready.errors = [N_("That day has filled up meanwhile. Choose another one")]
-            status = 409
-        except NotNow as refusal:
-            return refused(refusal, back_url)
-        else:
-            flash(say(Phrase(N_("The pairs are now booking %(reference)s."), {"reference": reference})))
-            return redirect(back_url, 303)
-    answer = render_template(
+
+    def split(day: date) -> str:
+        reference = _split(booking.id, leaving, day, form)
+        return say(Phrase(N_("The pairs are now booking %(reference)s."), {"reference": reference}))
+
+    return day_page(
         "booking/split_day.html",
-        form=form,
+        form,
+        shown,
+        split,
+        back_url,
         booking=booking,
         items=[item for item in booking.items if item.id in leaving],
-        offers=near(shown, form.ready.data),
-        count=len(shown),
         asks_reason=asks_reason,
-        terms=terms_now(booking),
-        change=Change.MOVE,
-        back_url=back_url,
     )
-    return answer if status == 200 else Response(answer, status, mimetype="text/html")
 
 
 def _split(booking_id: int, leaving: list[int], day: Any, form: Any) -> str:

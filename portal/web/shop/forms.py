@@ -18,6 +18,7 @@ from wtforms.fields.choices import SelectChoice  # type: ignore[attr-defined]
 from wtforms.form import BaseForm
 
 from portal.domain.base_life import Place
+from portal.domain.opening import WEEKDAYS
 from portal.domain.words import N_, Phrase
 from portal.web.forms import NumberField, PortalForm, Problem, at_most, said, trimmed
 
@@ -26,22 +27,10 @@ if TYPE_CHECKING:
 
 # Between these a base can be measured at all, in whole micrometres: what lies outside is a slip of the finger.
 THICKNESS_UM = (100, 3000)
-REASON_LENGTH = 2000
 REMARKS_LENGTH = 2000
 SHELF_LENGTH = 40
 DAY_MINUTES = 1440
 LONGEST_SPAN_DAYS = 400
-
-# Monday is 0, as in the calendar of the services.
-WEEKDAYS = (
-    N_("Monday"),
-    N_("Tuesday"),
-    N_("Wednesday"),
-    N_("Thursday"),
-    N_("Friday"),
-    N_("Saturday"),
-    N_("Sunday"),
-)
 
 
 def choice(value: object, label: str, group: str | None = None) -> Any:

@@ -13,30 +13,20 @@ from wtforms.form import BaseForm
 from portal.domain.payments import Method
 from portal.domain.prices import Item
 from portal.domain.words import N_
+from portal.web.amounts import AMOUNT, DecimalField
 from portal.web.forms import NumberField, PortalForm, Problem, at_most, said, trimmed
 from portal.web.shop.forms import DayField, choice, offered
 from portal.web.shop.reasons import ReasonForm
 
 REMARK_LENGTH = 200
 KEY_LENGTH = 40
-AMOUNT = re.compile(r"\d{1,7}([.,]\d{1,2})?", re.ASCII)
 PERCENT = re.compile(r"\d{1,3}([.,]\d{1,2})?", re.ASCII)
 # Signs and letters that people write beside an amount: spaces of any width, and a currency.
 BESIDE = re.compile(r"[\s\u00a0\u202f]|[A-Za-z]{3}|[€£$]")
 
 
-class AmountField(StringField):
-    """An amount of money with at most two decimals, after a comma or a point; ``amount`` holds it once it is read."""
-
-    amount: Decimal | None = None
-
-    def process_data(self, value: Any) -> None:
-        self.amount = value
-        self.data = "" if value is None else f"{value:.2f}"
-
-    def process_formdata(self, valuelist: list[Any]) -> None:
-        super().process_formdata(valuelist)
-        self.amount = None
+class SumField(DecimalField):
+    """The amount that a form is about, which is never left out."""
 
     def pre_validate(self, form: BaseForm) -> None:
         text = BESIDE.sub("", (self.data or "").replace("\0", ""))
@@ -45,7 +35,7 @@ class AmountField(StringField):
         self.amount = Decimal(text.replace(",", "."))
 
 
-class PercentField(AmountField):
+class PercentField(DecimalField):
     """Per cent with at most two decimals, from 0 to 100."""
 
     def process_data(self, value: Any) -> None:
@@ -81,7 +71,7 @@ class FromDayForm(PortalForm):
 class PriceForm(FromDayForm):
     """What an item costs."""
 
-    amount = AmountField(N_("Price, tax included"))
+    amount = SumField(N_("Price, tax included"))
 
 
 class RateForm(FromDayForm):
@@ -125,7 +115,7 @@ def _methods() -> RadioField:
 class PaymentForm(PortalForm):
     """Money that is taken; ``key`` makes sure that a form that is sent twice is taken once."""
 
-    amount = AmountField(N_("How much?"))
+    amount = SumField(N_("How much?"))
     method = _methods()
     remark = StringField(N_("Remark"), [at_most(REMARK_LENGTH)], filters=[trimmed])
     key = HiddenField(validators=[said(N_("Open the page again")), at_most(KEY_LENGTH)])
@@ -134,6 +124,6 @@ class PaymentForm(PortalForm):
 class RefundForm(ReasonForm):
     """Money that is given back, and why."""
 
-    amount = AmountField(N_("How much?"))
+    amount = SumField(N_("How much?"))
     method = _methods()
     key = HiddenField(validators=[said(N_("Open the page again")), at_most(KEY_LENGTH)])

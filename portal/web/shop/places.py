@@ -10,6 +10,7 @@ from werkzeug.wrappers import Response
 from wtforms import RadioField, SelectField, SelectMultipleField, StringField, TextAreaField
 from wtforms.form import BaseForm
 
+from portal.domain.opening import WEEKDAYS
 from portal.domain.places import PlaceKind
 from portal.domain.words import N_
 from portal.queries import places as find_places
@@ -20,7 +21,7 @@ from portal.web.language import say
 from portal.web.place_words import place_hint
 from portal.web.request import actor, db, now, row_number, transaction
 from portal.web.shop.blueprint import bp, insist_on_manager
-from portal.web.shop.forms import WEEKDAYS, choice, offered
+from portal.web.shop.forms import choice, offered
 from portal.web.shop.refusals import leading_to
 
 NAME_LENGTH, ADDRESS_LENGTH = 120, 500

@@ -113,12 +113,6 @@ class RunShown:
     def done(self) -> int:
         return sum(one.row.state is PairState.DONE for one in self.pairs)
 
-    @property
-    def on_dressing(self) -> int:
-        """Pairs done on the dressing that is on the stone."""
-        now = self.row.dressing
-        return sum(one.row.dressing_id == now.id for one in self.pairs if now is not None)
-
 
 def shown_run(run: BenchRun, wanted: int | None = None, sent: PairForm | None = None) -> RunShown:
     """The run; open is the pair that is ``wanted``, or else the next that can be recorded. ``sent`` is its form with errors."""

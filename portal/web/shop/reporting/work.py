@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date
+from typing import NamedTuple
 
 from markupsafe import Markup
+from sqlalchemy.orm import Session
 
 from portal.domain.reports.periods import Step, step_for
 from portal.domain.reports.work import Done, by_step, in_all, without_quiet_start
@@ -28,16 +31,31 @@ def label(start: date, step: Step, voice: Voice) -> str:
     return voice.month(start) if step is Step.MONTH else voice.short_date(start)
 
 
-def days(asked: Asked) -> list[Part]:
-    """Pairs that were ground and minutes that were kept, with the pairs of the days before beside them."""
-    say, number = asked.voice.say, asked.voice.number
-    now = find_reports.days(asked.session, asked.period.first, asked.period.last)
-    then = find_reports.days(asked.session, asked.before.first, asked.before.last)
+class _TwoPeriods(NamedTuple):
+    """What was done in the period and in the one before, step by step beside each other and in all."""
+
+    now: list[Done]
+    step: Step
+    steps: list[Done]
+    beside: list[Done]
+    whole: Done
+    earlier: Done
+
+
+def _two_periods(asked: Asked, found: Callable[[Session, date, date], list[Done]]) -> _TwoPeriods:
+    now = found(asked.session, asked.period.first, asked.period.last)
+    then = found(asked.session, asked.before.first, asked.before.last)
     step = step_for(asked.period)
     steps, beside = without_quiet_start(
         by_step(now, asked.period, step) if now else [], by_step(then, asked.before, step)
     )
-    whole, earlier = in_all(now, asked.period), in_all(then, asked.before)
+    return _TwoPeriods(now, step, steps, beside, in_all(now, asked.period), in_all(then, asked.before))
+
+
+def days(asked: Asked) -> list[Part]:
+    """Pairs that were ground and minutes that were kept, with the pairs of the days before beside them."""
+    say, number = asked.voice.say, asked.voice.number
+    now, step, steps, beside, whole, earlier = _two_periods(asked, find_reports.days)
     worked = sum(day.pairs > 0 for day in now)
     words = [
         say(
@@ -102,13 +120,7 @@ def days(asked: Asked) -> list[Part]:
 def dressings(asked: Asked) -> list[Part]:
     """Dressings for each pair, over time."""
     say, number = asked.voice.say, asked.voice.number
-    now = find_reports.dressed(asked.session, asked.period.first, asked.period.last)
-    then = find_reports.dressed(asked.session, asked.before.first, asked.before.last)
-    step = step_for(asked.period)
-    steps, beside = without_quiet_start(
-        by_step(now, asked.period, step) if now else [], by_step(then, asked.before, step)
-    )
-    whole, earlier = in_all(now, asked.period), in_all(then, asked.before)
+    _now, step, steps, beside, whole, earlier = _two_periods(asked, find_reports.dressed)
     words = [
         say(
             N_(
