@@ -30,7 +30,7 @@ from portal.queries import people as find_people
 from portal.queries import reworks as find_reworks
 from portal.queries import workshop as find_workshop
 from portal.queries.reworks import Faulty
-from portal.services import audit, billing, bookings, holds, notices
+from portal.services import audit, billing, bookings, holds, notices, places
 
 # Shown beside what it is about, so that the letters find the words after the first line.
 PAIR_AND_WORDS = "{pair}\n{words}"
@@ -106,8 +106,11 @@ def possible_days(
     """What can be promised for the pair with this structure, these extras and this hand-in day."""
     workshop = find_workshop.the(session)
     work = find_structures.work(workshop, structure, flattening=again.flattening, saturation=again.saturation)
-    hand_in = today if faulty.is_here else max(again.hand_in, today)
-    return offers([work], find_days.rooms(session, hand_in, holds.last_day(workshop, today)), hand_in)
+    if faulty.is_here:
+        arrives = today
+    else:
+        arrives = places.arrival(session, places.chosen(session, None, None), max(again.hand_in, today))
+    return offers([work], find_days.rooms(session, arrives, holds.last_day(workshop, today)), arrives)
 
 
 def make(
@@ -124,12 +127,12 @@ def make(
     workshop = find_workshop.the(session)
     rework = insist_it_can_be_made(session, faulty, today)
     structure = _suiting(session, workshop, faulty, again)
-    if not faulty.is_here and (again.hand_in < today or not find_days.is_work_day(session, again.hand_in)):
-        raise NotNow(N_("Choose a hand-in day on which the workshop is open."))
     booking = _booking(session, workshop, faulty, structure, again, reference, today, now)
+    if not faulty.is_here:
+        _bring_in(session, booking, now)
     session.add(booking)
     works = holds.works_with(workshop, booking.items, {})
-    holds.hold(session, workshop, booking.items, works, booking.hand_in_on, again.ready, today)
+    holds.hold(session, workshop, booking.items, works, booking.arrives_on, again.ready, today)
     if rework is None:
         rework = Rework(grind_id=grind_id, created_at=now, asked_words="")
         session.add(rework)
@@ -245,6 +248,14 @@ def _booking(
     )
     billing.charge(made, no_charge())
     return made
+
+
+def _bring_in(session: Session, booking: Booking, now: datetime) -> None:
+    """The pair comes again by the place that is offered first; ``NotNow`` where that takes nothing on the day."""
+    place = places.chosen(session, None, None)
+    places.insist_it_takes(session, place, booking.hand_in_on, now)
+    booking.place_id = None if place is None else place.id
+    booking.arrives_on = places.arrival(session, place, booking.hand_in_on)
 
 
 def _whose(session: Session, pair: Pair, faulty: Faulty) -> Person:

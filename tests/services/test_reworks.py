@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date, time, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -16,6 +16,8 @@ from portal.db.outbox import OutboxLetter
 from portal.db.pairs import Pair
 from portal.domain.bookings import Event, Stage, Status
 from portal.domain.errors import NotAllowed, NotFound, NotNow
+from portal.domain.opening import Span, Special
+from portal.domain.places import PlaceKind
 from portal.domain.planning.promise import NoRoom
 from portal.domain.rework import Case
 from portal.queries import bookings as find_bookings
@@ -23,13 +25,15 @@ from portal.queries import days as find_days
 from portal.queries import people as find_people
 from portal.queries import reworks as find_reworks
 from portal.queries import workshop as find_workshop
-from portal.services import bookings, grinds, reworks
+from portal.services import bookings, grinds, opening, places, reworks
+from portal.services.places import PlaceFacts
 from portal.services.reworks import Again
 from tests import make
 from tests.cast import Cast
 from tests.make import NOW, TODAY
 
 HAND_IN, READY = date(2026, 12, 9), date(2026, 12, 14)
+SATURDAY = date(2026, 12, 12)
 
 
 def ground(session: Any, cast: Cast, *, back: bool = True, **given: Any) -> tuple[Booking, Grind]:
@@ -232,6 +236,35 @@ def test_a_full_stone_says_the_next_day(session: Any, cast: Cast) -> None:
     with pytest.raises(NoRoom) as full:
         make_it(session, cast, grind)
     assert full.value.next_day == READY + timedelta(days=1)
+
+
+def test_a_pair_comes_in_on_a_day_on_which_only_the_door_is_open(session: Any, cast: Cast) -> None:
+    _first, grind = ground(session, cast)
+    with pytest.raises(NotNow, match="on which the workshop is open"):
+        make_it(session, cast, grind, hand_in=SATURDAY, ready=READY)
+    fair = Special(SATURDAY, "Fair", (Span(time(9), time(12)),), 0)
+    opening.change(session, cast.mia, lambda old: old.with_specials(fair), NOW)
+    made = make_it(session, cast, grind, hand_in=SATURDAY, ready=READY)
+    assert (made.hand_in_on, made.arrives_on, made.place_id) == (SATURDAY, SATURDAY, None)
+
+
+def test_a_pair_comes_by_the_place_that_is_left_and_is_ground_after_its_way(session: Any, cast: Cast) -> None:
+    _first, grind = ground(session, cast)
+    weekend = frozenset({5})
+    van = places.add(
+        session, cast.mia, PlaceFacts("Tarn", PlaceKind.VAN, weekdays=weekend, travel_days=2), NOW
+    )
+    counter = places.add(session, cast.mia, PlaceFacts("Desk", PlaceKind.COUNTER), NOW)
+    session.flush()
+    places.retire(session, cast.mia, counter.id, NOW)
+    tuesday = READY + timedelta(days=1)
+    faulty = find_reworks.grind(session, cast.tina, grind.id)
+    asked = again(grind, hand_in=SATURDAY)
+    offered = reworks.possible_days(session, faulty, grind.structure, asked, TODAY)
+    assert offered[0].day == tuesday
+    made = make_it(session, cast, grind, hand_in=SATURDAY, ready=tuesday)
+    assert (made.place_id, made.arrives_on) == (van.id, READY)
+    assert [one.work_day.day for one in made.items[0].commitments] == [tuesday]
 
 
 def test_a_club_s_pair_goes_into_the_club_s_order(session: Any, cast: Cast) -> None:
