@@ -10,6 +10,7 @@ from demo_seed.setting import AHEAD, MINUTES, SHORT_MINUTES
 from portal.domain import public_words
 from portal.domain.access import Actor
 from portal.domain.opening import Opening, Span, Special, Usual
+from portal.domain.words import N_, Phrase
 from portal.queries import days as find_days
 from portal.reference import Reference
 from portal.services import opening, own_texts
@@ -46,7 +47,13 @@ def keep_hours(session: Session, actor: Actor, today: date, now: datetime) -> No
     special = [
         _special(day, standing.get(day, 0)) for day in days if standing.get(day, 0) != made.minutes_on(day)
     ]
-    opening.change(session, actor, lambda _old: made.with_specials(*special), now, "the first season")
+    opening.change(
+        session,
+        actor,
+        lambda _old: made.with_specials(*special),
+        now,
+        Phrase(N_("The week, the season and the days that differ")),
+    )
 
 
 def _special(day: date, minutes: int) -> Special:

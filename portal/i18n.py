@@ -59,9 +59,14 @@ class Voice:
     def say(self, text: Phrase | str, **values: object) -> str:
         """A phrase, or a text with its places filled from ``values``, in this language."""
         if isinstance(text, Phrase):
-            return text.said(self.translate)
+            return text.said(self.translate, self._written)
         said = self.translate(text)
         return said % values if values else said
+
+    def _written(self, value: object) -> object:
+        if isinstance(value, dt.date) and not isinstance(value, dt.datetime):
+            return self.date(value)
+        return value
 
     def date(self, day: dt.date) -> str:
         """``Thu 10 December 2026``."""

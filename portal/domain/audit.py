@@ -47,6 +47,7 @@ class Act(StrEnum):
     DIAMOND_RETIRED = "diamond_retired"
     DIAMOND_BROUGHT_BACK = "diamond_brought_back"
     VENUE_KEPT = "venue_kept"
+    VENUE_RENAMED = "venue_renamed"
     VENUE_REMOVED = "venue_removed"
     PLAN_ACCEPTED = "plan_accepted"
 
@@ -92,6 +93,7 @@ ACT_LABELS = {
     Act.DIAMOND_RETIRED: N_("Diamond retired"),
     Act.DIAMOND_BROUGHT_BACK: N_("Diamond brought back"),
     Act.VENUE_KEPT: N_("Venue kept"),
+    Act.VENUE_RENAMED: N_("Venue renamed"),
     Act.VENUE_REMOVED: N_("Venue removed"),
     Act.PLAN_ACCEPTED: N_("Stone plan accepted"),
 }

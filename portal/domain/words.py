@@ -21,12 +21,14 @@ class Phrase:
     text: str
     values: Mapping[str, object] = field(default_factory=dict)
 
-    def said(self, translate: Callable[[str], str]) -> str:
-        """The sentence in the reader's language."""
+    def said(
+        self, translate: Callable[[str], str], written: Callable[[object], object] = lambda value: value
+    ) -> str:
+        """The sentence in the reader's language; ``written`` gives a value, such as a day, as that reader writes it."""
         if not self.values:
             return translate(self.text)
         filled = {
-            name: value.said(translate) if isinstance(value, Phrase) else value
+            name: value.said(translate, written) if isinstance(value, Phrase) else written(value)
             for name, value in self.values.items()
         }
         return translate(self.text) % filled

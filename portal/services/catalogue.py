@@ -49,7 +49,7 @@ def add_structure(session: Session, actor: Actor, structure: domain.Structure, n
         raise NotNow(
             Phrase(N_("There is a structure with the key %(key)s already."), {"key": structure.key})
         ) from None
-    audit.note(session, actor, Act.STRUCTURE_WRITTEN, now, row.name, f"{row.key}, 1")
+    audit.note(session, actor, Act.STRUCTURE_WRITTEN, now, row.name, _which(row))
     return row
 
 
@@ -79,8 +79,12 @@ def change_structure(
     old.current = False
     session.add(row)
     session.flush()
-    audit.note(session, actor, Act.STRUCTURE_WRITTEN, now, row.name, f"{row.key}, {row.version}")
+    audit.note(session, actor, Act.STRUCTURE_WRITTEN, now, row.name, _which(row))
     return row
+
+
+def _which(row: Structure) -> Phrase:
+    return Phrase(N_("Version %(number)s"), {"number": row.version})
 
 
 def retire(session: Session, actor: Actor, key: str, now: datetime) -> None:
@@ -92,7 +96,7 @@ def retire(session: Session, actor: Actor, key: str, now: datetime) -> None:
     _insist_some_left(session, key, [])
     row.current = False
     session.flush()
-    audit.note(session, actor, Act.STRUCTURE_RETIRED, now, row.name, row.key)
+    audit.note(session, actor, Act.STRUCTURE_RETIRED, now, row.name)
 
 
 def bring_back(session: Session, actor: Actor, key: str, now: datetime) -> None:
@@ -103,7 +107,7 @@ def bring_back(session: Session, actor: Actor, key: str, now: datetime) -> None:
         raise NotNow(N_("This structure is offered already."))
     row.current = True
     session.flush()
-    audit.note(session, actor, Act.STRUCTURE_BROUGHT_BACK, now, row.name, row.key)
+    audit.note(session, actor, Act.STRUCTURE_BROUGHT_BACK, now, row.name)
 
 
 def add_family(
@@ -127,7 +131,7 @@ def add_family(
     for number, row in enumerate(rows, 1):
         row.position = number
     session.flush()
-    audit.note(session, actor, Act.FAMILY_WRITTEN, now, made.name, made.key)
+    audit.note(session, actor, Act.FAMILY_WRITTEN, now, made.name)
     return made
 
 
@@ -137,7 +141,7 @@ def change_family(session: Session, actor: Actor, family_id: int, facts: FamilyF
     row = find_structures.family(session, family_id)
     row.name, row.summary, row.working_model = facts.name, facts.summary, facts.working_model
     session.flush()
-    audit.note(session, actor, Act.FAMILY_WRITTEN, now, row.name, row.key)
+    audit.note(session, actor, Act.FAMILY_WRITTEN, now, row.name)
 
 
 def _locked_families(session: Session) -> list[StructureFamily]:

@@ -74,5 +74,14 @@ def keep_rules(session: Session, actor: Actor, rules: ChangeRules, hold_hours: i
     for name, value in vars(rules).items():
         setattr(workshop, name, value)
     workshop.hold_hours = hold_hours
-    told = ", ".join(f"{name} {'–' if value is None else value}" for name, value in vars(rules).items())
-    audit.note(session, actor, Act.RULES_SET, now, words=f"hold_hours {hold_hours}, {told}")
+    audit.note(session, actor, Act.RULES_SET, now, words=_in_words(rules, hold_hours))
+
+
+def _in_words(rules: ChangeRules, hold_hours: int) -> Phrase:
+    said = {name: "–" if value is None else value for name, value in vars(rules).items()}
+    text = N_(
+        "Time is held for %(hold_hours)s hours; changes are free until %(free_days)s days before hand-in and can be made "
+        "until %(last_days)s days before it; fees: %(move_fee)s for another day, %(take_out_fee)s for a pair, "
+        "%(cancel_fee)s for cancelling"
+    )
+    return Phrase(text, {**said, "hold_hours": hold_hours})

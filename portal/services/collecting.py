@@ -12,7 +12,7 @@ from portal.domain.access import Action, Actor, insist
 from portal.domain.audit import Act
 from portal.domain.bookings import Event, Stage
 from portal.domain.errors import NotAllowed, NotNow
-from portal.domain.words import N_
+from portal.domain.words import N_, Phrase
 from portal.mail.messages import Kind
 from portal.queries import bookings as find_bookings
 from portal.queries import workshop as find_workshop
@@ -71,4 +71,8 @@ def set_remind_days(session: Session, actor: Actor, days: int, now: datetime) ->
         raise NotNow(N_("Choose a number of days from 0 to 90."))
     workshop = find_workshop.the(session)
     before, workshop.remind_days = workshop.remind_days, days
-    audit.note(session, actor, Act.WORKSHOP_SET, now, "remind_days", f"{before} → {days}")
+    audit.note(session, actor, Act.WORKSHOP_SET, now, Phrase(N_("Reminders")), _days(before, days))
+
+
+def _days(before: int, after: int) -> Phrase:
+    return Phrase(N_("%(before)s → %(after)s days"), {"before": before, "after": after})

@@ -149,9 +149,7 @@ def load(
     it.row.brought = loaded.after(it.row.brought).to_json()
     told = {"people": many_people, "pairs": many_pairs, "grinds": many_grinds}
     words = Phrase(N_("%(people)s customers, %(pairs)s pairs, %(grinds)s grinds"), told)
-    audit.note(
-        session, actor, Act.IMPORTED, now, about=it.row.file_name, words=voice(actor.language).say(words)
-    )
+    audit.note(session, actor, Act.IMPORTED, now, it.row.file_name, words)
     if not left_out:
         _close(it.row, now)
     return loaded

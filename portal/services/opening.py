@@ -149,7 +149,7 @@ def _doors(
     ]
 
 
-def change(session: Session, actor: Actor, act: Change, now: datetime, words: str = "") -> int:
+def change(session: Session, actor: Actor, act: Change, now: datetime, words: str | Phrase = "") -> int:
     """Change the pattern and keep the days on the ledger up with it; gives back how many of them changed.
 
     ``WouldBreak`` when a booking counts on what would change. ``words`` say in the audit list what was changed.
@@ -166,7 +166,14 @@ def change(session: Session, actor: Actor, act: Change, now: datetime, words: st
         raise WouldBreak(outlook.broken)
     _write(session, workshop, act(find_opening.the(session)))
     changed = days.give(session, {one.day: one.after for one in outlook.changes})
-    audit.note(session, actor, Act.DAYS_CHANGED, now, words[:200], f"{changed}")
+    audit.note(
+        session,
+        actor,
+        Act.DAYS_CHANGED,
+        now,
+        words,
+        Phrase(N_("%(count)s days of the stone"), {"count": changed}),
+    )
     return changed
 
 
@@ -192,7 +199,10 @@ def set_horizon(session: Session, actor: Actor, horizon_days: int, now: datetime
         raise NotAllowed
     workshop = find_workshop.the(session)
     if workshop.horizon_days != horizon_days:
-        audit.note(session, actor, Act.WORKSHOP_SET, now, "horizon_days", f"{horizon_days}")
+        ahead = Phrase(N_("%(days)s days"), {"days": horizon_days})
+        audit.note(
+            session, actor, Act.WORKSHOP_SET, now, Phrase(N_("How far ahead a day can be promised")), ahead
+        )
         workshop.horizon_days = horizon_days
 
 

@@ -135,4 +135,8 @@ def _keep(session: Session, actor: Actor, slot: Slot, language: str, words: str,
             changed_by_id=actor.person_id,
         )
     )
-    audit.note(session, actor, Act.TEXT_CHANGED, now, f"{slot.key} ({language})", words)
+    audit.note(session, actor, Act.TEXT_CHANGED, now, _named(slot, language), words)
+
+
+def _named(slot: Slot, language: str) -> Phrase:
+    return Phrase(N_("%(text)s (%(language)s)"), {"text": slot.title, "language": language})

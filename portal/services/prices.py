@@ -12,7 +12,7 @@ from portal.domain.access import Action, Actor, insist
 from portal.domain.audit import Act
 from portal.domain.errors import NotNow
 from portal.domain.prices import Item, as_percent
-from portal.domain.words import N_
+from portal.domain.words import N_, Phrase
 from portal.queries import prices as find_prices
 from portal.queries import workshop as find_workshop
 from portal.services import audit, holds
@@ -27,7 +27,13 @@ def set_price(
     _insist_not_past(session, valid_from, now)
     workshops.set_price(session, item, amount, valid_from)
     currency = find_workshop.the(session).currency
-    audit.note(session, actor, Act.PRICE_SET, now, item.label, f"{amount:.2f} {currency}, {valid_from}")
+    audit.note(
+        session, actor, Act.PRICE_SET, now, Phrase(item.label), _from(f"{amount:.2f} {currency}", valid_from)
+    )
+
+
+def _from(what: str, day: date) -> Phrase:
+    return Phrase(N_("%(what)s from %(day)s"), {"what": what, "day": day})
 
 
 def withdraw_price(session: Session, actor: Actor, price_id: int, now: datetime) -> None:
@@ -36,8 +42,8 @@ def withdraw_price(session: Session, actor: Actor, price_id: int, now: datetime)
     price = find_prices.price(session, price_id)
     _insist_to_come(session, price.valid_from, now)
     session.delete(price)
-    words = f"{price.amount:.2f}, {price.valid_from}"
-    audit.note(session, actor, Act.PRICE_WITHDRAWN, now, price.item.label, words)
+    words = _from(f"{price.amount:.2f}", price.valid_from)
+    audit.note(session, actor, Act.PRICE_WITHDRAWN, now, Phrase(price.item.label), words)
 
 
 def set_rate(
@@ -47,7 +53,9 @@ def set_rate(
     insist(actor, Action.SET_PRICES, None)
     _insist_not_past(session, valid_from, now)
     write_rate(session, item, percent, valid_from)
-    audit.note(session, actor, Act.TAX_SET, now, item.label, f"{as_percent(percent)} %, {valid_from}")
+    audit.note(
+        session, actor, Act.TAX_SET, now, Phrase(item.label), _from(f"{as_percent(percent)} %", valid_from)
+    )
 
 
 def write_rate(session: Session, item: Item, percent: Decimal, valid_from: date) -> None:
@@ -65,15 +73,19 @@ def withdraw_rate(session: Session, actor: Actor, rate_id: int, now: datetime) -
     rate = find_prices.rate(session, rate_id)
     _insist_to_come(session, rate.valid_from, now)
     session.delete(rate)
-    words = f"{as_percent(rate.percent)} %, {rate.valid_from}"
-    audit.note(session, actor, Act.TAX_WITHDRAWN, now, rate.item.label, words)
+    words = _from(f"{as_percent(rate.percent)} %", rate.valid_from)
+    audit.note(session, actor, Act.TAX_WITHDRAWN, now, Phrase(rate.item.label), words)
 
 
 def set_tier(session: Session, actor: Actor, from_pairs: int, percent: Decimal, now: datetime) -> None:
     """What a club saves from a number of pairs on, in per cent; nothing takes the tier away."""
     insist(actor, Action.SET_PRICES, None)
     workshops.set_tier(session, from_pairs, percent)
-    audit.note(session, actor, Act.TIER_SET, now, str(from_pairs), f"{as_percent(percent)} %")
+    audit.note(session, actor, Act.TIER_SET, now, _from_pairs(from_pairs), f"{as_percent(percent)} %")
+
+
+def _from_pairs(pairs: int) -> Phrase:
+    return Phrase(N_("From %(pairs)s pairs"), {"pairs": pairs})
 
 
 def set_terms(
@@ -83,7 +95,11 @@ def set_terms(
     insist(actor, Action.SET_PRICES, None)
     workshop = find_workshop.the(session)
     workshop.express_days, workshop.deposit_percent = express_days, deposit_percent
-    audit.note(session, actor, Act.TERMS_SET, now, words=f"{express_days}; {deposit_percent} %")
+    words = Phrase(
+        N_("Express up to %(days)s working days, deposit %(percent)s %%"),
+        {"days": express_days, "percent": deposit_percent},
+    )
+    audit.note(session, actor, Act.TERMS_SET, now, words=words)
 
 
 def _insist_not_past(session: Session, day: date, now: datetime) -> None:

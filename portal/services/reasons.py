@@ -10,8 +10,8 @@ from portal.db.reasons import ListedReason
 from portal.domain.access import Actor
 from portal.domain.audit import Act
 from portal.domain.errors import NotAllowed, NotFound, NotNow
-from portal.domain.reasons import Use
-from portal.domain.words import N_
+from portal.domain.reasons import SHIPPED, Use
+from portal.domain.words import N_, Phrase
 from portal.queries import reasons as find_reasons
 from portal.queries import workshop as find_workshop
 from portal.services import audit
@@ -43,13 +43,17 @@ def _named(placed: list[ListedReason], name: str) -> ListedReason:
     return found
 
 
+def _words(use: Use, row: ListedReason) -> str | Phrase:
+    return row.words if row.key is None else Phrase(SHIPPED[use][row.key])
+
+
 def add(session: Session, actor: Actor, use: Use, words: str, now: datetime) -> None:
     """One more reason at the end of the list of a use; ``NotNow`` when it stands there already."""
     placed = _placed(session, actor, use)
     if any(row.words == words for row in placed if row.key is None):
         raise NotNow(N_("This reason is in the list already."))
     session.add(ListedReason(use=use, key=None, words=words, position=len(placed), retired=False))
-    audit.note(session, actor, Act.REASON_CHANGED, now, use.value, words)
+    audit.note(session, actor, Act.REASON_CHANGED, now, Phrase(use.label), words)
 
 
 def reword(session: Session, actor: Actor, use: Use, name: str, words: str, now: datetime) -> None:
@@ -58,7 +62,7 @@ def reword(session: Session, actor: Actor, use: Use, name: str, words: str, now:
     if found.key is not None:
         raise NotFound
     found.words = words
-    audit.note(session, actor, Act.REASON_CHANGED, now, use.value, words)
+    audit.note(session, actor, Act.REASON_CHANGED, now, Phrase(use.label), words)
 
 
 def move_up(session: Session, actor: Actor, use: Use, name: str, now: datetime) -> None:
@@ -68,11 +72,11 @@ def move_up(session: Session, actor: Actor, use: Use, name: str, now: datetime) 
     at = placed.index(found)
     if at > 0:
         placed[at - 1].position, found.position = at, at - 1
-        audit.note(session, actor, Act.REASON_CHANGED, now, use.value, name)
+        audit.note(session, actor, Act.REASON_CHANGED, now, Phrase(use.label), _words(use, found))
 
 
 def offer(session: Session, actor: Actor, use: Use, name: str, is_offered: bool, now: datetime) -> None:
     """Offer a reason no longer, or again; where it was given before, its words stay."""
     found = _named(_placed(session, actor, use), name)
     found.retired = not is_offered
-    audit.note(session, actor, Act.REASON_CHANGED, now, use.value, name)
+    audit.note(session, actor, Act.REASON_CHANGED, now, Phrase(use.label), _words(use, found))

@@ -152,7 +152,7 @@ def set_days(session: Session, actor: Actor, days: int, now: datetime) -> None:
     if not actor.is_manager:
         raise NotAllowed
     find_workshop.the(session).rework_days = days
-    audit.note(session, actor, Act.REWORK_DAYS_SET, now, words=str(days))
+    audit.note(session, actor, Act.REWORK_DAYS_SET, now, words=Phrase(N_("%(days)s days"), {"days": days}))
 
 
 def insist_it_waits(rework: Rework) -> None:

@@ -44,11 +44,14 @@ def keep(session: Session, actor: Actor, venue_id: int, now: datetime) -> Venue:
     return venue
 
 
-def rename(session: Session, actor: Actor, venue_id: int, name: str) -> None:
+def rename(session: Session, actor: Actor, venue_id: int, name: str, now: datetime) -> None:
     """Another name for a venue; answers that came from it keep the name they were given under."""
     venue = find_venues.one(session, actor, venue_id, to_write=True)
     _insist_on_own_name(session, name, venue.id)
-    venue.name = name[:NAME_LENGTH]
+    before, venue.name = venue.name, name[:NAME_LENGTH]
+    audit.note(
+        session, actor, Act.VENUE_RENAMED, now, venue.name, Phrase(N_("Before: %(name)s"), {"name": before})
+    )
 
 
 def remove(session: Session, actor: Actor, venue_id: int, now: datetime) -> str:

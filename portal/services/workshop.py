@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 
 from sqlalchemy import select
@@ -10,10 +10,13 @@ from sqlalchemy.orm import Session
 
 from portal.db.workshop import ClubTier, Price, Workshop
 from portal.domain.access import Actor
+from portal.domain.audit import Act
 from portal.domain.errors import NotAllowed
 from portal.domain.prices import Item
 from portal.domain.tag_sheets import TagSheet
+from portal.domain.words import N_, Phrase
 from portal.queries import workshop as find_workshop
+from portal.services import audit
 
 
 def set_up(
@@ -81,8 +84,11 @@ def set_tier(session: Session, from_pairs: int, percent: Decimal) -> None:
         session.delete(tier)
 
 
-def keep_tag_sheet(session: Session, actor: Actor, sheet: TagSheet) -> None:
+def keep_tag_sheet(session: Session, actor: Actor, sheet: TagSheet, now: datetime) -> None:
     """Remember the stickers that tags are printed on, whoever of the staff has them in the printer."""
     if not actor.is_staff:
         raise NotAllowed
-    find_workshop.the(session).tag_sheet = sheet.to_json()
+    workshop, kept = find_workshop.the(session), sheet.to_json()
+    if workshop.tag_sheet != kept:
+        workshop.tag_sheet = kept
+        audit.note(session, actor, Act.WORKSHOP_SET, now, Phrase(N_("Stickers of tags")))

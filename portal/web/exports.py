@@ -9,14 +9,20 @@ from zoneinfo import ZoneInfo
 from werkzeug.wrappers import Response
 
 from portal.documents.tables import Cell, Table, as_csv, as_xlsx
+from portal.domain.audit import Act
 from portal.domain.errors import NotFound
+from portal.services import audit
 from portal.web.language import speak
+from portal.web.request import actor, now, transaction
 
 WORKBOOK = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
 def sent(table: Table, name: str, kind: str) -> Response:
-    """The table as the file ``name`` with moments by the workshop's clock; ``kind`` is ``csv`` or ``xlsx``, else ``NotFound``."""
+    """The table as the file ``name`` with moments by the workshop's clock; ``kind`` is ``csv`` or ``xlsx``, else ``NotFound``.
+
+    Whoever took it along, and which list, is kept.
+    """
     zone = ZoneInfo(speak().timezone)
     local = replace(table, rows=tuple(tuple(_local(cell, zone) for cell in row) for row in table.rows))
     if kind == "csv":
@@ -25,6 +31,8 @@ def sent(table: Table, name: str, kind: str) -> Response:
         written, mimetype = as_xlsx(local), WORKBOOK
     else:
         raise NotFound
+    with transaction() as session:
+        audit.note(session, actor(), Act.EXPORTED, now(), f"{name}.{kind}")
     return Response(
         written,
         mimetype=mimetype,

@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
+from decimal import Decimal
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from portal.db.audit import AuditEntry
 from portal.domain.audit import Act
+from portal.domain.change_rules import ChangeRules
+from portal.domain.prices import Item
+from portal.domain.tag_sheets import TagSheet
+from portal.domain.words import Phrase
 from portal.queries import catalogue as find_structures
 from portal.queries import diamonds as find_diamonds
-from portal.services import catalogue, diamonds
+from portal.services import catalogue, change_terms, diamonds, opening, prices, workshop
 from portal.services.catalogue import FamilyFacts
 from portal.services.diamonds import DiamondFacts
 from tests.cast import Cast
@@ -59,3 +65,28 @@ def test_changes_of_diamonds_are_written_down_once(session: Session, cast: Cast)
         (Act.DIAMOND_BROUGHT_BACK, "Dunlin"),
     ]
     assert made in find_diamonds.in_use(session)
+
+
+def test_what_a_setting_was_changed_to_can_be_read(session: Session, cast: Cast) -> None:
+    change_terms.keep_rules(session, cast.mia, ChangeRules(3, None, Decimal("10.00")), 48, NOW)
+    prices.set_price(session, cast.mia, Item.GRIND, Decimal("45.00"), date(2026, 12, 9), NOW)
+    prices.set_terms(session, cast.mia, express_days=2, deposit_percent=30, now=NOW)
+    opening.change(
+        session, cast.mia, lambda old: old, NOW, Phrase("%(day)s as usual", {"day": date(2026, 12, 24)})
+    )
+    for shown in (TagSheet(rows=4), TagSheet(rows=4)):
+        workshop.keep_tag_sheet(session, cast.mia, shown, NOW)
+    session.flush()
+    rows = session.scalars(select(AuditEntry).order_by(AuditEntry.id))
+    assert [(row.act, row.about, row.words) for row in rows] == [
+        (
+            Act.RULES_SET,
+            "",
+            "Time is held for 48 hours; changes are free until 3 days before hand-in and can be made until – days before it; "
+            "fees: 10.00 for another day, 0.00 for a pair, 0.00 for cancelling",
+        ),
+        (Act.PRICE_SET, "Grind", "45.00 EUR from Wed 9 December 2026"),
+        (Act.TERMS_SET, "", "Express up to 2 working days, deposit 30 %"),
+        (Act.DAYS_CHANGED, "Thu 24 December 2026 as usual", "0 days of the stone"),
+        (Act.WORKSHOP_SET, "Stickers of tags", ""),
+    ]

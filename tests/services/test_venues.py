@@ -57,11 +57,11 @@ def test_two_kept_venues_never_have_one_name(session: Session, cast: Cast) -> No
     venues.keep(session, cast.mia, first.id, NOW)
     with pytest.raises(NotNow, match="hollow fell"):
         venues.keep(session, cast.mia, second.id, NOW)
-    venues.rename(session, cast.mia, second.id, "Upper Fell")
+    venues.rename(session, cast.mia, second.id, "Upper Fell", NOW)
     venues.keep(session, cast.mia, second.id, NOW)
     with pytest.raises(NotNow, match="HOLLOW FELL"):
-        venues.rename(session, cast.mia, second.id, "HOLLOW FELL")
-    venues.rename(session, cast.mia, first.id, "Hollow fell")
+        venues.rename(session, cast.mia, second.id, "HOLLOW FELL", NOW)
+    venues.rename(session, cast.mia, first.id, "Hollow fell", NOW)
     assert [row.name for row in find_venues.kept(session)] == ["Hollow fell", "Upper Fell"]
 
 
@@ -87,7 +87,7 @@ def test_only_who_runs_the_shop_has_to_do_with_venues(session: Session, cast: Ca
     acts: list[Callable[[], object]] = [
         lambda: venues.load(session, actor, "Mine", "mine.epw", FILE, NOW),
         lambda: venues.keep(session, actor, made.id, NOW),
-        lambda: venues.rename(session, actor, made.id, "Mine"),
+        lambda: venues.rename(session, actor, made.id, "Mine", NOW),
         lambda: venues.remove(session, actor, made.id, NOW),
         lambda: find_venues.one(session, actor, made.id),
         lambda: find_venues.everything(session, actor),

@@ -217,7 +217,7 @@ def test_after_the_last_day_only_the_workshop_changes_it(
     assert not [link for link in page.links if link.endswith(("/move", "/cancel", "/take-out", "/split"))]
     item = read(database, booking_id).items[0]
     for act in ("cancel", f"pairs/{item.id}/take-out"):
-        assert "until 2026-12-06" in alice.post(f"/my/bookings/{booking_id}/{act}", status=409).text
+        assert "until Sun 6 December 2026" in alice.post(f"/my/bookings/{booking_id}/{act}", status=409).text
     mia = visitor.as_(cast.mia)
     page = mia.get(f"/shop/bookings/{booking_id}/pairs/{item.id}/take-out")
     assert "enter an amount such as" in mia.send(page, listed="ill", fee="five").errors[0]

@@ -9,15 +9,13 @@ from flask import render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from portal.documents.tables import Table
-from portal.domain.audit import Act
 from portal.domain.errors import NotNow
 from portal.domain.words import N_, Phrase
 from portal.queries import audit as find_audit
 from portal.queries.audit import Entry, Filter, Place
-from portal.services import audit
 from portal.web import exports
 from portal.web.language import say, speak
-from portal.web.request import actor, db, insist_on_fresh_sign_in, now, today, transaction
+from portal.web.request import db, insist_on_fresh_sign_in, today
 from portal.web.shop.audit_form import AuditForm
 from portal.web.shop.blueprint import bp, insist_on_manager
 from portal.web.shop.refusals import leading_to
@@ -100,10 +98,7 @@ def export_audit() -> Response:
     form, kind = asked(), request.form.get("as", "")
     with leading_to(here, N_("Choose fewer days")):
         found = _to_export(form)
-        answer = exports.sent(_table(found), FILE_NAME, kind)
-        with transaction() as session:
-            audit.note(session, actor(), Act.EXPORTED, now(), f"{FILE_NAME}.{kind}")
-    return answer
+        return exports.sent(_table(found), FILE_NAME, kind)
 
 
 def _to_export(form: AuditForm) -> list[Entry]:

@@ -42,8 +42,9 @@ def too_little(broken: Sequence[Broken]) -> Phrase:
     )
 
 
-def _note(session: Session, about: str, minutes: int) -> None:
-    audit.note(session, actor(), Act.DAYS_CHANGED, now(), about, f"{minutes}")
+def _note(session: Session, about: Phrase, minutes: int) -> None:
+    words = Phrase(N_("%(minutes)s minutes"), {"minutes": minutes})
+    audit.note(session, actor(), Act.DAYS_CHANGED, now(), about, words)
 
 
 @bp.route("/days", methods=["GET", "POST"], endpoint="days")
@@ -62,7 +63,8 @@ def opening_days() -> str | Response:
         if not broken:
             with leading_to(url_for("shop.days"), N_("See the opening days")), transaction() as session:
                 count = days.open_days(session, first, last, form.chosen_weekdays, minutes)
-                _note(session, f"{first} to {last}", minutes)
+                about = Phrase(N_("%(first)s to %(last)s"), {"first": first, "last": last})
+                _note(session, about, minutes)
             flash(say(Phrase(N_("Opened or changed: %(count)s days."), {"count": count})))
             return redirect(url_for("shop.days"), 303)
         form.minutes.errors = [too_little(broken)]  # type: ignore[list-item]
@@ -91,7 +93,7 @@ def one_day(date: str) -> str | Response:
         if not broken:
             with leading_to(url_for("shop.days"), N_("See the opening days")), transaction() as session:
                 days.open_days(session, day, day, [day.weekday()], minutes)
-                _note(session, f"{day}", minutes)
+                _note(session, Phrase("%(day)s", {"day": day}), minutes)
             text = N_("%(day)s is closed.") if closes else N_("%(day)s has %(minutes)s minutes now.")
             flash(say(Phrase(text, {"day": speak().date(day), "minutes": minutes})))
             return redirect(url_for("shop.days"), 303)

@@ -55,7 +55,10 @@ def _is_to_be_made(form: PortalForm) -> bool:
 
 
 def _made(
-    change: opening.Change, words: str, form_url: str, also: Callable[[Session], None] = lambda _session: None
+    change: opening.Change,
+    words: Phrase,
+    form_url: str,
+    also: Callable[[Session], None] = lambda _session: None,
 ) -> Response | str:
     """Make a change that touches no day of the stone, or one that was looked at; else the page that says what it does.
 
@@ -91,7 +94,9 @@ def opening_week() -> str | Response:
     form = kind.posted(**kind.filled(found))
     if _is_to_be_made(form):
         week = form.week()
-        return _made(lambda old: replace(old, week=week), "opening week", url_for("shop.opening_week"))
+        return _made(
+            lambda old: replace(old, week=week), Phrase(N_("The week")), url_for("shop.opening_week")
+        )
     return render_template(
         "shop/opening_week.html",
         form=form,
@@ -111,7 +116,7 @@ def opening_season() -> str | Response:
         season, ahead = form.season, form.horizon.number or horizon
         return _made(
             lambda old: replace(old, season=season),
-            f"season {season[0]} to {season[1]}",
+            Phrase(N_("The season: %(first)s to %(last)s"), {"first": season[0], "last": season[1]}),
             url_for("shop.opening_season"),
             lambda session: opening.set_horizon(session, actor(), ahead, now()),
         )
@@ -125,7 +130,8 @@ def opening_special() -> str | Response:
     form.earliest = today()
     if _is_to_be_made(form):
         days = opening.span_of_specials(form.special, form.last_day)
-        words = f"{days[0].day} to {days[-1].day}: {form.special.reason}"
+        told = {"first": days[0].day, "last": days[-1].day, "reason": form.special.reason}
+        words = Phrase(N_("%(first)s to %(last)s: %(reason)s"), told)
         return _made(lambda old: old.with_specials(*days), words, url_for("shop.opening_special"))
     return render_template("shop/opening_special.html", form=form, back_url=url_for("shop.opening"))
 
@@ -142,12 +148,16 @@ def one_special(date: str) -> str | Response:
     form = OneSpecialForm.posted(reason=special.reason, hours=hours, minutes=special.minutes)
     here = url_for("shop.one_special", date=date)
     if request.method == "POST" and form.remove.data and AGAIN not in request.form:
-        return _made(lambda old: old.without_special(day), f"{day} as usual", here)
+        return _made(lambda old: old.without_special(day), Phrase(N_("%(day)s as usual"), {"day": day}), here)
     if _is_to_be_made(form):
         # Hours that nobody touched stay whatever the weekday has.
         given = special.hours if typed(hours) == typed(form.hours.hours) else form.hours.hours
         changed = Special(day, form.reason.data or "", given, form.minutes.number)
-        return _made(lambda old: old.with_specials(changed), f"{day}: {changed.reason}", here)
+        return _made(
+            lambda old: old.with_specials(changed),
+            Phrase(N_("%(day)s: %(reason)s"), {"day": day, "reason": changed.reason}),
+            here,
+        )
     return render_template("shop/one_special.html", form=form, day=day, back_url=url_for("shop.opening"))
 
 

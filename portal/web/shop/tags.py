@@ -19,7 +19,7 @@ from portal.queries import workshop as find_workshop
 from portal.services import workshop
 from portal.web.language import speak
 from portal.web.papers import fallback_fonts, pdf
-from portal.web.request import actor, db, portal, row_number, transaction
+from portal.web.request import actor, db, now, portal, row_number, transaction
 from portal.web.shop.blueprint import bp
 from portal.web.shop.day import day_of
 from portal.web.shop.forms import choice
@@ -129,7 +129,7 @@ def _page(
     if form.is_sent_and_right():
         if form.sheet != kept:
             with leading_to(back_url, N_("Go back")), transaction() as session:
-                workshop.keep_tag_sheet(session, actor(), form.sheet)
+                workshop.keep_tag_sheet(session, actor(), form.sheet, now())
         asked = [("used", int(form.used.value or 0) or None), ("frames", "yes" if form.frames.data else None)]
         asked += [("pair", one) for one in (form["pairs"].data if choices is not None else ())]
         query = "&".join(f"{name}={value}" for name, value in asked if value is not None)

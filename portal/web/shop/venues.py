@@ -144,7 +144,7 @@ def rename_venue(venue_id: int) -> str | Response:
     if form.is_sent_and_right():
         try:
             with transaction() as session:
-                venues.rename(session, actor(), venue_id, form.name.data or "")
+                venues.rename(session, actor(), venue_id, form.name.data or "", now())
             flash(say(Phrase(N_("The venue is called %(name)s now."), {"name": form.name.data or ""})))
             return redirect(url_for("shop.venue", venue_id=venue_id), 303)
         except NotNow:

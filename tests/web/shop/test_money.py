@@ -30,10 +30,10 @@ def test_a_price_to_come_is_set_and_can_be_withdrawn(mia: Visitor, desk: Desk) -
     page = mia.send(mia.get("/shop/prices"), item="grind", amount="52,50 EUR", valid_from="2027-01-01")
     assert "from 1 Jan 2027" in page.text.replace("\xa0", " ")
     assert "52.50" in page.text
-    assert acts(desk)[-1] == (Act.PRICE_SET, "Grind", "52.50 EUR, 2027-01-01")
+    assert acts(desk)[-1] == (Act.PRICE_SET, "Grind", "52.50 EUR from Fri 1 January 2027")
     page = mia.send(page, "withdraw")
     assert "52.50" not in page.text
-    assert acts(desk)[-1] == (Act.PRICE_WITHDRAWN, "Grind", "52.50, 2027-01-01")
+    assert acts(desk)[-1] == (Act.PRICE_WITHDRAWN, "Grind", "52.50 from Fri 1 January 2027")
 
 
 def test_a_price_of_days_that_are_over_is_neither_set_nor_withdrawn(mia: Visitor, desk: Desk) -> None:
