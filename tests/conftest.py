@@ -16,7 +16,7 @@ from portal import create_app
 from portal.config import Settings
 from portal.db.engine import Database
 from tests.cast import Cast
-from tests.databases import KINDS, PostgresMaker, SqliteMaker, postgres_server
+from tests.databases import KINDS, Opened, PostgresMaker, SqliteMaker, postgres_server
 from tests.make import NOW
 from tests.page import Visitor
 
@@ -50,12 +50,17 @@ def database_url(request: pytest.FixtureRequest, makers: dict[str, Any]) -> Iter
     maker.drop(url)
 
 
+@pytest.fixture(scope="session")
+def opened() -> Opened:
+    """The databases of this run by their addresses."""
+    return Opened()
+
+
 @pytest.fixture
-def database(database_url: str) -> Iterator[Database]:
+def database(database_url: str, opened: Opened) -> Iterator[Database]:
     """The database, opened."""
-    opened = Database.open(database_url)
-    yield opened
-    opened.close()
+    yield opened[database_url]
+    opened[database_url].close()
 
 
 @pytest.fixture
@@ -103,13 +108,13 @@ def one_app(tmp_path_factory: pytest.TempPathFactory) -> Flask:
 
 
 @pytest.fixture
-def app(one_app: Flask, settings: Settings, cast: Cast, clock: time_machine.Traveller) -> Iterator[Flask]:
+def app(
+    one_app: Flask, settings: Settings, database: Database, cast: Cast, clock: time_machine.Traveller
+) -> Iterator[Flask]:
     """The application on a database with the cast in it."""
     started = one_app.extensions["portal"]
-    database = Database.open(settings.database_url)
     one_app.extensions["portal"] = replace(started, settings=settings, database=database)
     yield one_app
-    database.close()
     one_app.extensions["portal"] = started
 
 

@@ -20,14 +20,26 @@ from tests.make import NOW
 KINDS = ("sqlite", "postgresql")
 
 
+class Opened(dict[str, Database]):
+    """Databases by their address, opened once a run.
+
+    What SQLAlchemy has compiled stays with an opened database, and compiling is most of what a test would do otherwise.
+    """
+
+    def __missing__(self, url: str) -> Database:
+        self[url] = Database.open(url)
+        return self[url]
+
+
 class SqliteMaker:
-    """Copies a migrated file, with the cast in it or without a row."""
+    """Copies a migrated file, with the cast in it or without a row, over one that an earlier test is done with."""
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self.template = folder / "template.db"
         migrate(self.url(self.template))
         self.count = 0
+        self.used: list[Path] = []
         self.cast_template = folder / "cast.db"
         shutil.copyfile(self.template, self.cast_template)
         self.cast = hire(self.url(self.cast_template))
@@ -43,8 +55,11 @@ class SqliteMaker:
 
     def fresh(self, *, peopled: bool = False) -> str:
         """A migrated database, with the cast in it or without a row."""
-        self.count += 1
-        path = self.folder / f"test{self.count}.db"
+        if self.used:
+            path = self.used.pop()
+        else:
+            self.count += 1
+            path = self.folder / f"test{self.count}.db"
         shutil.copyfile(self.cast_template if peopled else self.template, path)
         return self.url(path)
 
@@ -53,6 +68,7 @@ class SqliteMaker:
         assert path
         for suffix in ("", "-wal", "-shm"):
             Path(path + suffix).unlink(missing_ok=True)
+        self.used.append(Path(path))
 
 
 # The shape of the tables: a database whose shape a test has changed is not used again.

@@ -24,7 +24,7 @@ from portal.web.shop.blueprint import bp
 from portal.web.shop.check_in import to_work_on
 from portal.web.shop.forms import GrindForm, choice
 from portal.web.shop.pressure import pressure_of
-from portal.web.shop.refusals import leading_to, leading_to_booking
+from portal.web.shop.refusals import NotAnyMore, leading_to, leading_to_booking
 from portal.web.shop.structures import choices_for
 
 if TYPE_CHECKING:
@@ -39,9 +39,15 @@ def record(item_id: int) -> str | Response:
         return _keep(item, form)
     with leading_to_booking(item.booking_id, [(N_("The remarks you wrote"), form.remarks.data or "")]):
         advance(item.stage, Stage.GROUND)
-    written = _written(form) if request.method == "POST" else ()
-    with leading_to(_run_url(item), N_("Go to the bench"), written):
-        ready(db(), item)
+    try:
+        with leading_to(_run_url(item), N_("Go to the bench"), _written(form)):
+            ready(db(), item)
+    except NotAnyMore as refusal:
+        if request.method == "POST":
+            raise
+        # Nothing is lost, and the bench is where that can be changed.
+        flash(say(refusal.reason))
+        return redirect(refusal.on_url, 303)
     here = find_workshop.the(db())
     return render_template(
         "shop/record.html",

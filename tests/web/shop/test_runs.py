@@ -261,12 +261,16 @@ def test_what_another_tablet_was_faster_with_is_not_lost(tina: Visitor, desk: De
 
 def test_the_record_page_leads_to_the_run_while_nothing_is_signed_off(tina: Visitor, desk: Desk) -> None:
     booked = desk.checked_in()
-    page = tina.get(f"/shop/pairs/{booked.item_id}/record", status=409)
-    assert "/shop/bench" in page.links
+    record = f"/shop/pairs/{booked.item_id}/record"
+    page = tina.get(record)
+    assert page.response.request.path == "/shop/bench"
+    assert "waits in no run for this structure. Begin the run" in page.text
+    tina.post(record, status=409)
     begun(tina)
     run = the_run(desk)
-    page = tina.get(f"/shop/pairs/{booked.item_id}/record", status=409)
-    assert f"/shop/bench/runs/{run.id}?pair={run.pairs[0].id}" in page.links
+    page = tina.get(record)
+    assert page.response.request.full_path == f"/shop/bench/runs/{run.id}?pair={run.pairs[0].id}"
+    assert "The test cut of this dressing is not signed off." in page.text
 
 
 def test_another_grinder_has_a_page_of_its_own(tina: Visitor, desk: Desk) -> None:
