@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from contextlib import ExitStack
 from dataclasses import replace
@@ -19,6 +20,7 @@ from tests.cast import Cast
 from tests.databases import KINDS, Opened, PostgresMaker, SqliteMaker, postgres_server
 from tests.make import NOW
 from tests.page import Visitor
+from tests.worlds import Worlds
 
 
 @pytest.fixture(scope="session")
@@ -36,6 +38,15 @@ def makers(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, Any]]
                 return self[kind]
 
         yield Lazy()
+
+
+@pytest.fixture(scope="session")
+def worlds(tmp_path_factory: pytest.TempPathFactory) -> Worlds:
+    """The demo worlds of this run, shared by its processes."""
+    here = tmp_path_factory.getbasetemp()
+    folder = (here.parent if "PYTEST_XDIST_WORKER" in os.environ else here) / "worlds"
+    folder.mkdir(exist_ok=True)
+    return Worlds(folder)
 
 
 @pytest.fixture(params=KINDS)

@@ -11,10 +11,8 @@ from random import Random
 from typing import Any
 
 import pytest
-from sqlalchemy import make_url
 
 from demo_seed.sign_ins import SIGN_INS
-from demo_seed.world import fill
 from portal import create_app
 from portal.config import Settings
 from portal.db.engine import Database
@@ -27,11 +25,11 @@ from portal.domain.planning.plan import plan
 from portal.queries import imports as find_imports
 from portal.queries import people as find_people
 from portal.queries import workshop as find_workshop
-from portal.reference import default_folder, load
 from portal.services import holds, imports, runs, runs_planned, stone_plans
 from portal.services import stone_plan_making as making
 from tests.browser.conftest import DESK, PHONE, Person
 from tests.browser.walk import kinds, walk
+from tests.worlds import Worlds
 
 NARROW = {"width": 320, "height": 800}
 STONE = {
@@ -55,19 +53,16 @@ START = {
 
 
 @pytest.fixture(scope="session")
-def demo_file(makers: dict[str, Any]) -> Path:
-    """The demo world of today in a file, made once a run."""
-    url = makers["sqlite"].fresh()
-    database = Database.open(url)
-    with database.write.begin() as session:
-        fill(session, load(default_folder()), "no password", datetime.now(UTC).date())
+def demo_file(makers: dict[str, Any], worlds: Worlds, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo world of today in a file, with work begun, made once a run."""
+    made = worlds.of_the_command(makers["sqlite"].template)
+    path = Path(shutil.copyfile(made, tmp_path_factory.mktemp("demo") / "demo.db"))
+    database = Database.open(makers["sqlite"].url(path))
     look_ahead(database)
     begin_a_run(database)
     send_a_list(database)
     database.close()
-    path = make_url(url).database
-    assert path
-    return Path(path)
+    return path
 
 
 def send_a_list(database: Database) -> None:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import subprocess
-import sys
+import shutil
 from pathlib import Path
 from typing import Any
 
@@ -13,36 +12,20 @@ from demo_seed.sign_ins import PASSWORD, SIGN_INS
 from portal.db.engine import Database
 from portal.db.tables import Base
 from tests import make
-
-ROOT = Path(__file__).parents[2]
-
-
-def run(url: str) -> subprocess.CompletedProcess[str]:
-    settings = {
-        "RILLBOOK_DATABASE_URL": url,
-        "RILLBOOK_SECRET_KEY": "a secret for tests that is long enough",
-        "RILLBOOK_BASE_URL": "http://127.0.0.1:8460",
-        "RILLBOOK_MAIL_FROM": "desk@hollowmere.example",
-        "RILLBOOK_DEMO": "yes",
-    }
-    return subprocess.run(
-        [sys.executable, "-m", "demo_seed"],
-        cwd=ROOT,
-        env=settings,
-        capture_output=True,
-        text=True,
-        check=True,
-    )
+from tests.worlds import Worlds, command, told_in
 
 
-def test_the_command_fills_an_empty_database_once_and_names_who_can_sign_in(makers: dict[str, Any]) -> None:
-    url = makers["sqlite"].fresh()
-    told = run(url).stdout
+def test_the_command_fills_an_empty_database_once_and_names_who_can_sign_in(
+    makers: dict[str, Any], worlds: Worlds, tmp_path: Path
+) -> None:
+    made = worlds.of_the_command(makers["sqlite"].template)
+    told = told_in(made).read_text()
     for email in SIGN_INS.values():
         assert email in told
     assert PASSWORD in told
+    url = makers["sqlite"].url(shutil.copyfile(made, tmp_path / "again.db"))
     before = rows(url)
-    assert run(url).stdout == told, "started again it names them again"
+    assert command(url) == told, "started again it names them again"
     assert rows(url) == before
 
 
@@ -53,7 +36,7 @@ def test_the_command_leaves_a_workshop_of_real_people_alone(makers: dict[str, An
         make.person(session)
     database.close()
     before = rows(url)
-    assert run(url).stdout == "There are people in this database already, so nothing was changed.\n"
+    assert command(url) == "There are people in this database already, so nothing was changed.\n"
     assert rows(url) == before
 
 

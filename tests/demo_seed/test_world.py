@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Iterator
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
+from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -16,7 +18,7 @@ from sqlalchemy.orm import Session, selectinload
 from demo_seed.families import WEEKS
 from demo_seed.setting import TIMEZONE, short_week
 from demo_seed.sign_ins import PASSWORD, SIGN_INS
-from demo_seed.world import fill, has_people
+from demo_seed.world import has_people
 from portal import create_app
 from portal.config import Settings
 from portal.db.arrivals import CheckIn
@@ -40,19 +42,14 @@ from portal.queries import stone_report as find_report
 from portal.queries import stops as find_stops
 from portal.queries import venues as find_venues
 from portal.queries import workshop as find_workshop
-from portal.reference import default_folder, load
 from portal.services import stone_plan_taking, stone_work
 from portal.services.passwords import weakness
 from tests.conftest import NOW
+from tests.databases import SqliteMaker
 from tests.page import Visitor
+from tests.worlds import Worlds, seed
 
 TODAY = NOW.date()
-HASH = "not a hash"
-
-
-def seed(database: Database, today: date = TODAY) -> None:
-    with database.write.begin() as session:
-        fill(session, load(default_folder()), HASH, today)
 
 
 def dump(database: Database) -> dict[str, list[tuple[Any, ...]]]:
@@ -94,28 +91,21 @@ def worked_by(session: Session) -> list[StonePlan]:
 
 
 @pytest.fixture(scope="module")
-def worlds(makers: dict[str, Any]) -> Iterator[dict[str, Database]]:
-    """The world on each kind of database, made once; nothing here changes it."""
-    opened: dict[str, Database] = {}
-
-    class Lazy(dict[str, Database]):
-        def __missing__(self, kind: str) -> Database:
-            self[kind] = opened[kind] = Database.open(makers[kind].fresh())
-            seed(self[kind])
-            return self[kind]
-
-    yield Lazy()
-    for database in opened.values():
-        database.close()
+def world(worlds: Worlds, makers: dict[str, Any]) -> Iterator[Database]:
+    """The world; nothing here changes it."""
+    database = Database.open(SqliteMaker.url(worlds.on(TODAY, makers["sqlite"].template)))
+    yield database
+    database.close()
 
 
-@pytest.fixture(params=("sqlite", "postgresql"))
-def world(request: pytest.FixtureRequest, worlds: dict[str, Database]) -> Database:
-    return worlds[request.param]
-
-
-def test_the_same_day_gives_the_same_world_on_both_databases(worlds: dict[str, Database]) -> None:
-    one, other = dump(worlds["sqlite"]), dump(worlds["postgresql"])
+def test_the_same_day_gives_the_same_world_on_both_databases(world: Database, makers: dict[str, Any]) -> None:
+    """All other tests here look at one of them."""
+    url = makers["postgresql"].fresh()
+    database = Database.open(url)
+    seed(database, TODAY)
+    one, other = dump(world), dump(database)
+    database.close()
+    makers["postgresql"].drop(url)
     for name, rows in one.items():
         assert rows == other[name], name
 
@@ -123,7 +113,8 @@ def test_the_same_day_gives_the_same_world_on_both_databases(worlds: dict[str, D
 # A summer, a weekend at the turn of the year, and the day after a long break.
 @pytest.mark.parametrize("today", [date(2027, 7, 14), date(2027, 1, 2), date(2028, 4, 30)])
 def test_it_can_be_made_on_any_day(today: date, makers: dict[str, Any]) -> None:
-    database = Database.open(makers["sqlite"].fresh())
+    url = makers["sqlite"].fresh()
+    database = Database.open(url)
     seed(database, today)
     with database.read() as session:
         assert find_days.drift(session) == []
@@ -318,9 +309,10 @@ def test_there_are_people_only_afterwards(world: Database, makers: dict[str, Any
 
 @pytest.mark.parametrize("who", SIGN_INS)
 def test_every_page_that_needs_no_number_opens_for_each_demo_person(
-    who: str, world: Database, clock: time_machine.Traveller
+    who: str, world: Database, clock: time_machine.Traveller, tmp_path: Path
 ) -> None:
-    url = world.engine.url.render_as_string(hide_password=False)
+    # Whoever is signed in is kept.
+    url = SqliteMaker.url(shutil.copyfile(world.engine.url.database or "", tmp_path / "world.db"))
     app = create_app(
         Settings(
             database_url=url,
@@ -331,7 +323,7 @@ def test_every_page_that_needs_no_number_opens_for_each_demo_person(
             cheap_passwords=True,
         )
     )
-    with world.read() as session:
+    with app.extensions["portal"].database.read() as session:
         person = find_people.by_email(session, SIGN_INS[who])
         assert person is not None
         actor = find_people.actor_of(session, person)
