@@ -238,7 +238,7 @@ class Bench:
 
     def work_days(self, first: date, last: date) -> list[date]:
         """The days on which the stone runs."""
-        return [row.day for row in find_days.between(self.session, first, last) if row.minutes_available]
+        return [row.day for row in find_days.between(self.session, first, last) if row.minutes_in_all]
 
     def _technician(self) -> Actor:
         return self.rng.choice(self.technicians)

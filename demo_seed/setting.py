@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 from portal.domain.access import Actor
 from portal.domain.places import PlaceKind
 from portal.domain.prices import Item
+from portal.domain.stone_minutes import NONE
 from portal.queries import days as find_days
 from portal.reference import Reference
 from portal.services import catalogue, days, places, prices, workshop
@@ -95,9 +96,9 @@ def open_days(session: Session, rng: Random, today: date) -> None:
     """Open the winters that are over, the last weeks and the weeks ahead; a few days stay closed."""
     spans = [*winters(today), (today - BEHIND, today + AHEAD)]
     for first, last in spans:
-        days.open_days(session, first, last, range(5), MINUTES)
+        days.open_days(session, first, last, range(5), (MINUTES,))
     week = short_week(today)
-    days.open_days(session, week, week + timedelta(days=4), range(5), SHORT_MINUTES)
+    days.open_days(session, week, week + timedelta(days=4), range(5), (SHORT_MINUTES,))
     session.flush()  # The days are read back to close some of them.
     for first, last in spans:
         rows = find_days.locked(session, first, last)
@@ -106,6 +107,6 @@ def open_days(session: Session, rng: Random, today: date) -> None:
             is_holiday = (row.day.month, row.day.day) in {(12, 24), (12, 25), (12, 26), (1, 1)}
             is_near = abs((row.day - today).days) < 21
             if is_holiday or (not is_near and rng.random() < 0.04):
-                days.set_minutes(row, held[row.id], 0)
+                days.set_minutes(row, held[row.id], NONE)
                 row.note = "Closed"
     session.flush()  # Bookings lock the days they find.

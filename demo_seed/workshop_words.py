@@ -10,6 +10,7 @@ from demo_seed.setting import AHEAD, MINUTES, SHORT_MINUTES
 from portal.domain import public_words
 from portal.domain.access import Actor
 from portal.domain.opening import Opening, Span, Special, Usual
+from portal.domain.stone_minutes import NONE, Minutes
 from portal.domain.words import N_, Phrase
 from portal.queries import days as find_days
 from portal.reference import Reference
@@ -39,13 +40,15 @@ def say(session: Session, actor: Actor, reference: Reference, now: datetime) -> 
 
 def keep_hours(session: Session, actor: Actor, today: date, now: datetime) -> None:
     """Say the hours and the season over the days as they are; what is unlike its weekday has its reason."""
-    week = (*[Usual(AFTERNOON, MINUTES)] * 5, Usual(MORNING, 0), Usual())
+    week = (*[Usual(AFTERNOON, (MINUTES,))] * 5, Usual(MORNING), Usual())
     season = (today, today + AHEAD)
-    standing = {row.day: row.minutes_available for row in find_days.between(session, *season)}
+    standing = {row.day: tuple(row.stone_minutes) for row in find_days.between(session, *season)}
     made = Opening(week, season)
     days = (today + timedelta(days=offset) for offset in range(AHEAD.days + 1))
     special = [
-        _special(day, standing.get(day, 0)) for day in days if standing.get(day, 0) != made.minutes_on(day)
+        _special(day, standing.get(day, NONE))
+        for day in days
+        if standing.get(day, NONE) != made.minutes_on(day)
     ]
     opening.change(
         session,
@@ -56,8 +59,8 @@ def keep_hours(session: Session, actor: Actor, today: date, now: datetime) -> No
     )
 
 
-def _special(day: date, minutes: int) -> Special:
-    if minutes == SHORT_MINUTES:
+def _special(day: date, minutes: Minutes) -> Special:
+    if minutes == (SHORT_MINUTES,):
         return Special(day, "Short days: a grinder is serviced", None, minutes)
     if (day.month, day.day) in {(12, 24), (12, 25), (12, 26), (1, 1)}:
         return Special(day, "Winter holiday")

@@ -100,7 +100,7 @@ def workshop(session: Session, **given: Any) -> Workshop:
 
 def open_days(session: Session, first: date = TODAY, weeks: int = 6, minutes: int = 240) -> None:
     """Monday to Friday."""
-    days.open_days(session, first, first + timedelta(weeks=weeks), range(5), minutes)
+    days.open_days(session, first, first + timedelta(weeks=weeks), range(5), (minutes,))
     session.flush()
 
 
@@ -247,4 +247,4 @@ def next_number() -> int:
 def day_after(session: Session, day: date, number: int) -> date:
     """The ``number``-th day after this one on which the stone runs."""
     later = find_days.between(session, day + timedelta(days=1), day + timedelta(days=40))
-    return [row.day for row in later if row.minutes_available][number - 1]
+    return [row.day for row in later if row.minutes_in_all][number - 1]

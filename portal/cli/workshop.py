@@ -17,17 +17,30 @@ from portal.domain.audit import Act
 from portal.domain.pressure import DRAG_PCT, FORCE_N
 from portal.domain.prices import Item
 from portal.domain.rework import DAYS as REWORK_DAYS
+from portal.domain.stone_minutes import Minutes, read_minutes
+from portal.domain.words import Phrase
 from portal.queries import workshop as find_workshop
 from portal.services import audit, days, holds, prices
 from portal.services import workshop as workshops
 from portal.services.addresses import normal_email
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
-MOST_MINUTES = 24 * 60
 MOST_HOLD_HOURS = 24 * 60
 MOST_GRINDERS, MOST_DRESS_MINUTES, MOST_LIFE_PAIRS = 8, 240, 1000
 MOST_PERCENT = 100
 MOST_EXPRESS_DAYS = 30
+
+
+class StoneMinutes(click.ParamType[Minutes]):
+    """Minutes of the grinders."""
+
+    name = "minutes"
+
+    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> Minutes:
+        found = read_minutes(str(value))
+        if isinstance(found, Phrase):
+            self.fail(f"{found}.", param, ctx)
+        return found
 
 
 class Weekdays(click.ParamType[frozenset[int]]):
@@ -178,9 +191,12 @@ def _is_zone(name: str) -> bool:
 @click.argument("last", type=click.DateTime(["%Y-%m-%d"]))
 @click.option("--weekdays", required=True, type=Weekdays(), help="Such as mon,tue,wed.")
 @click.option(
-    "--minutes", required=True, type=click.IntRange(0, MOST_MINUTES), help="Stone minutes on each day."
+    "--minutes",
+    required=True,
+    type=StoneMinutes(),
+    help="Stone minutes on each day: 480 for every grinder, or 480,240 for two in their order.",
 )
-def open_(first: datetime, last: datetime, weekdays: frozenset[int], minutes: int) -> None:
+def open_(first: datetime, last: datetime, weekdays: frozenset[int], minutes: Minutes) -> None:
     """Open the workshop from FIRST to LAST (as in 2026-11-02) on some weekdays.
 
     A day that is open already gets the new minutes, unless more than that is promised on it.

@@ -10,6 +10,7 @@ from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from portal.db.base import Base
 from portal.domain.planning.routes import UNKNOWN
+from portal.domain.stone_minutes import Minutes, of_each, shortened
 
 if TYPE_CHECKING:
     from portal.db.bookings import BookingItem
@@ -25,15 +26,17 @@ class WorkDay(Base):
     __tablename__ = "work_day"
     __table_args__ = (
         CheckConstraint("minutes_committed >= 0", name="not_negative"),
-        CheckConstraint("minutes_committed <= minutes_available * grinders", name="never_oversold"),
+        CheckConstraint("minutes_committed <= minutes_in_all", name="never_oversold"),
         CheckConstraint("life_pairs > 0", name="a_dressing_serves"),
     )
 
     id: Mapped[int] = mapped_column(primary_key=True)
     day: Mapped[date] = mapped_column(unique=True)
-    # Of each grinder.
-    minutes_available: Mapped[int]
+    # Of the grinders in their order, the last number for all that follow: see portal.domain.stone_minutes.
+    stone_minutes: Mapped[list[int]] = mapped_column(JSON)
     grinders: Mapped[int] = mapped_column(default=1, server_default="1")
+    # Of all grinders together.
+    minutes_in_all: Mapped[int]
     # The dressings as they were reckoned on this day: minutes of one, and pairs that it serves.
     dress_minutes: Mapped[int] = mapped_column(default=0, server_default="0")
     life_pairs: Mapped[int] = mapped_column(default=25, server_default="25")
@@ -41,9 +44,14 @@ class WorkDay(Base):
     note: Mapped[str] = mapped_column(String(120), default="")
 
     @property
-    def minutes_in_all(self) -> int:
-        """Of all grinders together."""
-        return self.minutes_available * self.grinders
+    def minutes(self) -> tuple[int, ...]:
+        """Of each grinder."""
+        return of_each(tuple(self.stone_minutes), self.grinders)
+
+    def run(self, minutes: Minutes, grinders: int) -> None:
+        """Let so many grinders run for these minutes."""
+        self.stone_minutes, self.grinders = list(shortened(minutes)), grinders
+        self.minutes_in_all = sum(of_each(minutes, grinders))
 
 
 class SpecialDay(Base):
@@ -55,8 +63,8 @@ class SpecialDay(Base):
     day: Mapped[date] = mapped_column(unique=True)
     reason: Mapped[str] = mapped_column(String(120), default="")
     hours: Mapped[list[list[str]] | None] = mapped_column(JSON(none_as_null=True))
-    # Of each grinder.
-    minutes: Mapped[int | None]
+    # Of the grinders in their order.
+    minutes: Mapped[list[int] | None] = mapped_column(JSON(none_as_null=True))
 
 
 class Commitment(Base):

@@ -9,6 +9,7 @@ from datetime import date, time, timedelta
 from itertools import groupby, pairwise
 from typing import Any
 
+from portal.domain.stone_minutes import NONE, Minutes
 from portal.domain.words import N_, Phrase
 
 MOST_SPANS = 2
@@ -50,10 +51,10 @@ Hours = tuple[Span, ...]
 
 @dataclass(frozen=True)
 class Usual:
-    """A weekday: its hours, and the minutes of each grinder's stone."""
+    """A weekday: its hours, and the minutes of the stones."""
 
     hours: Hours = ()
-    minutes: int = 0
+    minutes: Minutes = NONE
 
 
 @dataclass(frozen=True)
@@ -63,7 +64,7 @@ class Special:
     day: date
     reason: str
     hours: Hours | None = ()
-    minutes: int | None = 0
+    minutes: Minutes | None = NONE
 
 
 @dataclass(frozen=True)
@@ -86,8 +87,8 @@ class Opening:
         """What the weekday has within the season; nothing outside of it."""
         return self.week[day.weekday()] if self.week and self.is_in_season(day) else Usual()
 
-    def minutes_on(self, day: date) -> int:
-        """Minutes of each grinder's stone."""
+    def minutes_on(self, day: date) -> Minutes:
+        """Minutes of the stones."""
         special = self.specials.get(day)
         usual = self.usual(day).minutes
         return usual if special is None or special.minutes is None else special.minutes
@@ -113,14 +114,16 @@ class Opening:
 
 @dataclass(frozen=True)
 class DayChange:
-    """The minutes of each grinder on a day, before and after."""
+    """The minutes of the stones on a day, before and after."""
 
     day: date
-    before: int
-    after: int
+    before: Minutes
+    after: Minutes
 
 
-def changes(old: Opening, new: Opening, standing: Mapping[date, int], today: date) -> tuple[DayChange, ...]:
+def changes(
+    old: Opening, new: Opening, standing: Mapping[date, Minutes], today: date
+) -> tuple[DayChange, ...]:
     """The stone days that ``new`` makes different from ``standing`` (minutes by day), from ``today`` on.
 
     Days in neither season that are not special are nobody's pattern, and stay as they are.
@@ -129,19 +132,19 @@ def changes(old: Opening, new: Opening, standing: Mapping[date, int], today: dat
     if not new.week:
         days = {*old.specials, *new.specials}
     found = (
-        DayChange(day, standing.get(day, 0), _wanted(new, standing, day))
+        DayChange(day, standing.get(day, NONE), _wanted(new, standing, day))
         for day in sorted(days)
         if day >= today
     )
     return tuple(change for change in found if change.before != change.after)
 
 
-def _wanted(new: Opening, standing: Mapping[date, int], day: date) -> int:
+def _wanted(new: Opening, standing: Mapping[date, Minutes], day: date) -> Minutes:
     if new.week:
         return new.minutes_on(day)
     # Without a week there is nothing that a day could go back to.
     special = new.specials.get(day)
-    return standing.get(day, 0) if special is None or special.minutes is None else special.minutes
+    return standing.get(day, NONE) if special is None or special.minutes is None else special.minutes
 
 
 def _season(opening: Opening, today: date) -> Iterator[date]:
@@ -229,9 +232,9 @@ def hours_from_json(given: Sequence[Sequence[str]]) -> Hours:
 
 def week_to_json(week: Sequence[Usual]) -> list[dict[str, Any]]:
     """As it is kept, Monday first."""
-    return [{"hours": hours_to_json(usual.hours), "minutes": usual.minutes} for usual in week]
+    return [{"hours": hours_to_json(usual.hours), "minutes": list(usual.minutes)} for usual in week]
 
 
 def week_from_json(given: Sequence[Mapping[str, Any]] | None) -> tuple[Usual, ...]:
     """As it was kept; nothing where there is no pattern yet."""
-    return tuple(Usual(hours_from_json(one["hours"]), one["minutes"]) for one in given or ())
+    return tuple(Usual(hours_from_json(one["hours"]), tuple(one["minutes"])) for one in given or ())

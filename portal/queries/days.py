@@ -30,7 +30,7 @@ def rooms(session: Session, first: date, last: date, without_items: Collection[i
 
 def neighbours(session: Session, day: date) -> tuple[date | None, date | None]:
     """The open day before ``day`` and the one after it."""
-    is_open = WorkDay.minutes_available > 0
+    is_open = WorkDay.minutes_in_all > 0
     before = session.scalar(select(func.max(WorkDay.day)).where(WorkDay.day < day, is_open))
     after = session.scalar(select(func.min(WorkDay.day)).where(WorkDay.day > day, is_open))
     return before, after
@@ -38,7 +38,7 @@ def neighbours(session: Session, day: date) -> tuple[date | None, date | None]:
 
 def as_rooms(session: Session, rows: Iterable[WorkDay], without_items: Collection[int] = ()) -> list[DayRoom]:
     """Rows as values with what is committed on them, without the days on which the stone stands still."""
-    rows = [row for row in rows if row.minutes_available > 0]
+    rows = [row for row in rows if row.minutes_in_all > 0]
     held = _held(session, rows, without_items)
     return [as_room(row, held.get(row.id, {})) for row in rows]
 
@@ -51,9 +51,8 @@ def as_room(row: WorkDay, held: Held) -> DayRoom:
     """A day as a value."""
     return DayRoom(
         row.day,
-        row.minutes_available,
+        row.minutes,
         Dressing(row.dress_minutes, row.life_pairs),
-        row.grinders,
         {key: pairs for key, (pairs, _minutes) in held.items()},
         {key: minutes for key, (_pairs, minutes) in held.items()},
     )
@@ -112,7 +111,7 @@ def without_layers(session: Session, rows: Sequence[WorkDay]) -> list[BookingIte
 
 def is_work_day(session: Session, day: date) -> bool:
     """Whether the workshop is open on ``day``."""
-    return session.scalar(select(func.count()).where(WorkDay.day == day, WorkDay.minutes_available > 0)) == 1
+    return session.scalar(select(func.count()).where(WorkDay.day == day, WorkDay.minutes_in_all > 0)) == 1
 
 
 def drift(session: Session) -> list[tuple[date, int, int]]:

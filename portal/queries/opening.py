@@ -38,14 +38,17 @@ def special_rows(session: Session, first: date) -> list[SpecialDay]:
 def as_special(row: SpecialDay) -> Special:
     """A day unlike its weekday as a value."""
     return Special(
-        row.day, row.reason, None if row.hours is None else hours_from_json(row.hours), row.minutes
+        row.day,
+        row.reason,
+        None if row.hours is None else hours_from_json(row.hours),
+        None if row.minutes is None else tuple(row.minutes),
     )
 
 
 def days_for_people(session: Session, first: date, last: date) -> list[date]:
     """The days from ``first`` to ``last`` at which people find someone at the workshop."""
     opening = the(session)
-    runs = {row.day for row in find_days.between(session, first, last) if row.minutes_available > 0}
+    runs = {row.day for row in find_days.between(session, first, last) if row.minutes_in_all > 0}
     days = (first + timedelta(days=offset) for offset in range((last - first).days + 1))
     return [day for day in days if opening.is_open_to_people(day, day in runs)]
 

@@ -48,9 +48,9 @@ def days(session: Session, first: date, last: date) -> list[Done]:
     """Each day with open minutes or with grinds: what was open, what the ledger kept, and the pairs whose grind is recorded."""
     ground = select(Grind.ground_on, func.count(), _count(_MAKES_GOOD)).where(*_in(first, last))
     found = {day: (pairs, again) for day, pairs, again in session.execute(ground.group_by(Grind.ground_on))}
-    opened = select(
-        WorkDay.day, WorkDay.minutes_available * WorkDay.grinders, WorkDay.minutes_committed
-    ).where(WorkDay.day >= first, WorkDay.day <= last)
+    opened = select(WorkDay.day, WorkDay.minutes_in_all, WorkDay.minutes_committed).where(
+        WorkDay.day >= first, WorkDay.day <= last
+    )
     minutes = {day: (there, kept) for day, there, kept in session.execute(opened)}
     return [
         Done(day, *found.get(day, (0, 0)), *minutes.get(day, (0, 0)))

@@ -81,7 +81,7 @@ def _near(session: Session, workshop: Workshop, arrival: date) -> frozenset[date
     if not workshop.express_days:
         return frozenset()
     rows = find_days.between(session, arrival, arrival + timedelta(days=workshop.horizon_days))
-    open_days = [row.day for row in rows if row.minutes_available > 0]
+    open_days = [row.day for row in rows if row.minutes_in_all > 0]
     return frozenset(day for day in open_days if is_express(open_days, arrival, day, workshop.express_days))
 
 

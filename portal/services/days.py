@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 
 from sqlalchemy.orm import Session
@@ -13,6 +14,7 @@ from portal.db.workshop import Workshop
 from portal.domain.errors import NotNow
 from portal.domain.planning.promise import Place
 from portal.domain.planning.routes import Work
+from portal.domain.stone_minutes import Minutes, of_each, shortened
 from portal.domain.words import N_, Phrase
 from portal.queries import catalogue as find_structures
 from portal.queries import days as find_days
@@ -20,13 +22,13 @@ from portal.queries import opening as find_opening
 from portal.queries import workshop as find_workshop
 
 
-def open_days(session: Session, first: date, last: date, weekdays: Collection[int], minutes: int) -> int:
-    """Open the workshop from ``first`` to ``last`` on these weekdays (0 = Monday), each grinder for so many minutes a day.
+def open_days(session: Session, first: date, last: date, weekdays: Collection[int], minutes: Minutes) -> int:
+    """Open the workshop from ``first`` to ``last`` on these weekdays (0 = Monday), the grinders for these minutes a day.
 
     A day that is open already gets the new minutes; ``NotNow`` when more than that is promised on one of them.
     Gives back how many days were opened or changed.
     """
-    if minutes < 0 or last < first:
+    if min(minutes) < 0 or last < first:
         raise ValueError("minutes below zero, or a last day before the first")
     days = [first + timedelta(days=offset) for offset in range((last - first).days + 1)]
     wanted = {day: minutes for day in days if day.weekday() in weekdays}
@@ -35,8 +37,8 @@ def open_days(session: Session, first: date, last: date, weekdays: Collection[in
     return changed
 
 
-def give(session: Session, wanted: Mapping[date, int]) -> int:
-    """Open or close days: to each its minutes of each grinder. ``NotNow`` when more is promised on one of them.
+def give(session: Session, wanted: Mapping[date, Minutes]) -> int:
+    """Open or close days: to each its minutes of the grinders. ``NotNow`` when more is promised on one of them.
 
     Gives back how many days changed.
     """
@@ -51,36 +53,34 @@ def give(session: Session, wanted: Mapping[date, int]) -> int:
         if day in there:
             changed += set_minutes(there[day], held[there[day].id], minutes)
         else:
-            session.add(
-                WorkDay(
-                    day=day,
-                    minutes_available=minutes,
-                    minutes_committed=0,
-                    grinders=workshop.grinders,
-                    dress_minutes=workshop.dress_minutes,
-                    life_pairs=workshop.life_pairs,
-                )
+            made = WorkDay(
+                day=day,
+                minutes_committed=0,
+                dress_minutes=workshop.dress_minutes,
+                life_pairs=workshop.life_pairs,
             )
+            made.run(minutes, workshop.grinders)
+            session.add(made)
             changed += 1
     return changed
 
 
-def _remember(session: Session, wanted: Mapping[date, int]) -> None:
+def _remember(session: Session, wanted: Mapping[date, Minutes]) -> None:
     """Keep what was set by hand beside the pattern of the week, so that no later change of the week undoes it."""
     opening = find_opening.the(session)
     kept = {row.day: row for row in find_opening.special_rows(session, min(wanted, default=date.max))}
     for day, minutes in wanted.items():
         row = kept.get(day)
         if row is not None:
-            row.minutes = minutes
+            row.minutes = list(minutes)
         elif opening.week and opening.is_in_season(day) and opening.minutes_on(day) != minutes:
-            session.add(SpecialDay(day=day, reason="", hours=None, minutes=minutes))
+            session.add(SpecialDay(day=day, reason="", hours=None, minutes=list(minutes)))
 
 
-def set_minutes(row: WorkDay, held: find_days.Held, minutes: int) -> bool:
+def set_minutes(row: WorkDay, held: find_days.Held, minutes: Minutes) -> bool:
     """Give a locked day other minutes; ``NotNow`` when more is promised already. Tells whether anything changed."""
-    promised = most_on_a_grinder(row, held)
-    if promised > minutes:
+    promised = too_much(row, held, minutes)
+    if promised:
         raise NotNow(
             Phrase(
                 N_(
@@ -89,15 +89,17 @@ def set_minutes(row: WorkDay, held: find_days.Held, minutes: int) -> bool:
                 {"minutes": promised},
             )
         )
-    changed = row.minutes_available != minutes
-    row.minutes_available = minutes
+    changed = shortened(row.stone_minutes) != shortened(minutes)
+    row.run(minutes, row.grinders)
     return changed
 
 
-def most_on_a_grinder(row: WorkDay, held: find_days.Held) -> int:
-    """The minutes that are promised on the grinder with most of them."""
-    room = find_days.as_room(row, held)
-    return max((room.committed(grinder) for grinder, _layer in room.pairs), default=0)
+def too_much(row: WorkDay, held: find_days.Held, minutes: Minutes) -> int:
+    """What is promised on the grinder that would lack most, if the day had these minutes; 0 where all is well."""
+    room = replace(find_days.as_room(row, held), minutes=of_each(minutes, row.grinders))
+    short = [(room.free(grinder), room.committed(grinder)) for grinder, _layer in room.pairs]
+    lacks, promised = min(short, default=(0, 0))
+    return promised if lacks < 0 else 0
 
 
 def set_stone(
@@ -127,11 +129,8 @@ def set_stone(
     before = [(row.grinders, row.dress_minutes, row.life_pairs, row.minutes_committed) for row in rows]
     held = find_days.held(session, rows)
     for row in rows:
-        row.grinders, row.dress_minutes, row.life_pairs = (
-            workshop.grinders,
-            workshop.dress_minutes,
-            workshop.life_pairs,
-        )
+        row.run(tuple(row.stone_minutes), workshop.grinders)
+        row.dress_minutes, row.life_pairs = workshop.dress_minutes, workshop.life_pairs
     _set_committed(rows, held)
     return sum(
         was != (row.grinders, row.dress_minutes, row.life_pairs, row.minutes_committed)
@@ -219,8 +218,8 @@ def _set_committed(rows: Sequence[WorkDay], held: Mapping[int, find_days.Held]) 
     for row in rows:
         room = find_days.as_room(row, held[row.id])
         for grinder in {grinder for grinder, _layer in room.pairs}:
-            has = row.minutes_available if grinder < row.grinders else 0
-            if room.committed(grinder) > has:
+            if room.free(grinder) < 0:
+                has = room.free(grinder) + room.committed(grinder)
                 raise NotNow(
                     Phrase(
                         N_("%(day)s has %(has)s stone minutes, and %(minutes)s are promised on it."),

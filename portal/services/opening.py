@@ -15,6 +15,7 @@ from portal.domain.access import Actor
 from portal.domain.audit import Act
 from portal.domain.errors import NotAllowed, NotNow
 from portal.domain.opening import DayChange, Opening, Special, changes, hours_to_json, week_to_json
+from portal.domain.stone_minutes import NONE, Minutes
 from portal.domain.words import N_, Phrase
 from portal.queries import days as find_days
 from portal.queries import opening as find_opening
@@ -46,7 +47,7 @@ class Broken:
     day: date
     promise: Promise
     bookings: tuple[Counting, ...]
-    # Promised on the grinder that has most of them; 0 where it is not about the stone.
+    # Promised on the grinder that would have too few for them; 0 where it is not about the stone.
     minutes: int = 0
 
 
@@ -60,11 +61,11 @@ class Outlook:
     @property
     def opened(self) -> int:
         """Days on which the stone stands still so far."""
-        return sum(not change.before for change in self.changes)
+        return sum(not any(change.before) for change in self.changes)
 
     @property
     def closed(self) -> int:
-        return sum(not change.after for change in self.changes)
+        return sum(not any(change.after) for change in self.changes)
 
 
 class WouldBreak(NotNow):
@@ -90,7 +91,7 @@ def look_ahead(session: Session, change: Change, today: date) -> Outlook:
     old = find_opening.the(session)
     new = change(old)
     standing = {row.day: row for row in find_days.between(session, today, date.max)}
-    minutes = {day: row.minutes_available for day, row in standing.items()}
+    minutes = {day: tuple(row.stone_minutes) for day, row in standing.items()}
     made = changes(old, new, minutes, today)
     after = {**minutes, **{one.day: one.after for one in made}}
     return Outlook(
@@ -104,15 +105,15 @@ def look_ahead(session: Session, change: Change, today: date) -> Outlook:
     )
 
 
-def by_hand(session: Session, wanted: Mapping[date, int], today: date) -> tuple[Broken, ...]:
-    """What breaks when these days get so many minutes of each grinder by hand, whatever the pattern says."""
+def by_hand(session: Session, wanted: Mapping[date, Minutes], today: date) -> tuple[Broken, ...]:
+    """What breaks when these days get these minutes of the stones by hand, whatever the pattern says."""
     if not wanted:
         return ()
     opening = find_opening.the(session)
     rows = find_days.between(session, min(wanted), max(wanted))
     standing = {row.day: row for row in rows if row.day in wanted}
-    before = {day: row.minutes_available for day, row in standing.items()}
-    made = tuple(DayChange(day, before.get(day, 0), minutes) for day, minutes in wanted.items())
+    before = {day: tuple(row.stone_minutes) for day, row in standing.items()}
+    made = tuple(DayChange(day, before.get(day, NONE), minutes) for day, minutes in wanted.items())
     doors = _doors(session, opening, opening, before, wanted, today)
     return (*_stone(session, made, standing), *doors)
 
@@ -120,26 +121,27 @@ def by_hand(session: Session, wanted: Mapping[date, int], today: date) -> tuple[
 def _stone(session: Session, made: tuple[DayChange, ...], standing: Mapping[date, WorkDay]) -> list[Broken]:
     rows = [standing[change.day] for change in made if change.day in standing]
     held = find_days.held(session, rows)
-    promised = {row.day: days.most_on_a_grinder(row, held[row.id]) for row in rows}
-    short = [change.day for change in made if promised.get(change.day, 0) > change.after]
+    after = {change.day: change.after for change in made}
+    found = {row.day: days.too_much(row, held[row.id], after[row.day]) for row in rows}
+    short = {day: minutes for day, minutes in found.items() if minutes}
     on = find_opening.on_the_stone(session, short)
-    return [Broken(day, Promise.STONE, tuple(on[day]), promised[day]) for day in short]
+    return [Broken(day, Promise.STONE, tuple(on[day]), minutes) for day, minutes in short.items()]
 
 
 def _doors(
     session: Session,
     old: Opening,
     new: Opening,
-    before: Mapping[date, int],
-    after: Mapping[date, int],
+    before: Mapping[date, Minutes],
+    after: Mapping[date, Minutes],
     today: date,
 ) -> list[Broken]:
     """Days at which people would stand before a closed door that is open so far."""
     coming, going = find_opening.at_the_door(session, today)
 
     def shuts(day: date) -> bool:
-        was = old.is_open_to_people(day, before.get(day, 0) > 0)
-        return was and not new.is_open_to_people(day, after.get(day, 0) > 0)
+        was = old.is_open_to_people(day, any(before.get(day, NONE)))
+        return was and not new.is_open_to_people(day, any(after.get(day, NONE)))
 
     return [
         Broken(day, promise, tuple(bookings))
@@ -189,7 +191,8 @@ def _write(session: Session, workshop: Workshop, opening: Opening) -> None:
         if kept is None:
             kept = SpecialDay(day=day)
             session.add(kept)
-        kept.reason, kept.minutes = special.reason, special.minutes
+        kept.reason = special.reason
+        kept.minutes = None if special.minutes is None else list(special.minutes)
         kept.hours = None if special.hours is None else hours_to_json(special.hours)
 
 

@@ -148,10 +148,9 @@ def _days(
     spare = [room for room in rooms if room.day > end][:SPARE_DAYS]
     days = []
     for room in (*(room for room in rooms if room.day <= end), *spare):
-        left = max(0, minutes_left(room))
-        if room.day == today and today_minutes is not None:
-            left = min(left, today_minutes)
-        days.append(OpenDay(room.day, left, room.grinders, room.dressing.minutes, room.dressing.life_pairs))
+        most = today_minutes if room.day == today and today_minutes is not None else room.minutes_available
+        left = tuple(min(max(0, minutes), most) for minutes in minutes_left(room))
+        days.append(OpenDay(room.day, left, room.dressing.minutes, room.dressing.life_pairs))
     return days
 
 

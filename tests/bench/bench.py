@@ -74,7 +74,7 @@ def page_ratio(url: str) -> float:
     cast = Cast.hire(database, NOW)
     with database.write.begin() as session:
         for row in session.scalars(select(WorkDay)):
-            row.minutes_available = 100_000
+            row.run((100_000,), 1)
         make.booking(session, make.person(session))
     settings = Settings(
         url, ("a secret for the bench, long enough",), "http://localhost", "desk@hollowmere.test"

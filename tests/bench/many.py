@@ -135,7 +135,8 @@ def _days(session: Session, heap: Heap, today: date) -> dict[date, int]:
             known[day] = heap.add(
                 WorkDay,
                 day=day,
-                minutes_available=100_000,
+                stone_minutes=[100_000],
+                minutes_in_all=100_000,
                 grinders=1,
                 dress_minutes=0,
                 life_pairs=LIFE,
@@ -332,7 +333,7 @@ def _reckon(session: Session) -> None:
     for day, dress, life, pairs, spent in session.execute(held):
         minutes[day] += spent + dress * -(-pairs // life)
     kept = [
-        {"id": day, "minutes_committed": spent, "minutes_available": 100_000}
+        {"id": day, "minutes_committed": spent, "stone_minutes": [100_000], "minutes_in_all": 100_000}
         for day, spent in minutes.items()
     ]
     session.execute(update(WorkDay), kept)

@@ -130,7 +130,7 @@ def crowd_bars(name: str, url: str) -> Iterator[Bar]:
             find_workshop.the(session).dress_minutes = 12
             for row in session.scalars(select(WorkDay)):
                 row.dress_minutes = 12
-                row.minutes_available = 360 if row.day <= TODAY + SPAN else 0
+                row.run((360 if row.day <= TODAY + SPAN else 0,), row.grinders)
             kinds = [make.structure(session, number=number).id for number in range(3)]
             for seed in range(PROCESSES):
                 owner = make.person(session)

@@ -245,7 +245,7 @@ def test_days_are_opened_on_the_weekdays_that_were_named(environ: dict[str, str]
     assert run(environ, *words).stdout == "Opened or changed: 0 days.\n"
     days = every(database, WorkDay)
     assert sorted(row.day for row in days) == [date(2026, 12, day) for day in (7, 9, 14, 16)]
-    assert {(row.minutes_available, row.dress_minutes, row.life_pairs) for row in days} == {(240, 7, 20)}
+    assert {(row.minutes_in_all, row.dress_minutes, row.life_pairs) for row in days} == {(240, 7, 20)}
 
 
 def test_fewer_minutes_than_are_promised_are_refused_in_one_line(
@@ -259,7 +259,7 @@ def test_fewer_minutes_than_are_promised_are_refused_in_one_line(
     words = ("workshop", "open", "2026-12-11", "2026-12-11", "--weekdays", "fri", "--minutes", "1")
     result = run(environ, *words, status=1)
     assert result.stderr.startswith(f"rillbook: {minutes} minutes are promised")
-    assert {row.minutes_available for row in every(database, WorkDay)} == {240}
+    assert {row.minutes_in_all for row in every(database, WorkDay)} == {240}
 
 
 def test_a_change_of_dressings_reckons_the_days_to_come_anew_or_says_which_has_too_few_minutes(
@@ -287,7 +287,10 @@ def test_a_change_of_dressings_reckons_the_days_to_come_anew_or_says_which_has_t
         (("2026-12-07", "2026-12-20", "--weekdays", "moon", "--minutes", "9"), "Write weekdays as mon,tue"),
         (("2026-12-07", "2026-12-20", "--weekdays", ",", "--minutes", "9"), "Write weekdays as mon,tue"),
         (("7.12.2026", "2026-12-20", "--weekdays", "mon", "--minutes", "9"), "does not match the format"),
-        (("2026-12-07", "2026-12-20", "--weekdays", "mon", "--minutes", "2000"), "2000 is not in the range"),
+        (
+            ("2026-12-07", "2026-12-20", "--weekdays", "mon", "--minutes", "2000"),
+            "Write minutes from 0 to 1440",
+        ),
     ],
 )
 def test_days_that_cannot_be_are_explained(

@@ -101,6 +101,7 @@ def test_the_check_of_the_ledger_is_in_the_database(database: Database) -> None:
     with pytest.raises(IntegrityError), database.write.begin() as session:
         session.execute(
             text(
-                "INSERT INTO work_day (day, minutes_available, minutes_committed, note) VALUES ('2026-12-07', 10, 11, '')"
+                "INSERT INTO work_day (day, stone_minutes, minutes_in_all, minutes_committed, note) "
+                "VALUES ('2026-12-07', '[10]', 10, 11, '')"
             )
         )

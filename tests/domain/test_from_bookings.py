@@ -41,8 +41,9 @@ def on(number: int) -> date:
 
 
 def week(minutes: int = 100, days: int = 5, **given: int) -> list[OpenDay]:
-    values = {"grinders": 1, "dress_minutes": 10, "life_pairs": 25, **given}
-    return [OpenDay(on(number), minutes, **values) for number in range(days)]
+    grinders = given.pop("grinders", 1)
+    values = {"dress_minutes": 10, "life_pairs": 25, **given}
+    return [OpenDay(on(number), (minutes,) * grinders, **values) for number in range(days)]
 
 
 def a_pair(item: int, booking: int = 1, work: Work = (BASE, FINE), **given: Any) -> PairToGrind:
@@ -95,8 +96,8 @@ def test_a_pair_that_is_here_can_be_ground_today_and_a_late_one_not_before_tomor
 def test_a_layer_takes_the_most_minutes_that_a_pair_needs_and_the_dearest_dressing_of_a_day() -> None:
     days = [
         *week(days=2),
-        OpenDay(on(2), 50, grinders=2, dress_minutes=14, life_pairs=20),
-        OpenDay(on(3), 0, grinders=1, dress_minutes=99, life_pairs=1),
+        OpenDay(on(2), (50, 30), dress_minutes=14, life_pairs=20),
+        OpenDay(on(3), (0,), dress_minutes=99, life_pairs=1),
     ]
     found = made([a_pair(1), a_pair(2, work=(BASE, Step("fine", 8)))], days)
     assert {
@@ -106,7 +107,8 @@ def test_a_layer_takes_the_most_minutes_that_a_pair_needs_and_the_dearest_dressi
         "fine": (14, 8, 20),
     }
     assert [one.minutes for one in found.problem.days] == [100, 100, 50], "closed days are none"
-    assert len(found.problem.grinders) == 1, "what every day has"
+    assert len(found.problem.grinders) == 2
+    assert [one.by_grinder for one in found.problem.days] == [(100, 0), (100, 0), (50, 30)]
 
 
 def test_the_stone_starts_with_what_it_was_left_with() -> None:

@@ -20,10 +20,11 @@ from portal.domain.opening import (
     week_in_words,
     week_to_json,
 )
+from portal.domain.stone_minutes import NONE
 
 AFTERNOON = (Span(time(14), time(18)),)
 MORNING = (Span(time(10), time(13)),)
-WEEK = (*[Usual(AFTERNOON, 240)] * 4, Usual((), 300), Usual(MORNING, 0), Usual())
+WEEK = (*[Usual(AFTERNOON, (240,))] * 4, Usual((), (300,)), Usual(MORNING), Usual())
 # Monday 7 December 2026 is the first day of the season.
 OPENING = Opening(WEEK, (date(2026, 12, 7), date(2026, 12, 20)))
 MONDAY, FRIDAY, SATURDAY = date(2026, 12, 7), date(2026, 12, 11), date(2026, 12, 12)
@@ -64,8 +65,8 @@ def test_hours_that_cannot_be_read_say_what_to_do(text: str, told: str) -> None:
 def test_doors_and_stone_are_each_their_own() -> None:
     assert OPENING.is_open_to_people(SATURDAY, stone_runs=False)
     assert not OPENING.is_open_to_people(FRIDAY, stone_runs=True)
-    assert (OPENING.minutes_on(FRIDAY), OPENING.minutes_on(SATURDAY)) == (300, 0)
-    assert OPENING.minutes_on(date(2026, 12, 21)) == 0
+    assert (OPENING.minutes_on(FRIDAY), OPENING.minutes_on(SATURDAY)) == ((300,), NONE)
+    assert OPENING.minutes_on(date(2026, 12, 21)) == NONE
     assert not OPENING.is_open_to_people(date(2026, 12, 21), stone_runs=True)
 
 
@@ -84,22 +85,22 @@ def test_without_hours_people_come_when_the_stone_runs() -> None:
 def test_a_special_day_is_different_in_hours_or_minutes_or_both() -> None:
     opening = OPENING.with_specials(
         Special(MONDAY, "Holiday"),
-        Special(FRIDAY, "Short", None, 60),
+        Special(FRIDAY, "Short", None, (60, 0)),
         Special(SATURDAY, "Long", AFTERNOON, None),
     )
-    assert (opening.minutes_on(MONDAY), opening.hours_on(MONDAY)) == (0, ())
-    assert (opening.minutes_on(FRIDAY), opening.hours_on(FRIDAY)) == (60, ())
-    assert (opening.minutes_on(SATURDAY), opening.hours_on(SATURDAY)) == (0, AFTERNOON)
-    assert opening.without_special(MONDAY).minutes_on(MONDAY) == 240
+    assert (opening.minutes_on(MONDAY), opening.hours_on(MONDAY)) == (NONE, ())
+    assert (opening.minutes_on(FRIDAY), opening.hours_on(FRIDAY)) == ((60, 0), ())
+    assert (opening.minutes_on(SATURDAY), opening.hours_on(SATURDAY)) == (NONE, AFTERNOON)
+    assert opening.without_special(MONDAY).minutes_on(MONDAY) == (240,)
 
 
 def test_a_new_season_opens_its_days_and_leaves_all_others() -> None:
     # Two weeks of five days each; one of them is open by hand with fewer minutes, one after the season too.
-    standing = {MONDAY: 90, date(2027, 1, 4): 90}
+    standing = {MONDAY: (90,), date(2027, 1, 4): (90,)}
     made = changes(Opening(), OPENING, standing, MONDAY)
     assert len(made) == 10
-    assert made[0] == DayChange(MONDAY, 90, 240)
-    assert DayChange(date(2026, 12, 18), 0, 300) in made
+    assert made[0] == DayChange(MONDAY, (90,), (240,))
+    assert DayChange(date(2026, 12, 18), NONE, (300,)) in made
     # The week is over on Wednesday: what lies behind stays.
     assert len(changes(Opening(), OPENING, standing, date(2026, 12, 9))) == 8
 
@@ -108,18 +109,18 @@ def test_what_no_longer_is_of_the_season_closes() -> None:
     standing = {change.day: change.after for change in changes(Opening(), OPENING, {}, MONDAY)}
     shorter = replace(OPENING, season=(MONDAY, date(2026, 12, 16)))
     assert changes(OPENING, shorter, standing, MONDAY) == (
-        DayChange(date(2026, 12, 17), 240, 0),
-        DayChange(date(2026, 12, 18), 300, 0),
+        DayChange(date(2026, 12, 17), (240,), NONE),
+        DayChange(date(2026, 12, 18), (300,), NONE),
     )
     assert changes(OPENING, OPENING, standing, MONDAY) == ()
 
 
 def test_without_a_week_only_special_days_change() -> None:
-    standing = {MONDAY: 240, FRIDAY: 240}
+    standing = {MONDAY: (240, 0), FRIDAY: (240,)}
     new = Opening().with_specials(Special(FRIDAY, "Fair"), Special(MONDAY, "Party", (), None))
-    assert changes(Opening(), new, standing, MONDAY) == (DayChange(FRIDAY, 240, 0),)
+    assert changes(Opening(), new, standing, MONDAY) == (DayChange(FRIDAY, (240,), NONE),)
     # There is no weekday that it could go back to.
-    assert changes(new, Opening(), {MONDAY: 240, FRIDAY: 0}, MONDAY) == ()
+    assert changes(new, Opening(), {MONDAY: (240,), FRIDAY: NONE}, MONDAY) == ()
 
 
 def test_a_week_is_kept_as_json_and_said_in_few_lines() -> None:
@@ -136,4 +137,4 @@ def test_a_week_is_kept_as_json_and_said_in_few_lines() -> None:
         ("Monday and Tuesday", "10:00 to 13:00 and 14:00 to 18:00"),
         ("Wednesday to Sunday", "Closed"),
     ]
-    assert week_in_words([Usual(minutes=240)] * 7) == []
+    assert week_in_words([Usual(minutes=(240,))] * 7) == []

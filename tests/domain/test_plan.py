@@ -18,13 +18,18 @@ from portal.domain.checked import BadValue
 from portal.domain.planning.checker import replay
 from portal.domain.planning.plan import plan
 from portal.domain.planning.problem import (
+    Asked,
+    Day,
     Dressed,
     Frozen,
     Grinder,
     Problem,
     Run,
     StoneLayer,
+    asked_from_json,
+    insist_it_can_be,
 )
+from portal.domain.planning.stored import asked_to_json
 from tests.domain.every_plan import best
 from tests.domain.small_plans import STONE, day, days, into_the_buffer, order, planned, small
 
@@ -349,6 +354,47 @@ def test_two_grinders_share_the_work_of_one_day() -> None:
     made = planned(problem)
     assert (made.late_pair_days, made.dressings, made.proved) == (0, 2, True)
     assert {run.grinder for run in made.runs} == {"one", "two"}
+
+
+# By hand: 5 minutes for a dressing and 5 for each of six pairs, and the second grinder has ten more on the next day, on
+# which it needs no dressing if it had one. Late is one pair-day for each pair.
+@pytest.mark.parametrize(
+    ("minutes", "late", "dressings"),
+    [((20, 20), 0, 2), ((35, 5), 0, 1), ((30, 10), 0, 2), ((30, 5), 1, 2), ((5, 30), 1, 1), ((0, 35), 0, 1)],
+)
+def test_each_grinder_has_minutes_of_its_own(minutes: tuple[int, int], late: int, dressings: int) -> None:
+    problem = Problem(
+        (Day.of_each(day(0), minutes), Day.of_each(day(1), (0, 10)), Day(day(2), 0)),
+        (Grinder("one"), Grinder("other")),
+        (StoneLayer("l", 5, 5, 25),),
+        tuple(order(f"o{number}", [(1, "l")]) for number in range(6)),
+        whole_days=True,
+    )
+    made = planned(problem)
+    assert (made.late_pair_days, made.dressings) == (late, dressings)
+    assert asked_from_json(asked_to_json(Asked(problem, 1.0, 1))).problem == problem
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_a_grinder_without_minutes_changes_nothing(seed: int) -> None:
+    """Held against every plan there is for the one that runs."""
+    alone = small(Random(seed))
+    both = replace(
+        alone,
+        grinders=(Grinder("still"), *alone.grinders),
+        days=tuple(Day.of_each(one.day, (0, one.minutes)) for one in alone.days),
+    )
+    made = planned(both)
+    assert (made.late_pair_days, made.dressing_minutes) == (best(alone)[0], best(alone)[2])
+    assert {run.grinder for run in made.runs} <= {"stone"}
+
+
+def test_minutes_of_grinders_are_one_for_all_or_one_for_each() -> None:
+    problem = Problem(
+        (Day(day(0), 20, (20, 10, 5)),), STONE, (StoneLayer("l", 5, 5, 25),), (order("a", [(1, "l")]),)
+    )
+    with pytest.raises(BadValue, match="one number, or one for each grinder"):
+        insist_it_can_be(problem)
 
 
 def test_a_stone_that_is_dressed_before_the_first_day_is_used() -> None:

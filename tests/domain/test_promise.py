@@ -20,6 +20,7 @@ from portal.domain.planning.promise import (
     places,
     places_up_to,
 )
+from portal.domain.planning.put_in import minutes_left
 from portal.domain.planning.routes import Step, Work
 
 MONDAY = date(2026, 12, 7)
@@ -30,9 +31,8 @@ def room(offset: int, minutes: int, dressing: Dressing = NONE, **held: tuple[int
     """A day of one grinder; ``held`` are pairs and their run minutes by layer."""
     return DayRoom(
         MONDAY + timedelta(days=offset),
-        minutes,
+        (minutes,),
         dressing,
-        1,
         {(0, layer): pairs for layer, (pairs, _spent) in held.items()},
         {(0, layer): spent for layer, (_pairs, spent) in held.items()},
     )
@@ -71,9 +71,8 @@ def days(draw: st.DrawFn, most: int = 6) -> list[DayRoom]:
         found.append(
             DayRoom(
                 empty.day,
-                empty.committed(0) + draw(st.integers(0, 90)),
+                (empty.committed(0) + draw(st.integers(0, 90)),),
                 dressing,
-                1,
                 empty.pairs,
                 empty.spent,
             )
@@ -89,14 +88,11 @@ def filled(rooms: Sequence[DayRoom], asked: Sequence[Work], where: Places) -> li
         for step, place in zip(steps, stands, strict=True):
             pairs[place.day][place.grinder, step.layer] += 1
             spent[place.day][place.grinder, step.layer] += step.minutes
-    return [
-        DayRoom(one.day, one.minutes, one.dressing, one.grinders, pairs[one.day], spent[one.day])
-        for one in rooms
-    ]
+    return [DayRoom(one.day, one.minutes, one.dressing, pairs[one.day], spent[one.day]) for one in rooms]
 
 
 def fits(rooms: Sequence[DayRoom]) -> bool:
-    return all(one.committed(grinder) <= one.minutes for one in rooms for grinder in range(one.grinders))
+    return all(one.free(grinder) >= 0 for one in rooms for grinder in range(one.grinders))
 
 
 @given(works, days())
@@ -207,13 +203,22 @@ def test_steps_of_a_pair_may_stand_on_two_days() -> None:
 
 def test_two_grinders_have_a_day_each_and_one_dressing_each() -> None:
     dressing = Dressing(10, 25)
-    two = DayRoom(MONDAY, 20, dressing, 2)
+    two = DayRoom(MONDAY, (20, 20), dressing)
     asked = [work(("a", 10)), work(("b", 10))]
     found = places(asked, [two])
     assert found is not None
     assert {one[0].grinder for one in found} == {0, 1}
-    assert places(asked, [DayRoom(MONDAY, 20, dressing, 1)]) is None
+    assert places(asked, [DayRoom(MONDAY, (20,), dressing)]) is None
     assert places([work(("a", 11))], [two]) is None, "the minutes of two grinders do not add up for one pair"
+
+
+def test_each_grinder_has_minutes_of_its_own() -> None:
+    dressing = Dressing(10, 25)
+    uneven = DayRoom(MONDAY, (20, 40), dressing)
+    found = places([work(("a", 10), ("b", 10)), work(("a", 10))], [uneven])
+    assert found == ((Place(MONDAY, 1), Place(MONDAY, 1)), (Place(MONDAY, 0),))
+    assert uneven.minutes_available == 60
+    assert minutes_left(filled([uneven], [work(("a", 15))], ((Place(MONDAY, 2),),))[0]) == (20, 40, -25)
 
 
 def test_pairs_that_do_not_fit_a_day_together_are_put_apart() -> None:

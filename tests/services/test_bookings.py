@@ -195,12 +195,12 @@ def test_a_confirmed_booking_can_be_cancelled_until_the_skis_are_here(session: S
 
 def test_a_full_stone_names_the_next_possible_day(session: Session, cast: Cast) -> None:
     for row in session.scalars(select(WorkDay).where(WorkDay.day <= date(2026, 12, 15))):
-        row.minutes_available = 5
+        row.run((5,), 1)
     with pytest.raises(NoRoom) as refused:
         ask(session, cast)
     assert refused.value.next_day == date(2026, 12, 16)
     for row in session.scalars(select(WorkDay)):
-        row.minutes_available = 5
+        row.run((5,), 1)
     with pytest.raises(NoRoom) as refused:
         ask(session, cast)
     assert refused.value.next_day is None
@@ -448,11 +448,12 @@ def test_a_lapsed_request_is_confirmed_while_its_time_is_free_and_not_when_it_is
     late = NOW + timedelta(days=3)
     assert bookings.lapse(session, late)
     fridays = session.scalars(select(WorkDay).where(WorkDay.day == FRIDAY)).one()
-    kept, fridays.minutes_available = fridays.minutes_available, 0
+    kept = fridays.minutes
+    fridays.run((0,), 1)
     session.flush()
     with pytest.raises(NotNow, match="taken by now"):
         bookings.confirm(session, cast.mia, made.id, NOW)
-    fridays.minutes_available = kept
+    fridays.run(kept, 1)
     session.flush()
     bookings.confirm(session, cast.mia, made.id, NOW)
     read = find_bookings.whole(session, made.id)

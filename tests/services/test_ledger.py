@@ -169,7 +169,13 @@ class History:
 
     def change_a_day(self, session: Session) -> None:
         day = TODAY + timedelta(days=self.rng.randrange(12))
-        days.open_days(session, day, day, range(5), self.rng.choice([0, 60, 120, 240, 300]))
+        days.open_days(
+            session,
+            day,
+            day,
+            range(5),
+            self.rng.choice([(0,), (60,), (120,), (240,), (300,), (240, 60), (0, 120)]),
+        )
 
     def change_the_stone(self, session: Session) -> None:
         given: dict[str, Any] = self.rng.choice(
@@ -276,7 +282,7 @@ class History:
         days.settle(session, {booking.items[0]: other})
 
 
-@pytest.mark.parametrize("seed", [3])
+@pytest.mark.parametrize("seed", [1])
 def test_any_history_leaves_the_ledger_equal_to_the_bookings(
     database: Database, cast: Cast, seed: int
 ) -> None:
@@ -317,7 +323,7 @@ def test_a_dressing_is_reckoned_once_for_pairs_that_share_it(session: Session, c
 def test_days_with_too_few_minutes_for_dressings_refuse_them_by_day(session: Session, cast: Cast) -> None:
     made = find_bookings.whole(session, make.booking(session, make.person(session)).id)
     row = find_days.between(session, FRIDAY, FRIDAY)[0]
-    row.minutes_available = made.items[0].minutes
+    row.run((made.items[0].minutes,), row.grinders)
     session.flush()
     with pytest.raises(NotNow) as refused, session.begin_nested():
         dressed(session)

@@ -242,7 +242,7 @@ def test_a_pair_comes_in_on_a_day_on_which_only_the_door_is_open(session: Any, c
     _first, grind = ground(session, cast)
     with pytest.raises(NotNow, match="on which the workshop is open"):
         make_it(session, cast, grind, hand_in=SATURDAY, ready=READY)
-    fair = Special(SATURDAY, "Fair", (Span(time(9), time(12)),), 0)
+    fair = Special(SATURDAY, "Fair", (Span(time(9), time(12)),))
     opening.change(session, cast.mia, lambda old: old.with_specials(fair), NOW)
     made = make_it(session, cast, grind, hand_in=SATURDAY, ready=READY)
     assert (made.hand_in_on, made.arrives_on, made.place_id) == (SATURDAY, SATURDAY, None)

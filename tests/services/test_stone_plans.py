@@ -541,7 +541,7 @@ def full_days(database: Database, cast: Cast, wanted: date) -> tuple[int, Booked
         dressed(session, 0)
         item = booked(session, cast, hand_in=TODAY, ready=THURSDAY)
         for found in session.scalars(select(WorkDay).where(WorkDay.day.in_([TUESDAY, WEDNESDAY, THURSDAY]))):
-            found.minutes_available = item.minutes
+            found.run((item.minutes,), found.grinders)
     plan_id = asked(database, cast, buffer_days=1)
     made(database)
     (place,) = set(taking.places_in(row(database, plan_id))[item.item])
@@ -746,7 +746,7 @@ def test_a_plan_on_two_grinders_comes_back_with_their_numbers(database: Database
         # So short a day that two pairs need both grinders.
         items = [booked(session, cast, hand_in=TUESDAY, ready=WEDNESDAY) for _ in range(2)]
         for found in session.scalars(select(WorkDay).where(WorkDay.day == WEDNESDAY)):
-            found.minutes_available = items[0].minutes + 12 * items[0].steps
+            found.run((items[0].minutes + 12 * items[0].steps,), found.grinders)
     plan_id = asked(database, cast)
     made(database)
     with database.write.begin() as session:

@@ -150,7 +150,7 @@ def test_when_nothing_can_be_promised_the_page_says_so(
     with database.write.begin() as session:
         rows = find_days.between(session, date(2026, 12, 9), date(2027, 12, 31))
         for row in rows:
-            row.minutes_available = row.minutes_committed
+            row.run((row.minutes_committed,), 1)
     page = visitor.as_(cast.alice).get(f"/my/bookings/{booking_id}/move")
     assert "No other day can be promised" in page.text
 

@@ -66,14 +66,14 @@ class Shop:
         # lot -> pairs that had none of its layers yet, one, two, ...
         self.had = {lot.name: [lot.pairs, *[0] * len(lot.layers)] for _order, lot in problem.lots}
         self.runs: list[Run] = []
-        self.today, self.length = date.min, 0
+        self.today, self.longest = date.min, 0
 
     def days(self) -> Iterator[date]:
         """Begin one day after the other."""
         for day in self.problem.days:
-            self.today, self.length = day.day, day.minutes
-            for stone in self.stones:
-                stone.minutes = day.minutes
+            self.today, self.longest = day.day, day.minutes
+            for at, stone in enumerate(self.stones):
+                stone.minutes = day.of(at)
             yield day.day
 
     def waiting(self, turn: Callable[[Order], tuple[object, ...]]) -> list[Lot]:
@@ -97,7 +97,7 @@ class Shop:
         layers = lot.layers[had:]
         for name in layers:
             minutes += self.layers[name].dress_minutes + pairs * self.problem.run_minutes[lot.name, name]
-            many += minutes <= self.length
+            many += minutes <= self.longest
         return layers[: max(1, many)]
 
     def cut(self, stone: Stone, name: str, work: list[tuple[Lot, int]]) -> None:
@@ -158,10 +158,10 @@ class Day:
     def takes(self, batch: Batch) -> bool:
         """Choose all of it if it fits, or what a whole day holds if it holds no more than a part of one layer."""
         pairs = batch.pairs
-        if len(batch.layers) == 1 and self.minutes == self.shop.length:
-            while self.needed(batch, pairs) > self.minutes:
+        if len(batch.layers) == 1 and not self.chosen:
+            while pairs and self.needed(batch, pairs) > self.minutes:
                 pairs -= 1
-        if self.needed(batch, pairs) > self.minutes:
+        if not pairs or self.needed(batch, pairs) > self.minutes:
             return False
         self.choose(batch, pairs, batch.layers)
         return True

@@ -41,8 +41,11 @@ class _Replay:
         self.lots = {lot.name: (order, lot) for order, lot in problem.lots}
         self.days = [day.day for day in problem.days]
         self.minutes = {
-            (day.day, grinder.name): day.minutes for day in problem.days for grinder in problem.grinders
+            (day.day, grinder.name): day.of(at)
+            for day in problem.days
+            for at, grinder in enumerate(problem.grinders)
         }
+        self.has = dict(self.minutes)
         self.on_stone = {
             grinder.name: (grinder.dressed.layer, grinder.dressed.left) if grinder.dressed else ("", 0)
             for grinder in problem.grinders
@@ -184,13 +187,12 @@ class _Replay:
         return moved
 
     def _check_whole_days(self) -> None:
-        has = {day.day: day.minutes for day in self.problem.days}
         for key, pairs in self.pairs.items():
             dressings = sum(
                 -(-count // self.layers[name].life_pairs) * self.layers[name].dress_minutes
                 for name, count in pairs.items()
             )
-            if self.cut[key] + dressings > has[key[0]]:
+            if self.cut[key] + dressings > self.has[key]:
                 self.faults.append(f"{key[0]}, {key[1]}: holds its work only with a dressing kept overnight")
 
     def _check_frozen(self) -> None:

@@ -30,11 +30,10 @@ from portal.domain.planning.routes import Work
 
 @dataclass(frozen=True)
 class OpenDay:
-    """A day to plan on: minutes of each grinder that are still to be used, and the dressings as the ledger reckons them."""
+    """A day to plan on: minutes that are still to be used of each grinder, and the dressings as the ledger reckons them."""
 
     day: date
-    minutes: int
-    grinders: int
+    minutes: tuple[int, ...]
     dress_minutes: int
     life_pairs: int
 
@@ -106,22 +105,22 @@ def problem_from(
 
     Pairs of one booking that arrive together are an order, and those of them with the same work left a lot. What is
     pinned, and what people have on their sheet for today, is frozen as far as it still fits. The layers of the works in
-    ``more`` are known too, for orders that are put in later. Where days have more or fewer grinders, what all of them
-    have is planned with.
+    ``more`` are known too, for orders that are put in later. A grinder that does not run on a day has no minutes there.
     """
-    open_days = sorted((one for one in days if one.minutes > 0), key=lambda one: one.day)
+    open_days = sorted((one for one in days if any(one.minutes)), key=lambda one: one.day)
     pairs = [one for one in pairs if one.left]
     if not open_days or not pairs:
         return None
-    count = min(one.grinders for one in open_days)
+    count = max(len(one.minutes) for one in open_days)
+    has = {one.day: (*one.minutes, *[0] * (count - len(one.minutes))) for one in open_days}
     layers = _layers(open_days, [*(one.left for one in pairs), *more])
     kept = [one for one in pairs if _has_a_day(one, layers, open_days, today)]
     if not kept:
         return None
-    fixed, loose = _fixed(kept, layers, open_days, count, today)
+    fixed, loose = _fixed(kept, layers, has, today)
     orders, lots, layers_of = _orders(kept, fixed, today)
     problem = Problem(
-        days=tuple(Day(one.day, one.minutes) for one in open_days),
+        days=tuple(Day.of_each(day, minutes) for day, minutes in has.items()),
         grinders=_grinders(stones, count, layers),
         layers=tuple(layers.values()),
         orders=orders,
@@ -154,7 +153,7 @@ def _has_a_day(
     pair: PairToGrind, layers: Mapping[str, StoneLayer], days: Sequence[OpenDay], today: date
 ) -> bool:
     need = max(layers[step.layer].dress_minutes + step.minutes for step in pair.left)
-    return any(one.day >= arrives(pair, today) and one.minutes >= need for one in days)
+    return any(one.day >= arrives(pair, today) and max(one.minutes) >= need for one in days)
 
 
 def _grinders(stones: Iterable[Stone], count: int, layers: Mapping[str, StoneLayer]) -> tuple[Grinder, ...]:
@@ -168,15 +167,14 @@ def _grinders(stones: Iterable[Stone], count: int, layers: Mapping[str, StoneLay
 def _fixed(
     pairs: Sequence[PairToGrind],
     layers: Mapping[str, StoneLayer],
-    days: Sequence[OpenDay],
-    grinders: int,
+    has: Mapping[date, Sequence[int]],
     today: date,
 ) -> tuple[dict[int, Places], list[int]]:
     """Where the steps of each pair have to be, and the pairs whose pin cannot be kept.
 
     Pins come first, then today's sheet in the order of the pairs, each as far as it fits the minutes of its day.
     """
-    room = _Room(layers, {one.day: one.minutes for one in days}, grinders)
+    room = _Room(layers, has)
     fixed: dict[int, Places] = {}
     loose: list[int] = []
     for pair in pairs:
@@ -199,17 +197,18 @@ def _fixed(
 class _Room:
     """Minutes of the days with what is frozen on them, no dressing kept overnight."""
 
-    def __init__(self, layers: Mapping[str, StoneLayer], minutes: Mapping[date, int], grinders: int) -> None:
-        self.layers, self.minutes, self.grinders = layers, minutes, grinders
+    def __init__(self, layers: Mapping[str, StoneLayer], minutes: Mapping[date, Sequence[int]]) -> None:
+        """``minutes`` of the grinders by day."""
+        self.layers, self.minutes = layers, minutes
         self.pairs: dict[Place, Counter[str]] = {}
         self.spent: Counter[Place] = Counter()
 
     def take(self, work: Work, places: Sequence[Place]) -> bool:
         """Put the first steps of a pair on these places, if there is room for all of them."""
-        if not all(one.day in self.minutes and 0 <= one.grinder < self.grinders for one in places):
+        if not all(0 <= one.grinder < len(self.minutes.get(one.day, ())) for one in places):
             return False
         self._put(work, places, 1)
-        if all(self._used(place) <= self.minutes[place.day] for place in places):
+        if all(self._used(place) <= self.minutes[place.day][place.grinder] for place in places):
             return True
         self._put(work, places, -1)
         return False

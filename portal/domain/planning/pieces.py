@@ -187,7 +187,7 @@ def _frame(problem: Problem) -> Pieces:
         layers=layers,
         dress=tuple(layer.dress_minutes for layer in stone),
         life=tuple(layer.life_pairs for layer in stone),
-        capacity=tuple(day.minutes for day in problem.days for _ in problem.grinders),
+        capacity=tuple(day.of(at) for day in problem.days for at in range(len(problem.grinders))),
         pieces=(),
         of_order=(),
         held_until=tuple(

@@ -63,10 +63,23 @@ class Order:
 
 @dataclass(frozen=True)
 class Day:
-    """A working day and the minutes of each grinder on it."""
+    """A working day and the minutes of each grinder on it.
+
+    Where they differ ``by_grinder`` has them in the order of the grinders, and ``minutes`` are those of the one with most.
+    """
 
     day: date
     minutes: int
+    by_grinder: tuple[int, ...] = ()
+
+    @classmethod
+    def of_each(cls, day: date, minutes: Sequence[int]) -> Day:
+        """The day with the minutes of its grinders, one by one."""
+        return cls(day, max(minutes), () if len(set(minutes)) == 1 else tuple(minutes))
+
+    def of(self, grinder: int) -> int:
+        """The minutes of a grinder, numbered from 0."""
+        return self.by_grinder[grinder] if self.by_grinder else self.minutes
 
 
 @dataclass(frozen=True)
@@ -299,7 +312,11 @@ def _date(data: object, place: Place) -> date:
 
 def _day(data: object, place: Place) -> Day:
     given = table(data, place, ("date", "minutes"))
-    return Day(_date(given["date"], (*place, "date")), whole(given["minutes"], (*place, "minutes"), *MINUTES))
+    day, there = _date(given["date"], (*place, "date")), (*place, "minutes")
+    if not isinstance(given["minutes"], list):
+        return Day(day, whole(given["minutes"], there, *MINUTES))
+    each = rows(given["minutes"], there)
+    return Day.of_each(day, [whole(one, (*there, at), *MINUTES) for at, one in enumerate(each)])
 
 
 def _grinder(data: object, place: Place) -> Grinder:
@@ -378,6 +395,9 @@ def insist_it_can_be(problem: Problem) -> None:
     _insist_on_lots(problem, known)
     layers_in_order(problem)
     _insist_on_frozen(problem)
+    for at, day in enumerate(problem.days):
+        if day.by_grinder and len(day.by_grinder) != len(problem.grinders):
+            raise BadValue(("days", at, "minutes"), "one number, or one for each grinder, is needed")
 
 
 def _once(names: Sequence[str], where: str) -> None:

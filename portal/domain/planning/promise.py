@@ -36,16 +36,19 @@ class Dressing:
 class DayRoom:
     """A day on which the stone runs, as it stands on the ledger.
 
-    ``minutes`` are those of each grinder. ``pairs`` and ``spent`` are the pairs of a layer on a grinder and their run
-    minutes, by (grinder, layer).
+    ``minutes`` are those of each grinder, in their order. ``pairs`` and ``spent`` are the pairs of a layer on a grinder and
+    their run minutes, by (grinder, layer).
     """
 
     day: date
-    minutes: int
+    minutes: tuple[int, ...]
     dressing: Dressing
-    grinders: int = 1
     pairs: Mapping[tuple[int, str], int] = field(default_factory=dict)
     spent: Mapping[tuple[int, str], int] = field(default_factory=dict)
+
+    @property
+    def grinders(self) -> int:
+        return len(self.minutes)
 
     def committed(self, grinder: int) -> int:
         """Minutes of one grinder that are promised, its dressings among them."""
@@ -57,11 +60,11 @@ class DayRoom:
 
     def free(self, grinder: int) -> int:
         """Minutes that a grinder still has; below zero where more is promised, also on one that does not run on this day."""
-        return (self.minutes if grinder < self.grinders else 0) - self.committed(grinder)
+        return (self.minutes[grinder] if grinder < self.grinders else 0) - self.committed(grinder)
 
     @property
     def minutes_available(self) -> int:
-        return self.minutes * self.grinders
+        return sum(self.minutes)
 
     @property
     def minutes_committed(self) -> int:
@@ -211,10 +214,7 @@ class _Shelf:
         )
         self.run_minutes = sum(minutes_of(work) for work in works)
         self.free = [
-            [
-                room.minutes - room.committed(grinder) if grinder < room.grinders else 0
-                for grinder in range(self.grinders)
-            ]
+            [room.free(grinder) if grinder < room.grinders else 0 for grinder in range(self.grinders)]
             for room in rooms
         ]
         self.free_of = [sum(free) for free in self.free]

@@ -39,14 +39,15 @@ def filled(rooms: Iterable[DayRoom], work: Iterable[Placed]) -> list[DayRoom]:
     return list(by_day.values())
 
 
-def minutes_left(room: DayRoom) -> int:
-    """Minutes that every grinder still has on the day; below zero where one has too much."""
-    return min((room.free(grinder) for grinder, _layer in room.pairs), default=room.minutes)
+def minutes_left(room: DayRoom) -> tuple[int, ...]:
+    """Minutes that each grinder still has on the day; below zero where one has too much, also one that does not run on it."""
+    count = max((room.grinders, *(grinder + 1 for grinder, _layer in room.pairs)))
+    return tuple(room.free(grinder) for grinder in range(count))
 
 
 def first_overfull(rooms: Iterable[DayRoom]) -> date | None:
     """The first day with more work than minutes."""
-    return min((room.day for room in rooms if minutes_left(room) < 0), default=None)
+    return min((room.day for room in rooms if min(minutes_left(room)) < 0), default=None)
 
 
 def put_in(rooms: Sequence[DayRoom], newcomers: Iterable[Newcomer]) -> dict[int, Places] | int:

@@ -80,8 +80,8 @@ def loads(problem: Problem, runs: Iterable[Run]) -> tuple[GrinderDay, ...]:
         run_minutes[run.day, run.grinder] += problem.minutes_of(run)
         dress_minutes[run.day, run.grinder] += run.dressings * layer.dress_minutes
     return tuple(
-        GrinderDay(day.day, grinder.name, day.minutes, run_minutes[key], dress_minutes[key])
+        GrinderDay(day.day, grinder.name, day.of(at), run_minutes[key], dress_minutes[key])
         for day in problem.days
-        for grinder in problem.grinders
+        for at, grinder in enumerate(problem.grinders)
         for key in [(day.day, grinder.name)]
     )

@@ -18,7 +18,10 @@ def problem_to_json(problem: Problem) -> dict[str, Any]:
     """The problem without how long to think about it. What may be left out and says nothing is left out."""
     made: dict[str, Any] = {
         "buffer_days": problem.buffer_days,
-        "days": [{"date": one.day.isoformat(), "minutes": one.minutes} for one in problem.days],
+        "days": [
+            {"date": one.day.isoformat(), "minutes": list(one.by_grinder) or one.minutes}
+            for one in problem.days
+        ],
         "grinders": [
             {"name": one.name}
             | (

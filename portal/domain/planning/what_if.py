@@ -5,6 +5,7 @@ Orders are called by their name in what is said to people, so an order is best n
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -93,7 +94,7 @@ class Difference:
 
 def close_day(problem: Problem, day: date) -> Problem:
     """No grinder runs on this day. ``NotNow`` where it is not there, or holds fixed work (see ``released``)."""
-    return _with_minutes(problem, _the(problem, day), 0)
+    return _with_minutes(problem, _the(problem, day), [0] * len(problem.grinders))
 
 
 def add_minutes(problem: Problem, day: date, minutes: int) -> Problem:
@@ -103,22 +104,23 @@ def add_minutes(problem: Problem, day: date, minutes: int) -> Problem:
     work that is fixed on it.
     """
     there = _the(problem, day)
-    total = there.minutes + minutes
-    if total > MINUTES[1]:
+    each = [there.of(at) + minutes for at in range(len(problem.grinders))]
+    if max(each) > MINUTES[1]:
         raise NotNow(
             Phrase(
                 N_("The day would have %(minutes)s minutes. A day has %(most)s at most."),
-                {"minutes": total, "most": MINUTES[1]},
+                {"minutes": max(each), "most": MINUTES[1]},
             )
         )
-    if total < MINUTES[0]:
+    if max(each) < MINUTES[0]:
         raise NotNow(
             Phrase(
                 N_("The day has %(minutes)s minutes. No more than these can be taken off."),
                 {"minutes": there.minutes},
             )
         )
-    return _with_minutes(problem, there, total)
+    # A grinder that has fewer than are taken off has none left.
+    return _with_minutes(problem, there, [max(MINUTES[0], one) for one in each])
 
 
 def released(problem: Problem, day: date) -> Problem:
@@ -210,18 +212,19 @@ def _the(problem: Problem, day: date) -> Day:
     return found
 
 
-def _with_minutes(problem: Problem, day: Day, minutes: int) -> Problem:
-    _insist_fixed_work_fits(problem, day.day, minutes)
+def _with_minutes(problem: Problem, day: Day, each: Sequence[int]) -> Problem:
+    """With so many minutes of each grinder on the day."""
+    _insist_fixed_work_fits(problem, day.day, each)
     changed = replace(
-        problem, days=tuple(replace(one, minutes=minutes) if one is day else one for one in problem.days)
+        problem, days=tuple(Day.of_each(one.day, each) if one is day else one for one in problem.days)
     )
     _insist_all_have_a_day(changed)
     return changed
 
 
-def _insist_fixed_work_fits(problem: Problem, day: date, minutes: int) -> None:
+def _insist_fixed_work_fits(problem: Problem, day: date, each: Sequence[int]) -> None:
     """By its run minutes; whether the dressings fit as well is for the planner to say."""
-    for grinder in problem.grinders:
+    for grinder, minutes in zip(problem.grinders, each, strict=True):
         fixed = [one for one in problem.frozen if (one.day, one.grinder) == (day, grinder.name)]
         needed = sum(one.pairs * problem.run_minutes[one.lot, one.layer] for one in fixed)
         if fixed and (needed > minutes or not minutes):

@@ -12,8 +12,10 @@ from werkzeug.wrappers import Response
 
 from portal.domain.audit import Act
 from portal.domain.errors import NotFound
+from portal.domain.stone_minutes import NONE, Minutes, shortened, typed
 from portal.domain.words import N_, Phrase
 from portal.queries import days as find_days
+from portal.queries import workshop as find_workshop
 from portal.services import audit, days, opening
 from portal.services.opening import Broken
 from portal.web.language import say, speak
@@ -42,8 +44,8 @@ def too_little(broken: Sequence[Broken]) -> Phrase:
     )
 
 
-def _note(session: Session, about: Phrase, minutes: int) -> None:
-    words = Phrase(N_("%(minutes)s minutes"), {"minutes": minutes})
+def _note(session: Session, about: Phrase, minutes: Minutes) -> None:
+    words = Phrase(N_("%(minutes)s minutes"), {"minutes": typed(minutes)})
     audit.note(session, actor(), Act.DAYS_CHANGED, now(), about, words)
 
 
@@ -53,10 +55,11 @@ def opening_days() -> str | Response:
     here = today()
     form = OpenDaysForm.posted(first=None, last=None, weekdays=["0", "1", "2", "3", "4"])
     form.earliest = here
+    form.grinders = find_workshop.the(db()).grinders
     broken: tuple[Broken, ...] = ()
     if form.is_sent_and_right():
         first, last = cast(date, form.first.day), cast(date, form.last.day)
-        minutes = cast(int, form.minutes.number)
+        minutes = form.minutes.minutes or NONE
         span = (first + timedelta(days=offset) for offset in range((last - first).days + 1))
         wanted = {day: minutes for day in span if day.weekday() in form.chosen_weekdays}
         broken = opening.by_hand(db(), wanted, here)
@@ -84,18 +87,19 @@ def one_day(date: str) -> str | Response:
     row = next(iter(find_days.between(db(), day, day)), None)
     if row is None or day < today():
         raise NotFound
-    form = DayMinutesForm.posted(minutes=row.minutes_available or None)
+    form = DayMinutesForm.posted(minutes=shortened(row.stone_minutes) if row.minutes_in_all else None)
+    form.grinders = row.grinders
     broken: tuple[Broken, ...] = ()
     closes = bool(form.close.data)
     if closes or form.is_sent_and_right():
-        minutes = 0 if closes else cast(int, form.minutes.number)
+        minutes = NONE if closes else form.minutes.minutes or NONE
         broken = opening.by_hand(db(), {day: minutes}, today())
         if not broken:
             with leading_to(url_for("shop.days"), N_("See the opening days")), transaction() as session:
                 days.open_days(session, day, day, [day.weekday()], minutes)
                 _note(session, Phrase("%(day)s", {"day": day}), minutes)
             text = N_("%(day)s is closed.") if closes else N_("%(day)s has %(minutes)s minutes now.")
-            flash(say(Phrase(text, {"day": speak().date(day), "minutes": minutes})))
+            flash(say(Phrase(text, {"day": speak().date(day), "minutes": typed(minutes)})))
             return redirect(url_for("shop.days"), 303)
         form.minutes.errors = [too_little(broken)]  # type: ignore[list-item]
     return render_template(

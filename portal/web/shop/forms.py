@@ -19,6 +19,7 @@ from wtforms.form import BaseForm
 
 from portal.domain.base_life import Place
 from portal.domain.opening import WEEKDAYS
+from portal.domain.stone_minutes import MOST, Minutes, read_minutes, typed
 from portal.domain.words import N_, Phrase
 from portal.web.forms import NumberField, PortalForm, Problem, at_most, said, trimmed
 
@@ -29,7 +30,6 @@ if TYPE_CHECKING:
 THICKNESS_UM = (100, 3000)
 REMARKS_LENGTH = 2000
 SHELF_LENGTH = 40
-DAY_MINUTES = 1440
 LONGEST_SPAN_DAYS = 400
 
 
@@ -148,32 +148,53 @@ class GrindForm(PortalForm):
 PLACES = {Place.TIP: N_("tip"), Place.MIDDLE: N_("middle"), Place.TAIL: N_("tail")}
 
 
-class MinutesField(NumberField):
-    """Minutes that may not be left out, unlike other numbers."""
+class StonesForm(PortalForm):
+    """A form that asks for minutes of the stones; the view sets ``grinders``, how many run side by side."""
+
+    grinders: int = 1
+
+
+class StoneMinutesField(StringField):
+    """Minutes of the grinders as people type them; ``minutes`` holds them once they have been read, None where it was left empty."""
+
+    minutes: Minutes | None = None
+
+    def process_data(self, value: Any) -> None:
+        self.minutes = value
+        self.data = "" if value is None else typed(value)
 
     def pre_validate(self, form: BaseForm) -> None:
-        try:
-            super().pre_validate(form)
-        except Problem:
+        self.minutes = None
+        if not (self.data or "").strip():
+            return
+        grinders = form.grinders if isinstance(form, StonesForm) else 1
+        found = read_minutes(self.data or "")
+        if isinstance(found, Phrase) and grinders > 1:
+            raise Problem(found.text, **found.values)
+        if isinstance(found, Phrase) or (len(found) > 1 and grinders == 1):
+            raise Problem(N_("Enter a whole number of minutes from 0 to %(most)s"), most=MOST)
+        if len(found) > grinders:
             raise Problem(
-                N_("Enter a whole number of minutes from %(least)s to %(most)s"),
-                least=self.least,
-                most=self.most,
-            ) from None
+                N_("Write one number for each grinder at most: %(grinders)s run here"), grinders=grinders
+            )
+        self.minutes = found
 
 
-def _minutes() -> MinutesField:
-    return MinutesField(
+def _minutes() -> StoneMinutesField:
+    return StoneMinutesField(
         N_("Stone minutes a day"),
         [said(N_("Enter how many minutes the stone runs"))],
-        least=1,
-        most=DAY_MINUTES,
-        unit="min",
         filters=[trimmed],
     )
 
 
-class OpenDaysForm(PortalForm):
+def some_minutes(field: StoneMinutesField) -> None:
+    """Refuse a day that is opened for no minute at all."""
+    if field.minutes is not None and not any(field.minutes):
+        raise Problem(N_("Enter at least one minute, or close the day"))
+
+
+class OpenDaysForm(StonesForm):
     """Days to open, all at once; the view sets ``earliest``, the day it is."""
 
     earliest: date
@@ -187,6 +208,9 @@ class OpenDaysForm(PortalForm):
         validate_choice=False,
     )
     minutes = _minutes()
+
+    def validate_minutes(self, field: StoneMinutesField) -> None:
+        some_minutes(field)
 
     def validate_first(self, field: DayField) -> None:
         if field.day is not None and field.day < self.earliest:
@@ -208,10 +232,14 @@ class OpenDaysForm(PortalForm):
         )
 
 
-class DayMinutesForm(PortalForm):
+class DayMinutesForm(StonesForm):
     """The minutes of one day."""
 
     minutes = _minutes()
+
+    def validate_minutes(self, field: StoneMinutesField) -> None:
+        some_minutes(field)
+
     close = SubmitField(N_("Close this day"))
 
 

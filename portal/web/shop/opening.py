@@ -11,6 +11,8 @@ from werkzeug.wrappers import Response
 
 from portal.domain.errors import NotFound
 from portal.domain.opening import WEEKDAYS, Hours, Opening, Special, said, typed
+from portal.domain.stone_minutes import NONE
+from portal.domain.stone_minutes import typed as typed_minutes
 from portal.domain.words import N_, Phrase
 from portal.queries import opening as find_opening
 from portal.queries import workshop as find_workshop
@@ -37,7 +39,8 @@ def pattern() -> str:
         "shop/opening.html",
         opening=found,
         week=[
-            (WEEKDAYS[number], said(usual.hours), usual.minutes) for number, usual in enumerate(found.week)
+            (WEEKDAYS[number], said(usual.hours), typed_minutes(usual.minutes))
+            for number, usual in enumerate(found.week)
         ],
         specials=[(one, _hours_of(one)) for one in specials[:SHOWN_SPECIALS]],
         horizon=find_workshop.the(db()).horizon_days,
@@ -92,6 +95,7 @@ def opening_week() -> str | Response:
     found = find_opening.the(db())
     kind = week_form()
     form = kind.posted(**kind.filled(found))
+    form.grinders = find_workshop.the(db()).grinders
     if _is_to_be_made(form):
         week = form.week()
         return _made(
@@ -101,7 +105,6 @@ def opening_week() -> str | Response:
         "shop/opening_week.html",
         form=form,
         weekdays=list(enumerate(WEEKDAYS)),
-        grinders=find_workshop.the(db()).grinders,
         back_url=url_for("shop.opening"),
     )
 
@@ -126,7 +129,8 @@ def opening_season() -> str | Response:
 @bp.route("/opening/special", methods=["GET", "POST"])
 def opening_special() -> str | Response:
     insist_on_manager()
-    form = SpecialForm.posted(first=None, last=None, minutes=0)
+    form = SpecialForm.posted(first=None, last=None, minutes=NONE)
+    form.grinders = find_workshop.the(db()).grinders
     form.earliest = today()
     if _is_to_be_made(form):
         days = opening.span_of_specials(form.special, form.last_day)
@@ -146,13 +150,14 @@ def one_special(date: str) -> str | Response:
         raise NotFound
     hours = _with_the_day(found, special)
     form = OneSpecialForm.posted(reason=special.reason, hours=hours, minutes=special.minutes)
+    form.grinders = find_workshop.the(db()).grinders
     here = url_for("shop.one_special", date=date)
     if request.method == "POST" and form.remove.data and AGAIN not in request.form:
         return _made(lambda old: old.without_special(day), Phrase(N_("%(day)s as usual"), {"day": day}), here)
     if _is_to_be_made(form):
         # Hours that nobody touched stay whatever the weekday has.
         given = special.hours if typed(hours) == typed(form.hours.hours) else form.hours.hours
-        changed = Special(day, form.reason.data or "", given, form.minutes.number)
+        changed = Special(day, form.reason.data or "", given, form.minutes.minutes)
         return _made(
             lambda old: old.with_specials(changed),
             Phrase(N_("%(day)s: %(reason)s"), {"day": day, "reason": changed.reason}),

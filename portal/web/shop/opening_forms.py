@@ -9,9 +9,10 @@ from wtforms import StringField, SubmitField
 from wtforms.form import BaseForm
 
 from portal.domain.opening import WEEKDAYS, Hours, Opening, Special, Usual, read_hours, typed
+from portal.domain.stone_minutes import NONE
 from portal.domain.words import N_, Phrase
 from portal.web.forms import NumberField, PortalForm, Problem, at_most, said, trimmed
-from portal.web.shop.forms import DAY_MINUTES, LONGEST_SPAN_DAYS, DayField
+from portal.web.shop.forms import LONGEST_SPAN_DAYS, DayField, StoneMinutesField, StonesForm
 
 LONGEST_REASON = 120
 HORIZON = (1, 730)
@@ -33,13 +34,13 @@ class HoursField(StringField):
         self.hours = found
 
 
-class WeekForm(PortalForm):
+class WeekForm(StonesForm):
     """Hours and stone minutes of each weekday; fields are named by the number of the weekday."""
 
     def week(self) -> tuple[Usual, ...]:
         """The week as it was typed, once it is right."""
         return tuple(
-            Usual(self[f"hours_{number}"].hours, self[f"minutes_{number}"].number or 0)
+            Usual(self[f"hours_{number}"].hours, self[f"minutes_{number}"].minutes or NONE)
             for number in range(len(WEEKDAYS))
         )
 
@@ -59,13 +60,7 @@ def week_form() -> type[WeekForm]:
         label = Phrase(N_("%(weekday)s: hours"), {"weekday": Phrase(weekday)})
         fields[f"hours_{number}"] = HoursField(label, filters=[trimmed])  # type: ignore[arg-type]
         label = Phrase(N_("%(weekday)s: stone minutes"), {"weekday": Phrase(weekday)})
-        fields[f"minutes_{number}"] = NumberField(
-            label,  # type: ignore[arg-type]
-            least=0,
-            most=DAY_MINUTES,
-            unit="min",
-            filters=[trimmed],
-        )
+        fields[f"minutes_{number}"] = StoneMinutesField(label, filters=[trimmed])  # type: ignore[arg-type]
     return type("WeekFormOfDays", (WeekForm,), fields)
 
 
@@ -108,7 +103,7 @@ class LastDayField(DayField):
             super().pre_validate(form)
 
 
-class SpecialForm(PortalForm):
+class SpecialForm(StonesForm):
     """One day or several unlike their weekday; the view sets ``earliest``, the day it is."""
 
     earliest: date
@@ -121,9 +116,7 @@ class SpecialForm(PortalForm):
     first = DayField(N_("First day"), ask=N_("Enter the first day"))
     last = LastDayField(N_("Last day"), ask="")
     hours = HoursField(N_("Hours on these days"), filters=[trimmed])
-    minutes = NumberField(
-        N_("Stone minutes on these days"), least=0, most=DAY_MINUTES, unit="min", filters=[trimmed]
-    )
+    minutes = StoneMinutesField(N_("Stone minutes on these days"), filters=[trimmed])
 
     def validate_first(self, field: DayField) -> None:
         if field.day is not None and field.day < self.earliest:
@@ -136,7 +129,7 @@ class SpecialForm(PortalForm):
     def special(self) -> Special:
         """The first of the days."""
         return Special(
-            cast(date, self.first.day), self.reason.data or "", self.hours.hours, self.minutes.number
+            cast(date, self.first.day), self.reason.data or "", self.hours.hours, self.minutes.minutes
         )
 
     @property
@@ -144,7 +137,7 @@ class SpecialForm(PortalForm):
         return self.last.day or cast(date, self.first.day)
 
 
-class OneSpecialForm(PortalForm):
+class OneSpecialForm(StonesForm):
     """What is unlike its weekday on one day."""
 
     reason = StringField(
@@ -153,7 +146,5 @@ class OneSpecialForm(PortalForm):
         filters=[trimmed],
     )
     hours = HoursField(N_("Hours on this day"), filters=[trimmed])
-    minutes = NumberField(
-        N_("Stone minutes on this day"), least=0, most=DAY_MINUTES, unit="min", filters=[trimmed]
-    )
+    minutes = StoneMinutesField(N_("Stone minutes on this day"), filters=[trimmed])
     remove = SubmitField(N_("Make it a usual day again"))

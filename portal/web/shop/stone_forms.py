@@ -8,9 +8,10 @@ from typing import Any
 
 from wtforms import BooleanField, SelectField
 
+from portal.domain.stone_minutes import MOST
 from portal.domain.words import N_, Phrase
 from portal.web.forms import NumberField, PortalForm, Problem, trimmed
-from portal.web.shop.forms import DAY_MINUTES, DayField, choice, offered
+from portal.web.shop.forms import DayField, choice, offered
 from portal.web.shop.measures import MeasureField
 
 MOST_PAIRS = 500
@@ -54,7 +55,7 @@ class MoreMinutesForm(PortalForm):
         [offered(N_("Choose the day with other minutes"))],
         validate_choice=False,
     )
-    minutes = MeasureField(N_("Minutes more"), least=-DAY_MINUTES, most=DAY_MINUTES, unit="min", whole=True)
+    minutes = MeasureField(N_("Minutes more"), least=-MOST, most=MOST, unit="min", whole=True)
 
     def validate_minutes(self, field: MeasureField) -> None:
         if field.value == 0:

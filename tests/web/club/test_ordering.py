@@ -140,7 +140,7 @@ def test_a_workshop_without_open_days_is_said_so(visitor: Visitor, cast: Cast, c
 def shut(clubhouse: Clubhouse, minutes: int = 0, last: date = date(2027, 3, 1)) -> None:
     """From tomorrow to ``last`` the stone runs for so many minutes a day."""
     with clubhouse.database.write.begin() as session:
-        days.open_days(session, make.TODAY, last, range(5), minutes)
+        days.open_days(session, make.TODAY, last, range(5), (minutes,))
 
 
 def test_the_way_cannot_be_entered_in_the_middle(visitor: Visitor, cast: Cast, clubhouse: Clubhouse) -> None:

@@ -26,7 +26,7 @@ def set_free(desk: Any, free: dict[date, int]) -> None:
     """Leave only so many minutes on each of these days, and none on all others."""
     with desk.database.write.begin() as session:
         for row in session.scalars(select(WorkDay)):
-            row.minutes_available = row.minutes_committed + free.get(row.day, 0)
+            row.run((row.minutes_committed + free.get(row.day, 0),), 1)
 
 
 def add_flattening(desk: Any, booked: Any) -> None:

@@ -38,7 +38,7 @@ def set_up(mia: Visitor, **given: Any) -> Page:
 
 
 def minutes(desk: Any) -> dict[date, int]:
-    return {row.day: row.minutes_available for row in desk.read(find_days.between, TODAY, date.max)}
+    return {row.day: row.minutes_in_all for row in desk.read(find_days.between, TODAY, date.max)}
 
 
 def nothing_is_oversold(desk: Any) -> None:
@@ -148,7 +148,7 @@ def test_hours_without_the_stone_can_be_chosen_for_the_hand_in_and_the_reverse_n
 
 WRONG = (
     ("week", {"hours_0": "18-14"}, "Write hours that end after they begin"),
-    ("week", {"minutes_0": "1441"}, "Enter a number from 0 to 1440"),
+    ("week", {"minutes_0": "1441"}, "Enter a whole number of minutes from 0 to 1440"),
     ("season", {"last": "2026-12-01"}, "Enter a last day that is not before the first day"),
     ("season", {"horizon": ""}, "Enter a number of days"),
     ("season", {"horizon": "0"}, "Enter a number from 1 to 730"),
@@ -183,7 +183,7 @@ def test_only_the_shop_manager_sets_the_days(tina: Visitor, visitor: Visitor, de
 def test_a_booking_that_came_in_meanwhile_stops_the_change(desk: Any) -> None:
     hours = read_hours("14-18")
     assert isinstance(hours, tuple)
-    usual = tuple(Usual(hours, 240) if number < 5 else Usual() for number in range(7))
+    usual = tuple(Usual(hours, (240,)) if number < 5 else Usual() for number in range(7))
     with desk.database.write.begin() as session:
         opening.change(
             session, desk.cast.mia, lambda _old: Opening(usual, (TODAY, date(2026, 12, 31))), NOW, "set up"
@@ -207,7 +207,13 @@ def test_with_two_grinders_minutes_are_those_of_each(mia: Visitor, desk: Any) ->
     assert "each of the 2 grinders" in mia.get("/shop/opening/week").text
     set_up(mia)
     rows = desk.read(find_days.between, date(2027, 2, 1), date(2027, 2, 5))
-    assert {(row.minutes_available, row.grinders, row.minutes_in_all) for row in rows} == {(240, 2, 480)}
+    assert {(row.minutes, row.minutes_in_all) for row in rows} == {((240, 240), 480)}
+    look = mia.send(mia.get("/shop/opening/week"), **week(minutes_4="240, 60"))
+    assert "240, 60" in look.text
+    page = mia.send(look, sure="yes")
+    assert "240, 60" in page.text
+    rows = desk.read(find_days.between, date(2027, 2, 1), date(2027, 2, 5))
+    assert [row.minutes_in_all for row in rows] == [480, 480, 480, 480, 300]
     nothing_is_oversold(desk)
 
 

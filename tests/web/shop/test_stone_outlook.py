@@ -31,7 +31,7 @@ def held(desk: Desk) -> list[tuple[int, int, int]]:
         steps = session.execute(
             select(Commitment.booking_item_id, Commitment.work_day_id, Commitment.grinder)
         )
-        minutes = session.execute(select(WorkDay.id, WorkDay.minutes_available, WorkDay.minutes_committed))
+        minutes = session.execute(select(WorkDay.id, WorkDay.minutes_in_all, WorkDay.minutes_committed))
         return sorted((*map(tuple, steps), *map(tuple, minutes)))
 
 
@@ -280,7 +280,7 @@ def test_the_calendar_begins_today_within_the_week(
     assert lines[0][0] == "Wed 9 December 2026"
     assert lines[-1][0] == "Sun 3 January 2027"
     with desk.database.write.begin() as session:
-        days.open_days(session, THURSDAY, THURSDAY, [3], 0)
+        days.open_days(session, THURSDAY, THURSDAY, [3], (0,))
     lines = table_rows(tina.get("/shop/stone/calendar"), "Days and what")
     assert lines[1][:2] == ["Thu 10 December 2026", "Closed"]
 
