@@ -27,7 +27,7 @@ from portal.queries import people as find_people
 from portal.queries import workshop as find_workshop
 from portal.services import holds, imports, runs, runs_planned, stone_plans
 from portal.services import stone_plan_making as making
-from tests.browser.conftest import DESK, PHONE, Person
+from tests.browser.conftest import CONTRAST, DESK, PHONE, Person
 from tests.browser.walk import kinds, walk
 from tests.worlds import Worlds
 
@@ -148,7 +148,8 @@ def test_every_page_holds_the_standard(
         person.look()
         page.emulate_media(color_scheme="dark")
         page.set_viewport_size(DESK)  # type: ignore[arg-type]
-        person.look()
+        # Only the colours are others.
+        person.look(CONTRAST)
         page.emulate_media(color_scheme="light")
         page.set_viewport_size(NARROW)  # type: ignore[arg-type]
         person.insist_on_width()
