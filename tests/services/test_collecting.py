@@ -119,7 +119,7 @@ def test_the_days_are_set_by_the_shop_manager_and_noted(session: Session, cast: 
     collecting.set_remind_days(session, cast.mia, 10, NOW)
     assert find_workshop.the(session).remind_days == 10
     session.flush()
-    assert session.scalars(select(AuditEntry.words)).all() == ["7 → 10"]
+    assert session.scalars(select(AuditEntry.words)).all() == ["7 → 10 days"]
     with pytest.raises(NotAllowed):
         collecting.set_remind_days(session, cast.tina, 3, NOW)
     with pytest.raises(NotNow):
