@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from sqlalchemy import ForeignKey, String, Text, UniqueConstraint
+from sqlalchemy import ForeignKey, String, Text, UniqueConstraint, text
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from portal.db.base import Base
@@ -17,6 +17,23 @@ class Club(Base):
     id: Mapped[int] = mapped_column(primary_key=True)
     name: Mapped[str] = mapped_column(String(120), unique=True)
     address: Mapped[str] = mapped_column(Text, default="")
+    # Where the bill goes, where that is not the club's own address.
+    invoice_name: Mapped[str] = mapped_column(String(120), default="", server_default=text("''"))
+    invoice_address: Mapped[str] = mapped_column(Text, default="", server_default=text("''"))
+    invoice_email: Mapped[str] = mapped_column(String(320), default="", server_default=text("''"))
+    tax_number: Mapped[str] = mapped_column(String(40), default="", server_default=text("''"))
+    # What the club wants to read on a bill: the buyer reference of EN 16931 (BT-10).
+    buyer_reference: Mapped[str] = mapped_column(String(80), default="", server_default=text("''"))
+    # Where its orders are usually handed in; none for the counter.
+    hand_in_place_id: Mapped[int | None] = mapped_column(
+        # Places name clubs too: this is the end of the circle that is tied last.
+        ForeignKey(
+            "hand_in_place.id",
+            ondelete="SET NULL",
+            use_alter=True,
+            name="fk_club_hand_in_place_id_hand_in_place",
+        )
+    )
     created_at: Mapped[datetime]
 
     managers: Mapped[list[ClubManager]] = relationship(back_populates="club", lazy="raise_on_sql")

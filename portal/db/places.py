@@ -29,7 +29,7 @@ class HandInPlace(Base):
     travel_days: Mapped[int] = mapped_column(default=0, server_default="0")
     retired_at: Mapped[datetime | None]
 
-    club: Mapped[Club | None] = relationship(lazy="raise_on_sql")
+    club: Mapped[Club | None] = relationship(foreign_keys=[club_id], lazy="raise_on_sql")
 
     @property
     def hand_in(self) -> HandIn:

@@ -58,6 +58,7 @@ class Action(StrEnum):
     WORK_ON_PAIR = "work_on_pair"
     DECIDE_REWORK = "decide_rework"
     MANAGE_CLUB = "manage_club"
+    FOUND_CLUB = "found_club"
     SEE_CATALOGUE = "see_catalogue"
     EDIT_CATALOGUE = "edit_catalogue"
     MANAGE_VENUE = "manage_venue"
@@ -113,6 +114,7 @@ RULES: dict[Action, tuple[Rule, ...]] = {
     # Whoever stands at the bench sees what is wrong with a grind, and a rework costs its owner nothing.
     Action.DECIDE_REWORK: (works_here,),
     Action.MANAGE_CLUB: (manages_club,),
+    Action.FOUND_CLUB: (runs_the_shop,),
     # Structures, families and diamonds are the workshop's own, so these two have no thing to look at.
     Action.SEE_CATALOGUE: (works_here,),
     Action.EDIT_CATALOGUE: (runs_the_shop,),

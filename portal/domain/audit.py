@@ -34,6 +34,11 @@ class Act(StrEnum):
     FACTOR_RESET = "factor_reset"
     FACTOR_ADDED = "factor_added"
     FACTOR_REMOVED = "factor_removed"
+    CLUB_FOUNDED = "club_founded"
+    CLUB_INVITED = "club_invited"
+    CLUB_JOINED = "club_joined"
+    CLUB_LEFT = "club_left"
+    CLUB_CHANGED = "club_changed"
     TEXT_CHANGED = "text_changed"
     DAYS_CHANGED = "days_changed"
     RULES_SET = "rules_set"
@@ -80,6 +85,11 @@ ACT_LABELS = {
     Act.FACTOR_RESET: N_("Second step of a colleague taken away"),
     Act.FACTOR_ADDED: N_("Second step set up"),
     Act.FACTOR_REMOVED: N_("Second step removed"),
+    Act.CLUB_FOUNDED: N_("Club founded"),
+    Act.CLUB_INVITED: N_("Invited to manage a club"),
+    Act.CLUB_JOINED: N_("Manages a club from now on"),
+    Act.CLUB_LEFT: N_("Manages a club no more"),
+    Act.CLUB_CHANGED: N_("Details of a club changed"),
     Act.TEXT_CHANGED: N_("Text reworded"),
     Act.DAYS_CHANGED: N_("Opening days changed"),
     Act.RULES_SET: N_("Rules for requests and changes set"),

@@ -31,7 +31,7 @@ def _letter(to: Mailbox, workshop: Workshop | None, subject: str, template: str,
     speaker = voice(to.language, workshop.timezone if workshop else "UTC")
     name = workshop.name if workshop else NAMELESS
     body = render(template, speaker, workshop=workshop, workshop_name=name, **values)
-    return Letter(to.email, speaker.say(subject, workshop=name), body)
+    return Letter(to.email, speaker.say(subject, workshop=name, **values), body)
 
 
 def confirm(to: Mailbox, workshop: Workshop | None, token: str, until: datetime) -> Letter:
@@ -65,6 +65,13 @@ def work_here(to: Mailbox, workshop: Workshop | None, token: str, until: datetim
     subject = N_("Your invitation to work at %(workshop)s")
     page = f"{SITE}/invitation/{token}"
     return _letter(to, workshop, subject, "account_work_here.txt", page=page, until=until, role=role)
+
+
+def manage_club(to: Mailbox, workshop: Workshop | None, token: str, until: datetime, club: str) -> Letter:
+    """Asks somebody to manage a club, whether or not they have an account."""
+    subject = N_("Your invitation to manage %(club)s")
+    page = f"{SITE}/invitation/{token}"
+    return _letter(to, workshop, subject, "account_manage_club.txt", page=page, until=until, club=club)
 
 
 class FactorNews(StrEnum):

@@ -22,6 +22,26 @@ def one(session: Session, actor: Actor, club_id: int) -> Club:
     return club
 
 
+def to_invite_to(session: Session, actor: Actor, club_id: int) -> Club:
+    """The club for whoever manages it or runs the shop; ``NotFound`` for anybody else."""
+    club = session.get(Club, club_id)
+    if club is None or not (may(actor, Action.MANAGE_CLUB, club) or may(actor, Action.FOUND_CLUB, club)):
+        raise NotFound
+    return club
+
+
+def locked_managers(session: Session, club_id: int) -> list[ClubManager]:
+    """Who manages a club, their rows locked, so that the last two cannot leave at once."""
+    rows = select(ClubManager).where(ClubManager.club_id == club_id).order_by(ClubManager.id)
+    return list(session.scalars(rows.with_for_update()))
+
+
+def all_clubs(session: Session) -> list[Club]:
+    """Every club by name, with its managers."""
+    rows = select(Club).options(selectinload(Club.managers).joinedload(ClubManager.person))
+    return list(session.scalars(rows.order_by(Club.name, Club.id)))
+
+
 def junior(session: Session, actor: Actor, club_id: int, junior_id: int) -> Junior:
     """A junior on the roster of a club that the person manages; one who has left is ``NotFound``."""
     club = one(session, actor, club_id)

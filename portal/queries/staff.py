@@ -1,11 +1,10 @@
-"""Who works at the workshop, and who is invited to."""
+"""Who works at the workshop."""
 
 from __future__ import annotations
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from portal.db.invitations import Invitation
 from portal.db.people import Person
 from portal.domain.access import StaffRole
 from portal.domain.errors import NotFound
@@ -40,16 +39,3 @@ def locked_managers(session: Session) -> list[int]:
         .order_by(Person.id)
     )
     return list(session.scalars(rows.with_for_update()))
-
-
-def invitations(session: Session) -> list[Invitation]:
-    """Invitations without an answer, the oldest first."""
-    return list(session.scalars(select(Invitation).order_by(Invitation.id).limit(MOST)))
-
-
-def invitation(session: Session, invitation_id: int) -> Invitation:
-    """An invitation without an answer, or ``NotFound``."""
-    found = session.get(Invitation, invitation_id)
-    if found is None:
-        raise NotFound
-    return found

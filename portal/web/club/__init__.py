@@ -1,6 +1,29 @@
 """The club's pages: a manager keeps the roster and orders for all juniors at once; imports no other audience."""
 
-from portal.web.club import answers, club, juniors, notes, ordering, orders, pairs, sending
+from portal.web.club import (
+    answers,
+    club,
+    details,
+    juniors,
+    managers,
+    notes,
+    ordering,
+    orders,
+    pairs,
+    sending,
+)
 from portal.web.club.blueprint import bp
 
-__all__ = ["answers", "bp", "club", "juniors", "notes", "ordering", "orders", "pairs", "sending"]
+__all__ = [
+    "answers",
+    "bp",
+    "club",
+    "details",
+    "juniors",
+    "managers",
+    "notes",
+    "ordering",
+    "orders",
+    "pairs",
+    "sending",
+]

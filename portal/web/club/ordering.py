@@ -72,13 +72,15 @@ def every_day(days: PlaceDays) -> list[date]:
 
 
 def _start(
-    club_id: int, pairs: Sequence[Any], offered: Offered, days: PlaceDays, kept: dict[str, Any]
+    club: Any, pairs: Sequence[Any], offered: Offered, days: PlaceDays, kept: dict[str, Any]
 ) -> dict[str, Any]:
     """What the form opens with: what was chosen before, else the advised structures; every pair ticked when asked for."""
     data = dict(kept)
     if not kept:
-        found = advised(db(), club_id, offered)
+        found = advised(db(), club.id, offered)
         data = {default_name(discipline): str(row.id) for discipline, row in found.items()}
+        if any(place is not None and place.id == club.hand_in_place_id for place, _days in days):
+            data["place"] = str(club.hand_in_place_id)
     if request.args.get("tick") == "all":
         data.update({ticked_name(pair.id): True for pair in pairs})
     if data.get("hand_in") not in {day.isoformat() for day in every_day(days)}:
@@ -131,7 +133,7 @@ def choose_pairs(club_id: int) -> str | Response:
         )
     offered = order_draft.structures(db())
     draft = order_draft.current(db(), actor(), club_id, today())
-    form = make_form(free, offered, days, _start(club_id, free, offered, days, draft.form))
+    form = make_form(free, offered, days, _start(club, free, offered, days, draft.form))
     if form.is_sent_and_right() and _bases_last(form, free, offered):
         with transaction() as session:
             kept = order_draft.stored(

@@ -82,6 +82,12 @@ GROUPS: dict[str, tuple[Entry, ...]] = {
     N_("People and words"): (
         Entry("shop.staff", N_("Staff"), N_("Who works here, and who is invited"), for_managers=True),
         Entry(
+            "shop.clubs",
+            N_("Clubs"),
+            N_("Who orders for many at once, and who manages them"),
+            for_managers=True,
+        ),
+        Entry(
             "shop.texts",
             N_("Texts"),
             N_("Letters, care advice, reasons and the front page, in your own words"),

@@ -9,6 +9,7 @@ from werkzeug.wrappers import Response
 
 from portal.domain.errors import NotNow
 from portal.domain.words import N_, Phrase
+from portal.queries import invitations as find_invitations
 from portal.queries import second_factors as find_factors
 from portal.queries import staff as find_staff
 from portal.queries import workshop as find_workshop
@@ -45,7 +46,7 @@ def all_staff() -> Page:
         people=people,
         with_second_step=find_factors.those_with_any(db(), [person.id for person in people]),
         form=SecondStepForm(data={"required": required}),
-        invitations=find_staff.invitations(db()),
+        invitations=find_invitations.waiting(db()),
         now=now(),
     )
 

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
-from wtforms import BooleanField, RadioField, StringField
+from wtforms import BooleanField, RadioField
 from wtforms.form import BaseForm
 
 from portal.domain.access import StaffRole
 from portal.domain.words import N_
-from portal.services import accounts
-from portal.web.email_field import EmailField, on_one_line
-from portal.web.forms import PortalForm, Problem, at_most, said
+from portal.web.forms import PortalForm, Problem
+from portal.web.invite_forms import InvitationForm
 from portal.web.shop.forms import choice
 
 ROLES = [choice(role.value, role.label) for role in (StaffRole.TECHNICIAN, StaffRole.MANAGER)]
@@ -43,15 +42,14 @@ class RoleForm(PortalForm):
         return StaffRole(self.role.data)
 
 
-class InviteForm(RoleForm):
-    """Whom to write to."""
+class InviteForm(InvitationForm):
+    """Whom to write to, and for which part."""
 
-    name = StringField(
-        N_("Name"), [said(N_("Enter a name")), at_most(accounts.NAME_LENGTH)], filters=[on_one_line]
-    )
-    email = EmailField(N_("E-mail address"), [said(N_("Enter an e-mail address"))], filters=[on_one_line])
-    # Again, so that it is asked for last.
     role = _role()
+
+    @property
+    def staff_role(self) -> StaffRole:
+        return StaffRole(self.role.data)
 
 
 class SecondStepForm(PortalForm):

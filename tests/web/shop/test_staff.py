@@ -13,12 +13,13 @@ from portal.db.invitations import Invitation
 from portal.db.people import LoginSession, Person
 from portal.domain.access import StaffRole
 from portal.domain.audit import Act
-from portal.services.passwords import passwords
+from tests import make
 from tests.cast import Cast
 from tests.page import Page, Visitor
 from tests.web.account.letters import link_in_newest, newest_letter
+from tests.web.shop.conftest import Desk
 
-GOOD = "seven pines in fog"
+GOOD = make.PASSWORD
 WHO = {"name": "Nora", "email": "nora@example.test", "role": "technician"}
 
 
@@ -35,13 +36,6 @@ def acts(visitor: Visitor) -> list[Act]:
 def count(visitor: Visitor, table: type) -> int:
     with visitor.app.extensions["portal"].database.read() as session:
         return session.scalar(select(func.count()).select_from(table)) or 0
-
-
-def give_password(visitor: Visitor, person_id: int) -> None:
-    with visitor.app.extensions["portal"].database.write.begin() as session:
-        found = session.get(Person, person_id)
-        assert found is not None
-        found.password_hash = passwords(cheap=True).hash(GOOD)
 
 
 def invited(mia: Visitor, **given: str) -> Page:
@@ -83,8 +77,10 @@ def test_somebody_new_joins_by_a_letter(mia: Visitor, visitor: Visitor) -> None:
     assert acts(mia) == [Act.STAFF_INVITED, Act.STAFF_JOINED]
 
 
-def test_a_skier_keeps_the_account_and_finds_the_own_skis(mia: Visitor, visitor: Visitor, cast: Cast) -> None:
-    give_password(mia, cast.alice.person_id)
+def test_a_skier_keeps_the_account_and_finds_the_own_skis(
+    desk: Desk, mia: Visitor, visitor: Visitor, cast: Cast
+) -> None:
+    make.give_password(desk.database, cast.alice.person_id)
     invited(mia, name="Alice", email="alice@example.test", role="manager")
     link = link_in_newest(mia)
     assert visitor.get(link).h1 == "Sign in", "the link alone is not enough"
@@ -99,8 +95,10 @@ def test_a_skier_keeps_the_account_and_finds_the_own_skis(mia: Visitor, visitor:
     assert person(mia, "alice@example.test").password_hash is not None
 
 
-def test_an_invitation_is_not_for_whoever_else_finds_it(mia: Visitor, visitor: Visitor, cast: Cast) -> None:
-    give_password(mia, cast.alice.person_id)
+def test_an_invitation_is_not_for_whoever_else_finds_it(
+    desk: Desk, mia: Visitor, visitor: Visitor, cast: Cast
+) -> None:
+    make.give_password(desk.database, cast.alice.person_id)
     invited(mia, email="alice@example.test")
     link = link_in_newest(mia)
     carl = visitor.as_(cast.carl)
@@ -210,9 +208,9 @@ def test_nobody_but_staff_is_staff(mia: Visitor, cast: Cast) -> None:
 
 
 def test_what_is_dangerous_asks_again_and_comes_back(
-    mia: Visitor, cast: Cast, clock: time_machine.Traveller
+    desk: Desk, mia: Visitor, cast: Cast, clock: time_machine.Traveller
 ) -> None:
-    give_password(mia, cast.mia.person_id)
+    make.give_password(desk.database, cast.mia.person_id)
     clock.shift(timedelta(minutes=16))
     mia.get("/shop/staff")
     page = mia.get("/shop/staff/invite")
@@ -237,9 +235,9 @@ def test_a_form_opened_in_time_can_be_sent_later_but_not_the_next_day(
 
 
 def test_an_act_without_a_form_comes_back_to_its_page(
-    mia: Visitor, clock: time_machine.Traveller, cast: Cast
+    desk: Desk, mia: Visitor, clock: time_machine.Traveller, cast: Cast
 ) -> None:
-    give_password(mia, cast.mia.person_id)
+    make.give_password(desk.database, cast.mia.person_id)
     page = invited(mia)
     clock.shift(timedelta(minutes=20))
     asked = mia.send(page, "/withdraw")
@@ -248,17 +246,17 @@ def test_an_act_without_a_form_comes_back_to_its_page(
     assert mia.send(asked, password=GOOD).response.request.path == "/shop/staff"
 
 
-def test_guessing_at_an_open_browser_has_to_wait(mia: Visitor, cast: Cast) -> None:
-    give_password(mia, cast.mia.person_id)
+def test_guessing_at_an_open_browser_has_to_wait(desk: Desk, mia: Visitor, cast: Cast) -> None:
+    make.give_password(desk.database, cast.mia.person_id)
     for _ in range(10):
         mia.send(mia.get("/account/again"), password="wrong")
     mia.send(mia.get("/account/again"), status=429, password=GOOD)
 
 
 def test_somebody_elses_password_shows_nothing(
-    mia: Visitor, cast: Cast, clock: time_machine.Traveller
+    desk: Desk, mia: Visitor, cast: Cast, clock: time_machine.Traveller
 ) -> None:
-    give_password(mia, cast.tina.person_id)
+    make.give_password(desk.database, cast.tina.person_id)
     clock.shift(timedelta(minutes=20))
     assert mia.send(mia.get("/account/again"), password=GOOD).errors
     assert mia.get("/shop/staff/invite").h1 == "Is it still you?"

@@ -1,0 +1,19 @@
+"""Whom to invite, wherever somebody is invited."""
+
+from __future__ import annotations
+
+from wtforms import StringField
+
+from portal.domain.words import N_
+from portal.services import accounts
+from portal.web.email_field import EmailField, on_one_line
+from portal.web.forms import PortalForm, at_most, said
+
+
+class InvitationForm(PortalForm):
+    """A name and where the letter goes."""
+
+    name = StringField(
+        N_("Name"), [said(N_("Enter a name")), at_most(accounts.NAME_LENGTH)], filters=[on_one_line]
+    )
+    email = EmailField(N_("E-mail address"), [said(N_("Enter an e-mail address"))], filters=[on_one_line])

@@ -1,0 +1,95 @@
+"""The clubs that the workshop knows: which there are, who manages them, and a new one."""
+
+from __future__ import annotations
+
+from secrets import token_urlsafe
+
+from flask import flash, redirect, render_template, url_for
+from werkzeug.wrappers import Response
+from wtforms import StringField
+
+from portal.domain.errors import NotNow
+from portal.domain.words import N_, Phrase
+from portal.queries import clubs as find_clubs
+from portal.queries import invitations as find_invitations
+from portal.services import clubs
+from portal.services.links import Links
+from portal.web.email_field import on_one_line
+from portal.web.forms import at_most, said
+from portal.web.invite_forms import InvitationForm
+from portal.web.language import say
+from portal.web.request import actor, db, insist_on_fresh_sign_in, now, portal, transaction
+from portal.web.shop.blueprint import bp, insist_on_manager
+from portal.web.shop.refusals import leading_to
+
+NAME_LENGTH = 120
+
+
+class FoundClubForm(InvitationForm):
+    """A club, and whoever will manage it."""
+
+    club = StringField(
+        N_("Name of the club"),
+        [said(N_("Enter the club's name")), at_most(NAME_LENGTH)],
+        filters=[on_one_line],
+    )
+
+
+@bp.get("/clubs", endpoint="clubs")
+def all_clubs() -> str:
+    insist_on_manager()
+    found = find_clubs.all_clubs(db())
+    return render_template(
+        "shop/clubs.html",
+        clubs=found,
+        waiting={club.id: find_invitations.waiting(db(), club.id) for club in found},
+        now=now(),
+        back_url=url_for("shop.hub"),
+    )
+
+
+@bp.route("/clubs/new", methods=["GET", "POST"])
+def found_club() -> str | Response:
+    insist_on_manager()
+    insist_on_fresh_sign_in()
+    form = FoundClubForm.posted()
+    if form.is_sent_and_right():
+        name, manager = form.club.data or "", (form.name.data or "", form.email.address)
+        links, mark = Links(portal().settings.secret_keys), token_urlsafe(16)
+        try:
+            with transaction() as session:
+                clubs.found(session, actor(), links, name, manager, mark, now())
+            words = N_("%(club)s is here now, and a letter to %(name)s is on its way.")
+            flash(say(Phrase(words, {"club": name, "name": manager[0]})))
+            return redirect(url_for("shop.clubs"), 303)
+        except NotNow as refusal:
+            form.club.errors = [refusal.reason]  # type: ignore[list-item]
+    return render_template("shop/found_club.html", form=form, back_url=url_for("shop.clubs"))
+
+
+@bp.route("/clubs/<int:club_id>/invite", methods=["GET", "POST"])
+def invite_to_club(club_id: int) -> str | Response:
+    insist_on_manager()
+    insist_on_fresh_sign_in()
+    club = find_clubs.to_invite_to(db(), actor(), club_id)
+    form = InvitationForm.posted()
+    if form.is_sent_and_right():
+        who, links = (form.email.address, form.name.data or ""), Links(portal().settings.secret_keys)
+        try:
+            with transaction() as session:
+                clubs.invite(session, actor(), links, club_id, *who, token_urlsafe(16), now())
+            flash(say(Phrase(N_("A letter to %(name)s is on its way."), {"name": who[1]})))
+            return redirect(url_for("shop.clubs"), 303)
+        except NotNow as refusal:
+            form.email.errors = [refusal.reason]  # type: ignore[list-item]
+    return render_template("shop/invite_to_club.html", form=form, club=club, back_url=url_for("shop.clubs"))
+
+
+@bp.post("/clubs/<int:club_id>/invitations/<int:invitation_id>/withdraw")
+def withdraw_from_club(club_id: int, invitation_id: int) -> Response:
+    insist_on_manager()
+    insist_on_fresh_sign_in(url_for("shop.clubs"))
+    with leading_to(url_for("shop.clubs"), N_("See the clubs")), transaction() as session:
+        name = clubs.withdraw(session, actor(), club_id, invitation_id, now())
+    flash(say(Phrase(N_("The invitation to %(name)s is withdrawn."), {"name": name})))
+    return redirect(url_for("shop.clubs"), 303)
