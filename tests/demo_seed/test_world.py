@@ -101,8 +101,8 @@ def world(worlds: Worlds, makers: dict[str, Any]) -> Iterator[Database]:
 def test_the_same_day_gives_the_same_world_on_both_databases(world: Database, makers: dict[str, Any]) -> None:
     """All other tests here look at one of them."""
     url = makers["postgresql"].fresh()
+    seed(url, TODAY)
     database = Database.open(url)
-    seed(database, TODAY)
     one, other = dump(world), dump(database)
     database.close()
     makers["postgresql"].drop(url)
@@ -114,8 +114,8 @@ def test_the_same_day_gives_the_same_world_on_both_databases(world: Database, ma
 @pytest.mark.parametrize("today", [date(2027, 7, 14), date(2027, 1, 2), date(2028, 4, 30)])
 def test_it_can_be_made_on_any_day(today: date, makers: dict[str, Any]) -> None:
     url = makers["sqlite"].fresh()
+    seed(url, today)
     database = Database.open(url)
-    seed(database, today)
     with database.read() as session:
         assert find_days.drift(session) == []
         assert {booking.status for booking in all_bookings(session)} == set(Status)
