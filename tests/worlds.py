@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import subprocess
 import sys
 from collections.abc import Callable
@@ -29,26 +30,22 @@ class Worlds:
     def on(self, day: date, template: Path) -> Path:
         """The world on the morning of a day, made in a copy of a migrated database without a row."""
 
-        def make(path: Path) -> None:
-            path.write_bytes(template.read_bytes())
-            seed(SqliteMaker.url(path), day)
-
-        return self._once(f"{day}.db", make)
+        return self._once(f"{day}.db", template, lambda path: seed(SqliteMaker.url(path), day))
 
     def of_the_command(self, template: Path) -> Path:
         """What ``python -m demo_seed`` makes today, with what it told beside it."""
 
         def make(path: Path) -> None:
-            path.write_bytes(template.read_bytes())
             told_in(path).write_text(command(SqliteMaker.url(path)))
 
-        return self._once("command.db", make)
+        return self._once("command.db", template, make)
 
-    def _once(self, name: str, make: Callable[[Path], None]) -> Path:
+    def _once(self, name: str, template: Path, make: Callable[[Path], None]) -> Path:
         path = self.folder / name
         with FileLock(path.with_suffix(".lock")):
             if not path.exists():
                 half = path.with_suffix(".half")
+                shutil.copyfile(template, half)
                 make(half)
                 if told_in(half).exists():
                     told_in(half).rename(told_in(path))

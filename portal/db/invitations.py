@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import TYPE_CHECKING
 
 from sqlalchemy import CheckConstraint, ForeignKey, Index, String, false, text
-from sqlalchemy.orm import Mapped, mapped_column, relationship
+from sqlalchemy.orm import Mapped, mapped_column
 
 from portal.db.base import Base, TextEnum
 from portal.domain.access import StaffRole
-
-if TYPE_CHECKING:
-    from portal.db.clubs import Club
 
 TO_WORK_HERE = text("club_id IS NULL")
 
@@ -48,5 +44,3 @@ class Invitation(Base):
     invited_by_id: Mapped[int | None] = mapped_column(ForeignKey("person.id", ondelete="SET NULL"))
     invited_at: Mapped[datetime]
     until: Mapped[datetime]
-
-    club: Mapped[Club | None] = relationship(lazy="raise_on_sql")

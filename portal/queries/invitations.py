@@ -18,6 +18,15 @@ def waiting(session: Session, club_id: int | None = None) -> list[Invitation]:
     return list(session.scalars(rows.limit(MOST)))
 
 
+def to_clubs(session: Session) -> dict[int, list[Invitation]]:
+    """Those to clubs, by the number of the club, the oldest first."""
+    rows = select(Invitation).where(Invitation.club_id.is_not(None)).order_by(Invitation.id)
+    found: dict[int, list[Invitation]] = {}
+    for row in session.scalars(rows):
+        found.setdefault(row.club_id or 0, []).append(row)
+    return found
+
+
 def one(session: Session, invitation_id: int, club_id: int | None = None) -> Invitation:
     """One of them, or ``NotFound``."""
     found = session.get(Invitation, invitation_id)

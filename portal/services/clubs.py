@@ -108,18 +108,14 @@ def invite_again(
     """Another letter with another link; the link of the letter before works no more."""
     find_clubs.to_invite_to(session, actor, club_id)
     made = find_invitations.one(session, invitation_id, club_id)
-    invitations.send_again(session, links, made, mark, now)
-    audit.note(session, actor, Act.INVITED_AGAIN, now, f"{made.name}, {made.email}")
-    return made
+    return invitations.send_again(session, actor, links, made, mark, now)
 
 
 def withdraw(session: Session, actor: Actor, club_id: int, invitation_id: int, now: datetime) -> str:
     """The invitation holds no more and its link leads nowhere; gives back whose it was."""
     find_clubs.to_invite_to(session, actor, club_id)
     made = find_invitations.one(session, invitation_id, club_id)
-    session.delete(made)
-    audit.note(session, actor, Act.INVITATION_WITHDRAWN, now, f"{made.name}, {made.email}")
-    return made.name
+    return invitations.withdraw(session, actor, made, now)
 
 
 def take_on(session: Session, person: Person, invitation: Invitation, now: datetime) -> None:

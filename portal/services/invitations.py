@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 from portal.db.invitations import Invitation
 from portal.db.people import Person
 from portal.domain.access import Actor, StaffRole
+from portal.domain.audit import Act
 from portal.domain.errors import NotNow
 from portal.domain.words import N_
 from portal.mail import account_messages, outbox
@@ -17,7 +18,7 @@ from portal.mail.account_messages import Mailbox
 from portal.queries import invitations as find_invitations
 from portal.queries import people as find_people
 from portal.queries import workshop as find_workshop
-from portal.services import throttle
+from portal.services import audit, throttle
 from portal.services.links import INVITATION, Link, Links, Purpose
 
 
@@ -58,10 +59,21 @@ def make(
     return made
 
 
-def send_again(session: Session, links: Links, found: Invitation, mark: str, now: datetime) -> None:
+def send_again(
+    session: Session, actor: Actor, links: Links, found: Invitation, mark: str, now: datetime
+) -> Invitation:
     """Another letter with another link; the link of the letter before works no more."""
     found.mark, found.until, found.invited_at = mark, now + INVITATION, now
     _write(session, links, found, now)
+    audit.note(session, actor, Act.INVITED_AGAIN, now, f"{found.name}, {found.email}")
+    return found
+
+
+def withdraw(session: Session, actor: Actor, found: Invitation, now: datetime) -> str:
+    """It holds no more and its link leads nowhere; gives back whose it was."""
+    session.delete(found)
+    audit.note(session, actor, Act.INVITATION_WITHDRAWN, now, f"{found.name}, {found.email}")
+    return found.name
 
 
 def _write(session: Session, links: Links, made: Invitation, now: datetime) -> None:

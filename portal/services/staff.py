@@ -56,18 +56,14 @@ def invite_again(
     """Another letter with another link; the link of the letter before works no more."""
     _insist_manager(actor)
     found = find_invitations.one(session, invitation_id)
-    invitations.send_again(session, links, found, mark, now)
-    audit.note(session, actor, Act.INVITED_AGAIN, now, f"{found.name}, {found.email}")
-    return found
+    return invitations.send_again(session, actor, links, found, mark, now)
 
 
 def withdraw(session: Session, actor: Actor, invitation_id: int, now: datetime) -> str:
     """The invitation holds no more and its link leads nowhere; gives back whose it was."""
     _insist_manager(actor)
     found = find_invitations.one(session, invitation_id)
-    session.delete(found)
-    audit.note(session, actor, Act.INVITATION_WITHDRAWN, now, f"{found.name}, {found.email}")
-    return found.name
+    return invitations.withdraw(session, actor, found, now)
 
 
 def take_on(session: Session, person: Person, role: StaffRole, now: datetime) -> None:

@@ -14,8 +14,8 @@ from portal.services import invitations, joining
 from portal.services.passwords import passwords
 from portal.web.account.blueprint import bp
 from portal.web.account.forms import JoinForm
-from portal.web.account.ways import links
 from portal.web.language import say
+from portal.web.links import links
 from portal.web.request import actor, actor_or_none, db, forget_sign_in, now, portal, to_sign_in, transaction
 
 if TYPE_CHECKING:

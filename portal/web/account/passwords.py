@@ -10,8 +10,9 @@ from portal.services import accounts, sign_ins
 from portal.services.passwords import passwords
 from portal.web.account.blueprint import bp
 from portal.web.account.forms import AddressForm, ChangePasswordForm, NewPasswordForm
-from portal.web.account.ways import links, network, wait_page
+from portal.web.account.ways import network, wait_page
 from portal.web.language import say
+from portal.web.links import links
 from portal.web.request import actor, db, forget_sign_in, login_session_id, now, portal, transaction
 
 Page = Response | str | tuple[str, int]

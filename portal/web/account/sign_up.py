@@ -10,8 +10,9 @@ from portal.services import accounts, sign_ins
 from portal.services.passwords import passwords
 from portal.web.account.blueprint import bp
 from portal.web.account.forms import AddressForm, ConfirmForm, SignUpForm
-from portal.web.account.ways import held_answers, home, links, network, this_browser, wait_page
+from portal.web.account.ways import held_answers, home, network, this_browser, wait_page
 from portal.web.language import say, speak
+from portal.web.links import links
 from portal.web.request import actor_or_none, db, now, portal, remember_sign_in, transaction
 
 Page = Response | str | tuple[str, int]

@@ -14,7 +14,6 @@ from werkzeug.wrappers import Response
 from portal.domain.access import Actor
 from portal.queries import workshop as find_workshop
 from portal.services.addresses import network_of
-from portal.services.links import Links
 from portal.services.passkeys import Site
 from portal.services.seals import Seals
 from portal.services.sign_ins import Browser
@@ -52,11 +51,6 @@ def home(who: Actor) -> str:
     if who.clubs and not who.is_staff:
         return url_for("club.club", club_id=next(iter(who.clubs)))
     return ways(who)[0].url
-
-
-def links() -> Links:
-    """Makes and reads the links of our letters."""
-    return Links(portal().settings.secret_keys)
 
 
 def network() -> str:

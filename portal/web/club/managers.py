@@ -13,11 +13,11 @@ from portal.domain.words import N_, Phrase
 from portal.queries import clubs as find_clubs
 from portal.queries import invitations as find_invitations
 from portal.services import clubs
-from portal.services.links import Links
 from portal.web.club.blueprint import bp, refused
 from portal.web.invite_forms import InvitationForm
 from portal.web.language import say
-from portal.web.request import actor, db, insist_on_fresh_sign_in, now, portal, transaction
+from portal.web.links import links
+from portal.web.request import actor, db, insist_on_fresh_sign_in, now, transaction
 
 
 class InviteOrHandOverForm(InvitationForm):
@@ -31,10 +31,6 @@ class InviteOrHandOverForm(InvitationForm):
 
 def _list_url(club_id: int) -> str:
     return url_for("club.managers", club_id=club_id)
-
-
-def links() -> Links:
-    return Links(portal().settings.secret_keys)
 
 
 @bp.get("/<int:club_id>/managers")

@@ -13,12 +13,12 @@ from portal.domain.words import N_, Phrase
 from portal.queries import clubs as find_clubs
 from portal.queries import invitations as find_invitations
 from portal.services import clubs
-from portal.services.links import Links
 from portal.web.email_field import on_one_line
 from portal.web.forms import at_most, said
 from portal.web.invite_forms import InvitationForm
 from portal.web.language import say
-from portal.web.request import actor, db, insist_on_fresh_sign_in, now, portal, transaction
+from portal.web.links import links
+from portal.web.request import actor, db, insist_on_fresh_sign_in, now, transaction
 from portal.web.shop.blueprint import bp, insist_on_manager
 from portal.web.shop.refusals import leading_to
 
@@ -38,11 +38,10 @@ class FoundClubForm(InvitationForm):
 @bp.get("/clubs", endpoint="clubs")
 def all_clubs() -> str:
     insist_on_manager()
-    found = find_clubs.all_clubs(db())
     return render_template(
         "shop/clubs.html",
-        clubs=found,
-        waiting={club.id: find_invitations.waiting(db(), club.id) for club in found},
+        clubs=find_clubs.all_clubs(db()),
+        waiting=find_invitations.to_clubs(db()),
         now=now(),
         back_url=url_for("shop.hub"),
     )
@@ -55,10 +54,10 @@ def found_club() -> str | Response:
     form = FoundClubForm.posted()
     if form.is_sent_and_right():
         name, manager = form.club.data or "", (form.name.data or "", form.email.address)
-        links, mark = Links(portal().settings.secret_keys), token_urlsafe(16)
+        mark = token_urlsafe(16)
         try:
             with transaction() as session:
-                clubs.found(session, actor(), links, name, manager, mark, now())
+                clubs.found(session, actor(), links(), name, manager, mark, now())
             words = N_("%(club)s is here now, and a letter to %(name)s is on its way.")
             flash(say(Phrase(words, {"club": name, "name": manager[0]})))
             return redirect(url_for("shop.clubs"), 303)
@@ -74,10 +73,10 @@ def invite_to_club(club_id: int) -> str | Response:
     club = find_clubs.to_invite_to(db(), actor(), club_id)
     form = InvitationForm.posted()
     if form.is_sent_and_right():
-        who, links = (form.email.address, form.name.data or ""), Links(portal().settings.secret_keys)
+        who = form.email.address, form.name.data or ""
         try:
             with transaction() as session:
-                clubs.invite(session, actor(), links, club_id, *who, token_urlsafe(16), now())
+                clubs.invite(session, actor(), links(), club_id, *who, token_urlsafe(16), now())
             flash(say(Phrase(N_("A letter to %(name)s is on its way."), {"name": who[1]})))
             return redirect(url_for("shop.clubs"), 303)
         except NotNow as refusal:

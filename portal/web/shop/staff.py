@@ -14,15 +14,14 @@ from portal.queries import second_factors as find_factors
 from portal.queries import staff as find_staff
 from portal.queries import workshop as find_workshop
 from portal.services import second_factors, staff
-from portal.services.links import Links
 from portal.web.language import say
+from portal.web.links import links
 from portal.web.request import (
     actor,
     db,
     forget_sign_in,
     insist_on_fresh_sign_in,
     now,
-    portal,
     transaction,
 )
 from portal.web.shop.blueprint import bp, insist_on_manager
@@ -30,10 +29,6 @@ from portal.web.shop.refusals import leading_to
 from portal.web.shop.staff_forms import ROLE_HINTS, InviteForm, RoleForm, SecondStepForm
 
 Page = Response | str
-
-
-def links() -> Links:
-    return Links(portal().settings.secret_keys)
 
 
 @bp.get("/staff", endpoint="staff")

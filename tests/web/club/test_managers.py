@@ -26,22 +26,22 @@ NILS = {"name": "Nils", "email": "nils@example.test"}
 
 @pytest.fixture
 def cora(visitor: Visitor, cast: Cast) -> Visitor:
-    return Visitor(visitor.app).as_(cast.cora)
+    return visitor.as_(cast.cora)
 
 
 @pytest.fixture
 def alice(visitor: Visitor, cast: Cast) -> Visitor:
-    return Visitor(visitor.app).as_(cast.alice)
+    return visitor.as_(cast.alice)
 
 
 @pytest.fixture
 def mia(visitor: Visitor, cast: Cast) -> Visitor:
-    return Visitor(visitor.app).as_(cast.mia)
+    return visitor.as_(cast.mia)
 
 
 @pytest.fixture
 def tina(visitor: Visitor, cast: Cast) -> Visitor:
-    return Visitor(visitor.app).as_(cast.tina)
+    return visitor.as_(cast.tina)
 
 
 def everyone(clubhouse: Clubhouse) -> list[str]:
