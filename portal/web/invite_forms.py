@@ -10,10 +10,17 @@ from portal.web.email_field import EmailField, on_one_line
 from portal.web.forms import PortalForm, at_most, said
 
 
+def who() -> tuple[StringField, EmailField]:
+    """The two fields, for a form that asks for them after others: fields are read in the order in which they are made."""
+    return (
+        StringField(
+            N_("Name"), [said(N_("Enter a name")), at_most(accounts.NAME_LENGTH)], filters=[on_one_line]
+        ),
+        EmailField(N_("E-mail address"), [said(N_("Enter an e-mail address"))], filters=[on_one_line]),
+    )
+
+
 class InvitationForm(PortalForm):
     """A name and where the letter goes."""
 
-    name = StringField(
-        N_("Name"), [said(N_("Enter a name")), at_most(accounts.NAME_LENGTH)], filters=[on_one_line]
-    )
-    email = EmailField(N_("E-mail address"), [said(N_("Enter an e-mail address"))], filters=[on_one_line])
+    name, email = who()

@@ -14,8 +14,8 @@ from portal.queries import clubs as find_clubs
 from portal.queries import invitations as find_invitations
 from portal.services import clubs
 from portal.web.email_field import on_one_line
-from portal.web.forms import at_most, said
-from portal.web.invite_forms import InvitationForm
+from portal.web.forms import PortalForm, at_most, said
+from portal.web.invite_forms import InvitationForm, who
 from portal.web.language import say
 from portal.web.links import links
 from portal.web.request import actor, db, insist_on_fresh_sign_in, now, transaction
@@ -25,7 +25,7 @@ from portal.web.shop.refusals import leading_to
 NAME_LENGTH = 120
 
 
-class FoundClubForm(InvitationForm):
+class FoundClubForm(PortalForm):
     """A club, and whoever will manage it."""
 
     club = StringField(
@@ -33,6 +33,7 @@ class FoundClubForm(InvitationForm):
         [said(N_("Enter the club's name")), at_most(NAME_LENGTH)],
         filters=[on_one_line],
     )
+    name, email = who()
 
 
 @bp.get("/clubs", endpoint="clubs")
@@ -73,11 +74,11 @@ def invite_to_club(club_id: int) -> str | Response:
     club = find_clubs.to_invite_to(db(), actor(), club_id)
     form = InvitationForm.posted()
     if form.is_sent_and_right():
-        who = form.email.address, form.name.data or ""
+        to = form.email.address, form.name.data or ""
         try:
             with transaction() as session:
-                clubs.invite(session, actor(), links(), club_id, *who, token_urlsafe(16), now())
-            flash(say(Phrase(N_("A letter to %(name)s is on its way."), {"name": who[1]})))
+                clubs.invite(session, actor(), links(), club_id, *to, token_urlsafe(16), now())
+            flash(say(Phrase(N_("A letter to %(name)s is on its way."), {"name": to[1]})))
             return redirect(url_for("shop.clubs"), 303)
         except NotNow as refusal:
             form.email.errors = [refusal.reason]  # type: ignore[list-item]
