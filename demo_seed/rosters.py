@@ -13,7 +13,8 @@ from demo_seed.people import People
 from portal.domain.access import Actor
 from portal.domain.answers import Discipline
 from portal.queries import people as find_people
-from portal.services import clubs, pairs
+from portal.services import clubs, juniors, pairs
+from portal.services.juniors import JuniorFacts
 
 JUNIORS = (
     ("Alderbrook Ski Club", "Alderbrook Lane 11\n00043 Alderbrook", 16),
@@ -64,9 +65,11 @@ def found_clubs(
         manager = find_people.actor_of(session, find_people.one(session, first.person_id))
         for _ in range(size):
             year = today.year - rng.randrange(9, 17)
-            junior = clubs.add_junior(session, manager, club_id, next(names), year, now)
+            kinds = _junior_kinds(rng)
+            facts = JuniorFacts(next(names), year, kinds[0] if len(kinds) == 1 else None)
+            junior = juniors.add(session, manager, club_id, facts, now)
             session.flush()  # The pair needs the junior's number.
-            for kind in _junior_kinds(rng):
+            for kind in kinds:
                 pair = pairs.register_for_junior(
                     session, manager, club_id, junior.id, skis.junior(rng, today, kind, year), now
                 )

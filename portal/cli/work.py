@@ -28,7 +28,7 @@ from portal.domain.planning.watch import Progress
 from portal.domain.stone_plans import is_due
 from portal.queries import stone_plans as find_plans
 from portal.queries import workshop as find_workshop
-from portal.services import bookings, collecting, imports, stone_plans
+from portal.services import bookings, collecting, imports, juniors, stone_plans
 from portal.services import stone_plan_making as making
 
 log = structlog.get_logger()
@@ -110,11 +110,12 @@ class Worker:
             self.ended.wait(LOOK_EVERY_SECONDS)
 
     def go_round(self) -> None:
-        """What is to be done about once a minute: give back and delete what was kept too long, remind of skis that wait, ask for a plan."""
+        """What is to be done about once a minute: give back and forget what was kept too long, remind of skis that wait, ask for a plan."""
         self._each(bookings.lapse)
         self._each(collecting.remind)
         with self.database.write.begin() as session:
             imports.forget_old(session, now())
+            juniors.forget_old(session, now())
         with self.database.read() as session:
             workshop = find_workshop.the_or_none(session)
             due = workshop is not None and is_due(

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
+from decimal import Decimal
 
-from sqlalchemy import ForeignKey, String, Text, UniqueConstraint, text
+from sqlalchemy import ForeignKey, Numeric, String, Text, UniqueConstraint, text
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
-from portal.db.base import Base
+from portal.db.base import Base, TextEnum
 from portal.db.people import Person
+from portal.domain.answers import Discipline
 
 
 class Club(Base):
@@ -34,6 +36,9 @@ class Club(Base):
             name="fk_club_hand_in_place_id_hand_in_place",
         )
     )
+    # What the workshop agreed to take off its orders, in per cent, and the last day on which it does; none for no end.
+    agreed_percent: Mapped[Decimal] = mapped_column(Numeric(5, 2), default=Decimal(0), server_default="0")
+    agreed_until: Mapped[date | None]
     created_at: Mapped[datetime]
 
     managers: Mapped[list[ClubManager]] = relationship(back_populates="club", lazy="raise_on_sql")
@@ -64,7 +69,26 @@ class Junior(Base):
     club_id: Mapped[int] = mapped_column(ForeignKey("club.id", ondelete="CASCADE"), index=True)
     display_name: Mapped[str] = mapped_column(String(80))
     birth_year: Mapped[int | None]
-    left_at: Mapped[datetime | None]
+    # What they ski; none for both. The weight is for choosing skis, and nobody has to give it.
+    discipline: Mapped[Discipline | None] = mapped_column(TextEnum(Discipline))
+    weight_kg: Mapped[int | None]
+    # Two seasons later the whole row goes (``domain/juniors.py``).
+    left_at: Mapped[datetime | None] = mapped_column(index=True)
     created_at: Mapped[datetime]
 
     club: Mapped[Club] = relationship(back_populates="juniors", lazy="raise_on_sql")
+
+
+class PairClaim(Base):
+    """A code by which a junior, or whoever looks after them, makes the junior's pairs their own."""
+
+    __tablename__ = "pair_claim"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    junior_id: Mapped[int] = mapped_column(ForeignKey("junior.id", ondelete="CASCADE"), unique=True)
+    # Of the code only that: whoever reads the database cannot use it.
+    code_hash: Mapped[str] = mapped_column(String(64), unique=True)
+    until: Mapped[datetime]
+    made_at: Mapped[datetime]
+
+    junior: Mapped[Junior] = relationship(lazy="raise_on_sql")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import JSON, Index, LargeBinary, String
+from sqlalchemy import JSON, ForeignKey, Index, LargeBinary, String
 from sqlalchemy.orm import Mapped, mapped_column
 
 from portal.db.base import Base, TextEnum
@@ -20,6 +20,8 @@ class ListImport(Base):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     subject: Mapped[Subject] = mapped_column(TextEnum(Subject))
+    # The club whose roster it is; none for the workshop's own lists.
+    club_id: Mapped[int | None] = mapped_column(ForeignKey("club.id", ondelete="CASCADE"), index=True)
     file_name: Mapped[str] = mapped_column(String(200))
     is_text: Mapped[bool]
     content: Mapped[bytes | None] = mapped_column(LargeBinary)

@@ -39,6 +39,10 @@ class Act(StrEnum):
     CLUB_JOINED = "club_joined"
     CLUB_LEFT = "club_left"
     CLUB_CHANGED = "club_changed"
+    CLUB_AGREED = "club_agreed"
+    JUNIOR_FORGOTTEN = "junior_forgotten"
+    CLAIM_MADE = "claim_made"
+    PAIRS_CLAIMED = "pairs_claimed"
     TEXT_CHANGED = "text_changed"
     DAYS_CHANGED = "days_changed"
     RULES_SET = "rules_set"
@@ -90,6 +94,10 @@ ACT_LABELS = {
     Act.CLUB_JOINED: N_("Manages a club from now on"),
     Act.CLUB_LEFT: N_("Manages a club no more"),
     Act.CLUB_CHANGED: N_("Details of a club changed"),
+    Act.CLUB_AGREED: N_("Agreed with a club what it saves"),
+    Act.JUNIOR_FORGOTTEN: N_("Junior of a club forgotten"),
+    Act.CLAIM_MADE: N_("Code made for the pairs of a junior"),
+    Act.PAIRS_CLAIMED: N_("Pairs of a club claimed"),
     Act.TEXT_CHANGED: N_("Text reworded"),
     Act.DAYS_CHANGED: N_("Opening days changed"),
     Act.RULES_SET: N_("Rules for requests and changes set"),

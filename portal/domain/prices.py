@@ -65,10 +65,11 @@ class ListedRate:
 
 @dataclass(frozen=True)
 class Tier:
-    """What a club saves, in per cent, from a number of pairs on."""
+    """What a club saves, in per cent, from a number of pairs on; ``agreed`` with one club, or the same for all."""
 
     from_pairs: int
     percent: Decimal
+    agreed: bool = False
 
 
 @dataclass(frozen=True)
@@ -206,7 +207,8 @@ def bill(
 ) -> Bill:
     """The bill for some pairs, each with the items it gets, and what is charged ``once``, at the prices of ``day``.
 
-    A club's tier is taken off what the work costs, rounded half up to the cent once, on the sum.
+    What a club saves is taken off what the work costs, rounded half up to the cent once, on the sum: the best of its tiers
+    and of what was agreed with it, never both.
     """
     prices, rates, once = tuple(prices), tuple(rates), frozenset(once)
     lines = []
@@ -220,16 +222,19 @@ def bill(
 
 def _savings(lines: Sequence[Line], pairs: int, tiers: Iterable[Tier]) -> list[Line]:
     """What a club saves: one line, or one for each tax rate, which together are the saving that is rounded once."""
-    percent = max((tier.percent for tier in tiers if tier.from_pairs <= pairs), default=ZERO)
+    reached = [tier for tier in tiers if tier.from_pairs <= pairs]
+    best = max(reached, key=lambda tier: tier.percent, default=Tier(0, ZERO))
     saved_on = [line for line in lines if line.item is None or line.item.is_saved_on]
-    saved = (Bill(tuple(saved_on)).total * percent / 100).quantize(CENT, ROUND_HALF_UP)
+    saved = (Bill(tuple(saved_on)).total * best.percent / 100).quantize(CENT, ROUND_HALF_UP)
     if not saved:
         return []
-    label = Phrase(
-        N_("Club saving of %(percent)s %% for %(pairs)s pairs"),
-        {"percent": as_percent(percent), "pairs": pairs},
+    words = (
+        N_("Agreed club saving of %(percent)s %%")
+        if best.agreed
+        else N_("Club saving of %(percent)s %% for %(pairs)s pairs")
     )
-    return spread(label, -saved, saved_on)
+    values = {"percent": as_percent(best.percent), "pairs": pairs}
+    return spread(Phrase(words, values), -saved, saved_on)
 
 
 def spread(label: Phrase, amount: Decimal, over: Iterable[Line]) -> list[Line]:

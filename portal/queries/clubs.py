@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from sqlalchemy import select
 from sqlalchemy.orm import Session, selectinload
 
@@ -9,6 +11,7 @@ from portal.db.clubs import Club, ClubManager, Junior
 from portal.db.people import Person
 from portal.domain.access import Action, Actor, may
 from portal.domain.errors import NotFound
+from portal.domain.prices import Tier
 
 
 def one(session: Session, actor: Actor, club_id: int) -> Club:
@@ -50,6 +53,13 @@ def junior(session: Session, actor: Actor, club_id: int, junior_id: int) -> Juni
     if found is None:
         raise NotFound
     return found
+
+
+def agreed(session: Session, club_id: int, day: date) -> tuple[Tier, ...]:
+    """What the workshop agreed to take off the club's orders of a day, whatever their size."""
+    rows = select(Club.agreed_percent, Club.agreed_until).where(Club.id == club_id)
+    percent, until = session.execute(rows).one()
+    return (Tier(0, percent, agreed=True),) if percent and (until is None or day <= until) else ()
 
 
 def managers(session: Session, club_id: int) -> list[Person]:

@@ -7,6 +7,7 @@ from datetime import datetime
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
+from portal.db.bookings import Booking
 from portal.db.outbox import OutboxLetter
 
 
@@ -30,6 +31,13 @@ def due(session: Session, now: datetime, limit: int) -> list[OutboxLetter]:
 def newest(session: Session, limit: int = 100) -> list[OutboxLetter]:
     """The newest letters, sent or not."""
     return list(session.scalars(select(OutboxLetter).order_by(OutboxLetter.id.desc()).limit(limit)))
+
+
+def sent_about_club(session: Session, club_id: int) -> list[OutboxLetter]:
+    """The letters about orders of a club that were sent, or given up."""
+    rows = select(OutboxLetter).join(Booking, Booking.id == OutboxLetter.booking_id)
+    ended = or_(OutboxLetter.sent_at.is_not(None), OutboxLetter.given_up_at.is_not(None))
+    return list(session.scalars(rows.where(Booking.club_id == club_id, ended)))
 
 
 def one(session: Session, letter_id: int) -> OutboxLetter | None:

@@ -23,6 +23,14 @@ def one(session: Session, actor: Actor, pair_id: int) -> Pair:
     return pair
 
 
+def of_this_club(session: Session, actor: Actor, club_id: int, pair_id: int) -> Pair:
+    """The same, of one club that the person manages; ``NotFound`` for a pair of anybody else."""
+    pair = one(session, actor, pair_id)
+    if pair.club_id != club_id or not may(actor, Action.EDIT_PAIR, pair):
+        raise NotFound
+    return pair
+
+
 def lock(session: Session, pair_ids: Collection[int]) -> None:
     """Lock the pairs in order, so that nobody books, archives or changes one of them meanwhile."""
     session.execute(select(Pair.id).where(Pair.id.in_(pair_ids)).order_by(Pair.id).with_for_update())

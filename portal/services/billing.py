@@ -19,11 +19,13 @@ from portal.domain.prices import (
     Line,
     ListedPrice,
     ListedRate,
+    Tier,
     bill,
     is_express,
     price_or_none,
 )
 from portal.domain.words import Phrase
+from portal.queries import clubs as find_clubs
 from portal.queries import days as find_days
 from portal.queries import workshop as find_workshop
 
@@ -44,14 +46,21 @@ def price(
     express: bool = False,
     by_post: bool = False,
 ) -> Bill:
-    """The bill at the prices of ``day``, with the club's tier where a club orders.
+    """The bill at the prices of ``day``, with what the club saves where a club orders.
 
     Express counts for each pair, the way back by post once; neither costs anything while the workshop has no price for it.
     """
     listed = find_workshop.prices(session)
-    tiers = find_workshop.tiers(session) if club_id is not None else ()
+    tiers = _tiers(session, club_id, day)
     rates = find_workshop.tax_rates(session)
     return _bill([one.billed for one in wanted], listed, day, tiers, rates, express, by_post)
+
+
+def _tiers(session: Session, club_id: int | None, day: date) -> tuple[Tier, ...]:
+    """What a club can save on a day: the tiers for all, and what was agreed with it."""
+    if club_id is None:
+        return ()
+    return (*find_workshop.tiers(session), *find_clubs.agreed(session, club_id, day))
 
 
 def _bill(
@@ -161,7 +170,7 @@ def made_again(session: Session, booking: Booking) -> Bill:
         ),
     ]
     pairs = [items_of(one.flattening, one.saturation) for one in booking.items if not one.unground]
-    tiers = find_workshop.tiers(session) if booking.club_id is not None else ()
+    tiers = _tiers(session, booking.club_id, made_on)
     anew = _bill(pairs, listed, made_on, tiers, rates, booking.is_express, booking.returns_by_post)
     return agreed_bills.without_a_pair(bill_of(booking), anew)
 

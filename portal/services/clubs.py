@@ -1,31 +1,28 @@
-"""Clubs, their managers and their juniors."""
+"""Clubs, who manages them, and what is said of them."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
+from decimal import Decimal
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from portal.db.clubs import Club, ClubManager, Junior
+from portal.db.clubs import Club, ClubManager
 from portal.db.invitations import Invitation
-from portal.db.pairs import Pair
 from portal.db.people import Person
 from portal.domain.access import Action, Actor, insist
 from portal.domain.audit import Act
 from portal.domain.errors import NotFound, NotNow
+from portal.domain.prices import as_percent
 from portal.domain.words import N_, Phrase
-from portal.queries import bookings as find_bookings
 from portal.queries import clubs as find_clubs
 from portal.queries import invitations as find_invitations
-from portal.queries import pairs as find_pairs
 from portal.queries import people as find_people
 from portal.queries import places as find_places
 from portal.services import audit, invitations
 from portal.services.links import Links
-
-BIRTH_YEARS = (1990, 2100)
 
 
 @dataclass(frozen=True)
@@ -181,37 +178,25 @@ def change(session: Session, actor: Actor, club_id: int, facts: ClubFacts, now: 
     audit.note(session, actor, Act.CLUB_CHANGED, now, facts.name)
 
 
+def agree(
+    session: Session, actor: Actor, club_id: int, percent: Decimal, until: date | None, now: datetime
+) -> None:
+    """What the workshop takes off the club's orders from now on, in per cent, up to and including a day; 0 for no agreement.
+
+    Orders that were made keep what they were made with.
+    """
+    insist(actor, Action.SET_PRICES, None)
+    club = find_clubs.to_invite_to(session, actor, club_id)
+    club.agreed_percent, club.agreed_until = percent, until if percent else None
+    words: Phrase | str = f"{as_percent(percent)} %"
+    if club.agreed_until is not None:
+        words = Phrase(
+            N_("%(percent)s %% until %(until)s"), {"percent": as_percent(percent), "until": club.agreed_until}
+        )
+    audit.note(session, actor, Act.CLUB_AGREED, now, club.name, words)
+
+
 def _insist_on_own_name(session: Session, name: str, club_id: int | None) -> None:
     there = session.scalars(select(Club.id).where(func.lower(Club.name) == name.lower())).first()
     if there is not None and there != club_id:
         raise NotNow(N_("Another club has this name. Choose one that tells the two apart"))
-
-
-def add_junior(
-    session: Session, actor: Actor, club_id: int, display_name: str, birth_year: int | None, now: datetime
-) -> Junior:
-    """A junior on the club's roster."""
-    club = find_clubs.one(session, actor, club_id)
-    junior = Junior(club_id=club.id, display_name=display_name, birth_year=birth_year, created_at=now)
-    session.add(junior)
-    return junior
-
-
-def edit_junior(
-    session: Session, actor: Actor, club_id: int, junior_id: int, display_name: str, birth_year: int | None
-) -> None:
-    """Correct a junior's name or birth year."""
-    junior = find_clubs.junior(session, actor, club_id, junior_id)
-    junior.display_name, junior.birth_year = display_name, birth_year
-
-
-def remove_junior(session: Session, actor: Actor, club_id: int, junior_id: int, now: datetime) -> None:
-    """The junior has left: off the roster, and the pairs are the club's without a junior."""
-    junior = find_clubs.junior(session, actor, club_id, junior_id)
-    pairs = list(session.scalars(select(Pair).where(Pair.junior_id == junior.id)))
-    find_pairs.lock(session, [pair.id for pair in pairs])
-    if find_bookings.open_with_pair(session, [pair.id for pair in pairs]):
-        raise NotNow(N_("A pair of this junior is in an open order. Wait until it is handed back."))
-    for pair in pairs:
-        pair.junior_id = None
-    junior.left_at = now

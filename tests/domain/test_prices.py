@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 
 import pytest
 
@@ -91,3 +91,16 @@ def test_a_near_ready_day_is_express_counted_in_working_days(
     arrival: date, ready: date, within: int, express: bool
 ) -> None:
     assert is_express(WEEK, arrival, ready, within) is express
+
+
+def test_of_the_tiers_and_what_was_agreed_with_a_club_the_better_one_counts_and_never_both() -> None:
+    agreed = Tier(0, Decimal("7.50"), agreed=True)
+    pair = frozenset({Item.GRIND})
+    few = bill([pair] * 5, LIST, DAY, (*TIERS, agreed))
+    many = bill([pair] * 20, LIST, DAY, (*TIERS, agreed))
+    grind = few.lines[0].each
+    # 7.5 % of five is more than the step's 5 %; 12.5 % of twenty is more than what was agreed.
+    assert few.lines[1].amount == -(grind * 5 * Decimal("0.075")).quantize(Decimal("0.01"), ROUND_HALF_UP)
+    assert few.lines[1].label.text == "Agreed club saving of %(percent)s %%"
+    assert many.lines[1].amount == -(grind * 20 * Decimal("0.125")).quantize(Decimal("0.01"), ROUND_HALF_UP)
+    assert len(few.lines) == len(many.lines) == 2

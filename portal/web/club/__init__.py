@@ -2,9 +2,11 @@
 
 from portal.web.club import (
     answers,
+    claims,
     club,
     details,
     juniors,
+    kept,
     managers,
     notes,
     ordering,
@@ -17,9 +19,11 @@ from portal.web.club.blueprint import bp
 __all__ = [
     "answers",
     "bp",
+    "claims",
     "club",
     "details",
     "juniors",
+    "kept",
     "managers",
     "notes",
     "ordering",

@@ -5,45 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from wtforms import BooleanField, RadioField, SelectField, StringField, TextAreaField
+from wtforms import BooleanField, RadioField, SelectField, TextAreaField
 from wtforms.fields.choices import SelectChoice  # type: ignore[attr-defined]
 from wtforms.validators import Optional
 
 from portal.domain.answers import Discipline
 from portal.domain.words import N_, Phrase
-from portal.services.clubs import BIRTH_YEARS
-from portal.web.forms import NumberField, PortalForm, Problem, at_most, said, trimmed
+from portal.web.forms import PortalForm, Problem, at_most, said, trimmed
 
-NAME_LENGTH = 80
 NOTE_LENGTH = 2000
 # (value, words)
 Choices = Sequence[tuple[str, str]]
-
-
-class JuniorForm(PortalForm):
-    """A junior: the least that works."""
-
-    display_name = StringField(
-        N_("Name on the roster"),
-        [said(N_("Enter a name for the roster")), at_most(NAME_LENGTH)],
-        filters=[trimmed],
-        description=N_("A first name or a nickname is enough"),
-    )
-    birth_year = NumberField(
-        N_("Birth year"),
-        [Optional()],
-        least=BIRTH_YEARS[0],
-        most=BIRTH_YEARS[1],
-        description=N_("Tells two of the same name apart, and how stiff a pair may be"),
-    )
-
-    def __init__(self, *args: Any, this_year: int, **given: Any) -> None:
-        super().__init__(*args, **given)
-        self.this_year = this_year
-
-    def validate_birth_year(self, field: NumberField) -> None:
-        if field.number is not None and field.number > self.this_year:
-            raise Problem(N_("Enter a year that is not in the future"))
 
 
 def offered(text: str) -> Any:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+from decimal import Decimal
 from secrets import token_urlsafe
 
 from flask import flash, redirect, render_template, url_for
@@ -12,14 +14,17 @@ from portal.domain.errors import NotNow
 from portal.domain.words import N_, Phrase
 from portal.queries import clubs as find_clubs
 from portal.queries import invitations as find_invitations
+from portal.queries import workshop as find_workshop
 from portal.services import clubs
 from portal.web.email_field import on_one_line
-from portal.web.forms import PortalForm, at_most, said
+from portal.web.forms import PortalForm, Problem, at_most, said
 from portal.web.invite_forms import InvitationForm, who
 from portal.web.language import say
 from portal.web.links import links
-from portal.web.request import actor, db, insist_on_fresh_sign_in, now, transaction
+from portal.web.request import actor, db, insist_on_fresh_sign_in, now, today, transaction
 from portal.web.shop.blueprint import bp, insist_on_manager
+from portal.web.shop.money_forms import PercentField
+from portal.web.shop.opening_forms import LastDayField
 from portal.web.shop.refusals import leading_to
 
 NAME_LENGTH = 120
@@ -36,6 +41,19 @@ class FoundClubForm(PortalForm):
     name, email = who()
 
 
+class AgreementForm(PortalForm):
+    """What was agreed with one club; the view sets ``earliest``, the day it is."""
+
+    earliest: date
+
+    percent = PercentField(N_("What does the club save?"))
+    until = LastDayField(N_("Until which day?"), ask="")
+
+    def validate_until(self, field: LastDayField) -> None:
+        if field.day is not None and field.day < self.earliest and self.percent.amount:
+            raise Problem(N_("Enter today or a later day, or leave it empty"))
+
+
 @bp.get("/clubs", endpoint="clubs")
 def all_clubs() -> str:
     insist_on_manager()
@@ -44,6 +62,7 @@ def all_clubs() -> str:
         clubs=find_clubs.all_clubs(db()),
         waiting=find_invitations.to_clubs(db()),
         now=now(),
+        today=today(),
         back_url=url_for("shop.hub"),
     )
 
@@ -83,6 +102,27 @@ def invite_to_club(club_id: int) -> str | Response:
         except NotNow as refusal:
             form.email.errors = [refusal.reason]  # type: ignore[list-item]
     return render_template("shop/invite_to_club.html", form=form, club=club, back_url=url_for("shop.clubs"))
+
+
+@bp.route("/clubs/<int:club_id>/agreement", methods=["GET", "POST"])
+def club_agreement(club_id: int) -> str | Response:
+    insist_on_manager()
+    club = find_clubs.to_invite_to(db(), actor(), club_id)
+    form = AgreementForm.posted(percent=club.agreed_percent, until=club.agreed_until)
+    form.earliest = today()
+    if form.is_sent_and_right():
+        percent = form.percent.amount or Decimal(0)
+        with transaction() as session:
+            clubs.agree(session, actor(), club_id, percent, form.until.day, now())
+        flash(say(N_("The agreement is kept. Orders that are made already keep what they were made with.")))
+        return redirect(url_for("shop.clubs"), 303)
+    return render_template(
+        "shop/club_agreement.html",
+        form=form,
+        club=club,
+        tiers=find_workshop.tiers(db()),
+        back_url=url_for("shop.clubs"),
+    )
 
 
 @bp.post("/clubs/<int:club_id>/invitations/<int:invitation_id>/withdraw")

@@ -42,8 +42,8 @@ def test_a_pair_in_an_open_order_says_so_on_the_roster(
 PAGES = (
     "",
     "/juniors/add",
-    "/juniors/{junior}",
-    "/juniors/{junior}/remove",
+    "/juniors/{junior}/edit",
+    "/juniors/{junior}/leave",
     "/juniors/{junior}/pairs/add",
     "/pairs/{pair}",
     "/pairs/{pair}/edit",

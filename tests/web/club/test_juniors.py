@@ -36,24 +36,38 @@ def test_a_birth_year_that_is_no_number_is_said_so_once(
 
 def test_a_junior_is_edited(visitor: Visitor, cast: Cast, clubhouse: Clubhouse) -> None:
     cora = visitor.as_(cast.cora)
-    form = cora.get(clubhouse.url(f"/juniors/{cast.junior_id}"))
+    form = cora.get(clubhouse.url(f"/juniors/{cast.junior_id}/edit"))
     assert form.form()["display_name"] == "Junia"
-    page = cora.send(form, display_name="Juniper", birth_year="2012")
-    assert "Juniper" in page.text
-    assert "2012" in page.text
+    page = cora.send(form, display_name="Juniper", birth_year="2012", discipline="skate", weight="41 kg")
+    for told in ("Juniper", "2012", "Skate", "41 kg"):
+        assert told in page.text
+
+
+def test_a_weight_that_no_junior_has_is_not_kept(visitor: Visitor, cast: Cast, clubhouse: Clubhouse) -> None:
+    cora = visitor.as_(cast.cora)
+    page = cora.send(cora.get(clubhouse.url("/juniors/add")), display_name="Bo", weight="4100")
+    assert len(page.errors) == 1
 
 
 def test_a_junior_who_leaves_is_off_the_roster_and_the_pair_stays(
     visitor: Visitor, cast: Cast, clubhouse: Clubhouse
 ) -> None:
     cora = visitor.as_(cast.cora)
-    asked = cora.get(clubhouse.url(f"/juniors/{cast.junior_id}/remove"))
+    asked = cora.get(clubhouse.url(f"/juniors/{cast.junior_id}/leave"))
     assert "Fennmark Lom 187 cm" in asked.text
     page = cora.send(asked)
     assert "Junia is off the roster" in page.text
     assert "Pairs without a junior" in page.text
-    for path in ("", "/remove", "/pairs/add"):
+    for path in ("", "/edit", "/leave", "/pairs/add"):
         assert cora.raw("GET", clubhouse.url(f"/juniors/{cast.junior_id}{path}")).status_code == 404
+
+
+def test_what_becomes_of_the_pairs_has_to_be_one_of_two_things(
+    visitor: Visitor, cast: Cast, clubhouse: Clubhouse
+) -> None:
+    cora = visitor.as_(cast.cora)
+    page = cora.send(cora.get(clubhouse.url(f"/juniors/{cast.junior_id}/leave")), pairs="burnt")
+    assert len(page.errors) == 1
 
 
 def test_a_junior_with_a_pair_in_an_open_order_stays(
@@ -61,7 +75,7 @@ def test_a_junior_with_a_pair_in_an_open_order_stays(
 ) -> None:
     clubhouse.ordered()
     cora = visitor.as_(cast.cora)
-    page = cora.post(clubhouse.url(f"/juniors/{cast.junior_id}/remove"), status=409)
+    page = cora.post(clubhouse.url(f"/juniors/{cast.junior_id}/leave"), status=409)
     assert "in an open order" in page.text
     assert clubhouse.url() in page.links
 
