@@ -1,67 +1,53 @@
-"""Lists from elsewhere: a file is staged, its columns are told, and what is new in it comes in, all at once or not at all."""
+"""Lists from elsewhere, whatever they are of: a file is staged, and what its columns hold is told and remembered."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from collections.abc import Mapping
+from datetime import datetime, timedelta
+from typing import Any, Protocol
 
-from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
 from portal.db.imports import ColumnMeaning, ListImport
-from portal.db.people import Person
 from portal.domain.access import Action, Actor, insist
-from portal.domain.audit import Act
-from portal.domain.errors import NotNow
-from portal.domain.importing.columns import Column, guess, headings_key
-from portal.domain.importing.customer_verdicts import Brought, OwnedPair
-from portal.domain.importing.customers import ListedGrind, ListedPair, Options, compared
+from portal.domain.importing.columns import Column, headings_key
 from portal.domain.importing.readings import KEPT_DAYS, Content, Reading, Subject, first_reading, read
-from portal.domain.importing.verdicts import REASONS, Standing
-from portal.domain.words import N_, Phrase
+from portal.domain.importing.verdicts import REASONS
 from portal.i18n import voice
+from portal.queries import clubs as find_clubs
 from portal.queries import imports as find_imports
 from portal.queries.imports import OpenImport
-from portal.services import audit, grinds, pairs
-from portal.services.addresses import normal_email
-from portal.services.grinds import GrindFacts
-from portal.services.pairs import PairFacts
 
 FILE_NAME_LENGTH = 200
 
 
-@dataclass(frozen=True)
-class Loaded:
-    """How many people, pairs and grinds came in, and how many rows were left out."""
+class Meant(Protocol):
+    """How the cells of one list are meant, whatever it is of."""
 
-    people: int = 0
-    pairs: int = 0
-    grinds: int = 0
-    left_out: int = 0
-
-    def to_json(self) -> dict[str, int]:
-        return dict(vars(self))
-
-    def after(self, earlier: Mapping[str, int] | None) -> Loaded:
-        """All that came in, with what did ``earlier``; left out is what is left out now."""
-        before = earlier or {}
-        return Loaded(
-            before.get("people", 0) + self.people,
-            before.get("pairs", 0) + self.pairs,
-            before.get("grinds", 0) + self.grinds,
-            self.left_out,
-        )
+    def to_json(self) -> dict[str, Any]: ...
 
 
 def stage(
-    session: Session, actor: Actor, subject: Subject, file_name: str, content: Content, now: datetime
+    session: Session,
+    actor: Actor,
+    subject: Subject,
+    file_name: str,
+    content: Content,
+    now: datetime,
+    club_id: int | None = None,
 ) -> ListImport:
-    """Keep a file until its import is finished; nothing of it is stored anywhere else. ``BadTable`` when it cannot be read."""
-    insist(actor, Action.LOAD_LIST, None)
+    """Keep a file until its import is finished; nothing of it is stored anywhere else. ``BadTable`` when it cannot be read.
+
+    A club's list is its managers' alone, one of the workshop's is for whoever runs the shop.
+    """
+    if club_id is None:
+        insist(actor, Action.LOAD_LIST, None)
+    else:
+        find_clubs.one(session, actor, club_id)
     forget_old(session, now)
     row = ListImport(
         subject=subject,
+        club_id=club_id,
         file_name=file_name[-FILE_NAME_LENGTH:],
         is_text=content.is_text,
         content=content.kept,
@@ -89,7 +75,7 @@ def meant_so_far(session: Session, it: OpenImport) -> tuple[dict[int, str], bool
     last = find_imports.remembered(session, it.row.subject, headings_key(it.columns))
     if last is not None:
         return {int(at): key for at, key in last.meant.items()}, True
-    return guess(it.columns, it.row.subject.fields), False
+    return it.row.subject.guess(it.columns), False
 
 
 def take_columns(
@@ -97,7 +83,7 @@ def take_columns(
     actor: Actor,
     import_id: int,
     meant: Mapping[int, str],
-    options: Options,
+    options: Meant,
     now: datetime,
 ) -> None:
     """Say what the columns hold and how their cells are meant; it is remembered for lists with the same headings."""
@@ -122,126 +108,11 @@ def _remember(
     last.meant, last.used_at = dict(meant), now
 
 
-def take_structures(session: Session, actor: Actor, import_id: int, structures: Mapping[str, str]) -> None:
-    """Say which of our structures the names in the list mean; names as they are compared, "" for none."""
-    it = find_imports.opened(session, actor, import_id, to_write=True)
-    kept = it.options.to_json()
-    it.row.options = {**kept, "structures": {**kept["structures"], **structures}}
-
-
-def load(
-    session: Session, actor: Actor, import_id: int, now: datetime, today: date, *, test_names: bool = False
-) -> Loaded:
-    """Let in what is new in the rows that can be used; when none is left out, the file goes too.
-
-    Nobody gets a letter: a person without a password can have one by mail whenever they ask for it.
-    """
-    it = find_imports.opened(session, actor, import_id, to_write=True)
-    if not it.places:
-        raise NotNow(N_("Say first what the columns of the list hold."))
-    judged = find_imports.judged(session, it, lambda text: normal_email(text, test_names=test_names), today)
-    brought = [one.brought for one in judged.verdicts if one.brought is not None]
-    owners, many_people = _add_people(session, brought, judged.people, actor.language, now)
-    pair_ids, many_pairs = _add_pairs(session, brought, owners, judged.pairs, now)
-    many_grinds = _add_grinds(session, brought, pair_ids, judged.names, actor, now)
-    left_out = sum(one.standing is Standing.REJECTED for one in judged.verdicts)
-    loaded = Loaded(many_people, many_pairs, many_grinds, left_out)
-    it.row.brought = loaded.after(it.row.brought).to_json()
-    told = {"people": many_people, "pairs": many_pairs, "grinds": many_grinds}
-    words = Phrase(N_("%(people)s customers, %(pairs)s pairs, %(grinds)s grinds"), told)
-    audit.note(session, actor, Act.IMPORTED, now, it.row.file_name, words)
-    if not left_out:
-        _close(it.row, now)
-    return loaded
-
-
-def _add_people(
-    session: Session, brought: Sequence[Brought], here: Mapping[str, int], language: str, now: datetime
-) -> tuple[dict[str, int], int]:
-    """Everybody of the list by who they are, and how many of them are new."""
-    people = [
-        Person(email=one.email or None, name=one.name, phone=one.phone, language=language, created_at=now)
-        for one in brought
-        if one.name is not None
-    ]
-    try:
-        # Thousands at once, which would otherwise be a statement each.
-        session.bulk_save_objects(people)
-    except IntegrityError:
-        told = N_(
-            "Somebody from the list has signed up at this very moment. Nothing was loaded. Load it once more."
-        )
-        raise NotNow(told) from None
-    emails = [person.email for person in people if person.email]
-    new = find_imports.people_known(session, emails, [person.name for person in people if not person.email])
-    return {**{one.who: one.id for one in new}, **here}, len(people)
-
-
-def _add_pairs(
-    session: Session,
-    brought: Sequence[Brought],
-    owners: Mapping[str, int],
-    here: Mapping[OwnedPair, int],
-    now: datetime,
-) -> tuple[dict[OwnedPair, int], int]:
-    made = {
-        (one.who, one.key): pairs.of_owner(owners[one.who], _facts(one.pair), now)
-        for one in brought
-        if one.pair is not None and one.key is not None
-    }
-    session.bulk_save_objects(list(made.values()))
-    new = find_imports.pairs_of(session, {owners[who]: who for who, _key in made})
-    return {**new, **here}, len(made)
-
-
-def _facts(pair: ListedPair) -> PairFacts:
-    return PairFacts(**vars(pair))
-
-
-def _add_grinds(
-    session: Session,
-    brought: Sequence[Brought],
-    pair_ids: Mapping[OwnedPair, int],
-    versions: Mapping[int, str],
-    actor: Actor,
-    now: datetime,
-) -> int:
-    rows = [
-        grinds.written(
-            pair_ids[(one.who, one.key)],
-            _grind(one.grind, one.version_id, versions[one.version_id], actor),
-            now,
-        )
-        for one in brought
-        if one.grind is not None and one.key is not None and one.version_id is not None
-    ]
-    session.bulk_save_objects(rows)
-    return len(rows)
-
-
-def _grind(grind: ListedGrind, version_id: int, name: str, actor: Actor) -> GrindFacts:
-    remarks = grind.remarks
-    if compared(name) != compared(grind.structure):
-        # What the list called it is not lost by saying which of ours it was.
-        told = Phrase(N_("In the older list: %(name)s."), {"name": grind.structure})
-        remarks = f"{voice(actor.language).say(told)} {remarks}".strip()
-    return GrindFacts(
-        structure_id=version_id,
-        ground_on=grind.day,
-        technician=grind.technician,
-        before_um=grind.before_um,
-        after_um=grind.after_um,
-        flattened=grind.flattened,
-        saturated=grind.saturated,
-        remarks=remarks,
-    )
-
-
 def drop(session: Session, actor: Actor, import_id: int, now: datetime) -> str:
     """Finish an import, whatever is left of its list, delete the file, and give back its name."""
     row = find_imports.one(session, actor, import_id, to_write=True)
     if row.content is not None:
-        _close(row, now)
+        close(row, now)
     return row.file_name
 
 
@@ -249,9 +120,10 @@ def forget_old(session: Session, now: datetime) -> int:
     """Delete the files that are kept too long; gives back how many."""
     old = find_imports.too_old(session, now - timedelta(days=KEPT_DAYS))
     for row in old:
-        _close(row, now)
+        close(row, now)
     return len(old)
 
 
-def _close(row: ListImport, now: datetime) -> None:
+def close(row: ListImport, now: datetime) -> None:
+    """The import is finished: its file and what was said of it go, what came of it stays."""
     row.content, row.meant, row.options, row.closed_at = None, None, None, now

@@ -53,9 +53,14 @@ def register_for_junior(
 ) -> Pair:
     """Add a pair of the club's that a junior skis."""
     junior = find_clubs.junior(session, actor, club_id, junior_id)
-    pair = Pair(club_id=club_id, junior_id=junior.id, created_at=now, **_columns(facts))
+    pair = of_junior(club_id, junior.id, facts, now)
     session.add(pair)
     return pair
+
+
+def of_junior(club_id: int, junior_id: int, facts: PairFacts, now: datetime) -> Pair:
+    """The record of a club's pair, not yet stored; whether it may be is for the caller to ask."""
+    return Pair(club_id=club_id, junior_id=junior_id, created_at=now, **_columns(facts))
 
 
 def edit(session: Session, actor: Actor, pair_id: int, facts: PairFacts) -> None:

@@ -17,9 +17,10 @@ from portal.domain.audit import Act
 from portal.domain.errors import NotAllowed, NotNow
 from portal.domain.importing.customers import Options
 from portal.domain.importing.readings import Content, Subject
+from portal.queries import customer_lists as find_customers
 from portal.queries import imports as find_imports
-from portal.services import imports
-from portal.services.imports import Loaded
+from portal.services import customer_lists, imports
+from portal.services.customer_lists import Loaded
 from tests import make
 from tests.cast import Cast
 from tests.make import NOW, TODAY
@@ -58,7 +59,7 @@ def test_five_thousand_rows_take_few_statements(session: Session, cast: Cast, da
     loaded = []
 
     def load(import_id: int) -> None:
-        loaded.append(imports.load(session, cast.mia, import_id, NOW, TODAY, test_names=True))
+        loaded.append(customer_lists.load(session, cast.mia, import_id, NOW, TODAY, test_names=True))
         session.flush()
 
     little = statements(database, lambda: load(few))
@@ -80,7 +81,7 @@ def test_five_thousand_rows_take_few_statements(session: Session, cast: Cast, da
 def test_who_loaded_what_is_kept(session: Session, cast: Cast) -> None:
     structure = make.structure(session).name
     import_id = staged(session, cast, listed(3, structure))
-    imports.load(session, cast.mia, import_id, NOW, TODAY, test_names=True)
+    customer_lists.load(session, cast.mia, import_id, NOW, TODAY, test_names=True)
     session.flush()
     entry = session.scalars(select(AuditEntry).where(AuditEntry.act == Act.IMPORTED)).one()
     assert (entry.name, entry.about, entry.words) == ("Mia", "list.csv", "1 customers, 2 pairs, 3 grinds")
@@ -91,16 +92,16 @@ def test_somebody_who_signs_up_at_the_same_moment_stops_the_whole_load(
 ) -> None:
     import_id = staged(session, cast, listed(3, make.structure(session).name))
     session.flush()
-    found = find_imports.judged
+    found = find_customers.judged
 
     def and_then_signs_up(*given: Any) -> Any:
         judged = found(*given)
         make.person(session, email="p0@example.test")
         return judged
 
-    monkeypatch.setattr(find_imports, "judged", and_then_signs_up)
+    monkeypatch.setattr(find_customers, "judged", and_then_signs_up)
     with pytest.raises(NotNow, match="Load it once more"):
-        imports.load(session, cast.mia, import_id, NOW, TODAY, test_names=True)
+        customer_lists.load(session, cast.mia, import_id, NOW, TODAY, test_names=True)
 
 
 def test_only_whoever_runs_the_shop_stages_looks_and_loads(session: Session, cast: Cast) -> None:
@@ -109,7 +110,7 @@ def test_only_whoever_runs_the_shop_stages_looks_and_loads(session: Session, cas
         with pytest.raises(NotAllowed):
             imports.stage(session, who, Subject.CUSTOMERS, "a", Content.of_text(b"a,b"), NOW)
         with pytest.raises(NotAllowed):
-            imports.load(session, who, import_id, NOW, TODAY)
+            customer_lists.load(session, who, import_id, NOW, TODAY)
         with pytest.raises(NotAllowed):
             find_imports.lately(session, who)
 
@@ -133,7 +134,7 @@ def test_customers_without_an_address_come_in_once(session: Session, cast: Cast)
         row = imports.stage(session, cast.mia, Subject.CUSTOMERS, "list.csv", content, NOW)
         meant = {0: "phone", 1: "name", 2: "maker", 3: "discipline", 4: "day", 5: "structure"}
         imports.take_columns(session, cast.mia, row.id, meant, Options(technician="Old hand"), NOW)
-        loaded.append(imports.load(session, cast.mia, row.id, NOW, TODAY))
+        loaded.append(customer_lists.load(session, cast.mia, row.id, NOW, TODAY))
         session.flush()
     assert loaded == [Loaded(2, 3, 4, 0), Loaded(0, 0, 0, 0)]
     anna = session.scalars(select(Person).where(Person.name == "Anna")).one()

@@ -119,7 +119,7 @@ def read_lines(cell: Cell, most: int) -> str:
     return "\n".join(filter(None, (read_words(line, most) for line in cell.splitlines())))[:most]
 
 
-def _number(cell: Cell) -> tuple[float, str] | None:
+def number_of(cell: Cell) -> tuple[float, str] | None:
     """The number of a cell and the word behind it; nothing for what is neither."""
     if isinstance(cell, bool | date):
         return None
@@ -135,7 +135,7 @@ def read_length_cm(cell: Cell) -> int | None:
     """A length of skis in whole cm: 187, "187 cm", "1,87", "1870 mm"."""
     if is_blank(cell):
         return None
-    found = _number(cell)
+    found = number_of(cell)
     if found is not None:
         value, unit = found
         factor = {"cm": 1, "m": 100, "mm": 0.1, "": 100 if value < 10 else 1}.get(unit)
@@ -154,7 +154,7 @@ def read_year(cell: Cell) -> int | None:
     """The year that skis were made in."""
     if is_blank(cell):
         return None
-    found = _number(cell)
+    found = number_of(cell)
     if found is not None and not found[1] and found[0].is_integer() and YEARS[0] <= found[0] <= YEARS[1]:
         return int(found[0])
     if isinstance(cell, date):
@@ -166,7 +166,7 @@ def read_stiffness_kg(cell: Cell) -> int | None:
     """How stiff a pair is, in whole kg."""
     if is_blank(cell):
         return None
-    found = _number(cell)
+    found = number_of(cell)
     if found is not None and found[1] in {"", "kg"} and STIFFNESS_KG[0] <= round(found[0]) <= STIFFNESS_KG[1]:
         return round(found[0])
     raise BadCell(
@@ -181,7 +181,7 @@ def read_thickness_um(cell: Cell, unit: ThicknessUnit) -> int | None:
     """A thickness in whole micrometres; a unit in the cell counts more than ``unit``."""
     if is_blank(cell):
         return None
-    found = _number(cell)
+    found = number_of(cell)
     if found is not None:
         value, told = found
         factor = {"mm": 1000, "um": 1, "µm": 1, "μm": 1, "": 1000 if unit is ThicknessUnit.MM else 1}.get(

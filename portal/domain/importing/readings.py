@@ -8,8 +8,9 @@ from dataclasses import asdict, dataclass, replace
 from enum import StrEnum
 from typing import Any
 
-from portal.domain.importing.columns import Field, heading_row
+from portal.domain.importing.columns import Column, Field, guess, heading_row
 from portal.domain.importing.customer_fields import CUSTOMER_FIELDS
+from portal.domain.importing.roster_fields import ROSTER_FIELDS, ROSTER_HEADINGS, guess_roster
 from portal.domain.importing.sheets import BadTable, Sheet, packed, unpacked
 from portal.domain.importing.text_tables import between_of, encoding_of, read_text, text_of
 from portal.domain.words import N_
@@ -22,10 +23,19 @@ class Subject(StrEnum):
     """What a list is of."""
 
     CUSTOMERS = "customers"
+    ROSTER = "roster"
 
     @property
     def fields(self) -> Sequence[Field]:
-        return {Subject.CUSTOMERS: CUSTOMER_FIELDS}[self]
+        return {Subject.CUSTOMERS: CUSTOMER_FIELDS, Subject.ROSTER: ROSTER_FIELDS}[self]
+
+    def guess(self, columns: Sequence[Column]) -> dict[int, str]:
+        """What each column of such a list seems to hold: its place -> key of a field."""
+        return guess_roster(columns) if self is Subject.ROSTER else guess(columns, self.fields)
+
+    def heading_row(self, sheet: Sheet) -> int:
+        """The number of the row with the headings of such a list; 0 when the sheet is empty."""
+        return heading_row(sheet, ROSTER_HEADINGS if self is Subject.ROSTER else self.fields)
 
 
 @dataclass(frozen=True)
@@ -96,7 +106,7 @@ def first_reading(content: Content, subject: Subject) -> Reading:
 
 def with_heading(content: Content, reading: Reading, subject: Subject) -> Reading:
     """The same with the row in which the headings seem to stand; ``BadTable`` for a sheet without rows."""
-    heading = heading_row(read(content, reading), subject.fields)
+    heading = subject.heading_row(read(content, reading))
     if not heading:
         raise BadTable(N_("The file is empty."))
     return replace(reading, heading=heading)

@@ -91,9 +91,9 @@ class RowReader:
             self.blame(key, bad.reason)
             return instead
 
-    def blame(self, key: str, reason: Phrase) -> None:
-        """A fault of a field; it names the field's column where there is one."""
-        column = self._places.get(key)
+    def blame(self, key: str, reason: Phrase, *instead: str) -> None:
+        """A fault of a field; it names the field's column, or that of another field ``instead``, where there is one."""
+        column = next((self._places[one] for one in (key, *instead) if one in self._places), None)
         self.faults.append(Fault(column.title if column is not None else "", reason))
 
 

@@ -21,7 +21,7 @@ def test_a_manager_sees_the_roster_with_its_pairs_and_in_which_club_they_are(
 
 def test_a_club_without_juniors_is_told_to_add_them_first(visitor: Visitor, cast: Cast) -> None:
     page = visitor.as_(cast.dora).get(f"/club/{cast.other_club_id}")
-    assert "Add the juniors and their pairs first" in page.text
+    assert "Load the list of your juniors and their pairs" in page.text
     assert f"/club/{cast.other_club_id}/order" not in page.links
 
 
