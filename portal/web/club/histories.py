@@ -1,0 +1,48 @@
+"""The histories of all pairs of an order in one archive."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from flask import stream_with_context, url_for
+from werkzeug.wrappers import Response
+
+from portal.documents.archives import zipped
+from portal.documents.history import render
+from portal.domain.audit import Act
+from portal.domain.file_names import readable
+from portal.domain.tags import tag_of
+from portal.queries import pairs as find_pairs
+from portal.queries import workshop as find_workshop
+from portal.services import audit
+from portal.web.club.blueprint import bp
+from portal.web.club.orders import order_of
+from portal.web.history import history_of
+from portal.web.language import speak
+from portal.web.papers import fallback_fonts
+from portal.web.request import actor, db, insist_on_fresh_sign_in, now, today, transaction
+
+
+@bp.get("/<int:club_id>/orders/<int:booking_id>/histories.zip")
+def histories(club_id: int, booking_id: int) -> Response:
+    order = order_of(club_id, booking_id)
+    insist_on_fresh_sign_in(url_for("club.order", club_id=club_id, booking_id=booking_id))
+    name = readable("histories", order.reference)
+    # A pair that its family has claimed is not the club's to hand on.
+    pairs = [item.pair_id for item in order.items if item.pair.club_id == club_id]
+    with transaction() as session:
+        audit.note(session, actor(), Act.EXPORTED, now(), f"{name}.zip")
+    return Response(
+        stream_with_context(zipped(_papers(pairs), now())),
+        mimetype="application/zip",
+        headers={"Content-Disposition": f'attachment; filename="{name}.zip"', "Cache-Control": "no-store"},
+    )
+
+
+def _papers(pair_ids: list[int]) -> Iterator[tuple[str, bytes]]:
+    workshop, day = find_workshop.the(db()), today()
+    for pair_id in pair_ids:
+        pair = find_pairs.one(db(), actor(), pair_id)
+        paper = render(history_of(db(), pair, workshop, day), speak(), fallback_fonts=fallback_fonts())
+        who = pair.junior.display_name if pair.junior else ""
+        yield f"{readable(who, pair.title, tag_of(pair.id))}.pdf", paper
