@@ -19,6 +19,10 @@ from portal.domain.words import Phrase
 
 CATALOGUES = Path(__file__).parent / "translations"
 SOURCE_LANGUAGE = "en"
+# Two letters that CLDR names too, though ISO 3166-1 has given them to no country: reserved or for private use.
+NO_COUNTRIES = frozenset(
+    {"AC", "CP", "CQ", "DG", "EA", "EU", "EZ", "IC", "QO", "TA", "UN", "XA", "XB", "XK", "ZZ"}
+)
 
 
 def languages() -> tuple[str, ...]:
@@ -105,6 +109,17 @@ class Voice:
     def money(self, amount: Decimal, currency: str) -> str:
         """An amount in an ISO 4217 currency."""
         return format_currency(amount, currency, locale=self.locale)
+
+    def country(self, code: str) -> str:
+        """The name of a country by its two letters (ISO 3166-1); the letters where it has none here."""
+        return str(self.locale.territories.get(code, code))
+
+    def countries(self) -> list[tuple[str, str]]:
+        """Letters and name of every country, by name."""
+        known = {str(code) for code in self.locale.territories} - NO_COUNTRIES
+        return sorted(
+            ((code, self.country(code)) for code in known if len(code) == 2), key=lambda one: one[1]
+        )
 
     def mm(self, um: int, places: int = 2) -> str:
         """Whole micrometres shown in millimetres: ``0.85 mm``."""

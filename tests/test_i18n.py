@@ -22,6 +22,14 @@ def test_days_times_money_and_thickness_read_as_the_house_writes_them() -> None:
     assert ENGLISH.number(Decimal("1234.5"), 1) == "1,234.5"
 
 
+def test_countries_are_those_of_iso_3166() -> None:
+    listed = dict(ENGLISH.countries())
+    assert len(listed) == 249  # ISO 3166-1 has so many officially assigned codes.
+    assert (listed["NO"], listed["DE"], ENGLISH.country("FI")) == ("Norway", "Germany", "Finland")
+    assert ENGLISH.country("Q1") == "Q1"
+    assert "XK" not in listed
+
+
 def test_a_moment_without_a_zone_is_refused() -> None:
     with pytest.raises(ValueError, match="time zone"):
         ENGLISH.moment(datetime(2026, 12, 10, 13, 5))  # noqa: DTZ001 - the very mistake

@@ -8,29 +8,16 @@ from datetime import datetime
 from decimal import Decimal
 from pathlib import Path
 
-from reportlab.lib.units import mm
 from reportlab.platypus import Flowable
 
+from portal.documents.bill_parts import BillParts
 from portal.documents.fonts import faces
-from portal.documents.layout import (
-    CELL,
-    CELL_HEAD,
-    FIGURES,
-    FIGURES_HEAD,
-    LEAD,
-    SMALL,
-    Said,
-    Sheet,
-    Strong,
-    Typesetter,
-)
+from portal.documents.layout import LEAD, SMALL, Said, Sheet, Strong, Typesetter
 from portal.documents.letterhead import Letterhead
 from portal.domain.payments import Method, PaymentKind
 from portal.domain.prices import Bill, TaxSum
 from portal.domain.words import N_
 from portal.i18n import Voice
-
-COUNT, EACH, AMOUNT = 16 * mm, 30 * mm, 32 * mm
 
 
 @dataclass(frozen=True)
@@ -72,6 +59,7 @@ def render(
 class _Paper:
     def __init__(self, it: Receipt, voice: Voice, setter: Typesetter) -> None:
         self.it, self.voice, self.set = it, voice, setter
+        self.parts = BillParts(setter, voice, it.currency)
         self.say = voice.say
 
     def render(self) -> bytes:
@@ -86,9 +74,6 @@ class _Paper:
         )
         return self.set.build(sheet, self.story)
 
-    def money(self, amount: Decimal) -> str:
-        return self.voice.money(amount, self.it.currency)
-
     def story(self) -> list[Flowable]:
         it = self.it
         reach = [*it.workshop.address_lines, *filter(None, (it.workshop.phone, it.workshop.email))]
@@ -99,7 +84,7 @@ class _Paper:
             self.set.space(6),
             self.set.heading(self.say(N_("Refund") if refund else N_("Receipt")), 1),
             self.set.space(1),
-            self.set.text(Strong(self.say(said, amount=self.money(it.amount))), LEAD),
+            self.set.text(Strong(self.say(said, amount=self.parts.money(it.amount))), LEAD),
         ]
         if it.is_copy:
             story += [self.set.space(2), self.set.text(Strong(self.say(N_("Copy of the receipt"))))]
@@ -128,22 +113,6 @@ class _Paper:
         it = self.it
         if not it.bill.lines:
             return []
-        head = [
-            self.set.text(self.say(N_("What")), CELL_HEAD),
-            *(
-                self.set.text(self.say(text), FIGURES_HEAD)
-                for text in (N_("Count"), N_("Each"), N_("Amount"))
-            ),
-        ]
-        rows: list[list[Flowable]] = [
-            [
-                self.set.text(self.say(line.label), CELL),
-                self.set.text(str(line.count), FIGURES),
-                self.set.text(self.money(line.each), FIGURES),
-                self.set.text(self.money(line.amount), FIGURES),
-            ]
-            for line in it.bill.lines
-        ]
         left = it.bill.total - it.paid
         sums = [
             (N_("Total of the booking, tax included"), it.bill.total),
@@ -153,20 +122,7 @@ class _Paper:
             else (N_("Paid now"), it.amount),
             *([(N_("Still to pay"), left)] if left > 0 and it.kind is PaymentKind.PAYMENT else []),
         ]
-        nothing = self.set.text("", CELL)
-        rows += [
-            [
-                self.set.text(Strong(self.say(name)), CELL),
-                nothing,
-                nothing,
-                self.set.text(Strong(self.money(amount)), FIGURES),
-            ]
-            for name, amount in sums
-        ]
-        return [
-            *self.set.section(self.say(N_("The booking"))),
-            self.set.table([head], rows, (0, COUNT, EACH, AMOUNT), row_head=0),
-        ]
+        return [*self.set.section(self.say(N_("The booking"))), self.parts.bill(it.bill, sums)]
 
     def _taxes(self) -> list[Flowable]:
         it = self.it
@@ -177,27 +133,4 @@ class _Paper:
             if it.kind is PaymentKind.REFUND
             else N_("Tax in what was paid now")
         )
-        head = [
-            self.set.text(self.say(N_("Rate")), CELL_HEAD),
-            *(
-                self.set.text(self.say(text), FIGURES_HEAD)
-                for text in (N_("Without tax"), N_("Tax"), N_("With tax"))
-            ),
-        ]
-        rows = [
-            [
-                self.set.text(f"{self._rate(part.rate)} %", CELL),
-                self.set.text(self.money(part.net), FIGURES),
-                self.set.text(self.money(part.tax), FIGURES),
-                self.set.text(self.money(part.gross), FIGURES),
-            ]
-            for part in it.taxes
-        ]
-        return [
-            *self.set.section(self.say(title)),
-            self.set.table([head], rows, (0, EACH, EACH, AMOUNT), row_head=0),
-        ]
-
-    def _rate(self, rate: Decimal) -> str:
-        places = max(0, -int(rate.normalize().as_tuple().exponent))
-        return self.voice.number(rate, places)
+        return [*self.set.section(self.say(title)), self.parts.taxes(it.taxes)]

@@ -119,12 +119,15 @@ def _identified(parent: ET.Element, number: str) -> None:
 
 def _seller(parent: ET.Element, it: Invoice) -> None:
     party = it.seller
-    # Whoever has only a tax number is told by that (BR-CO-26): common practice.
-    _identified(parent, "" if party.vat_number or party.register_number else party.tax_number)
+    # Without tax there is no registration for it (BR-O-02), and whoever has only a tax number is told by that (BR-CO-26):
+    # common practice.
+    outside = any(part.category is Category.OUTSIDE for part in it.amounts.taxes)
+    only = outside or not (party.vat_number or party.register_number)
+    _identified(parent, party.tax_number if only else "")
     _say(_part(parent, "PartyName"), "Name", it.trading_as)
     _address(parent, party)
     _registered(parent, party.vat_number, "VAT")
-    _registered(parent, party.tax_number, "TAX")
+    _registered(parent, "" if outside else party.tax_number, "TAX")
     legal = _part(parent, "PartyLegalEntity")
     _say(legal, "RegistrationName", party.name)
     _say(legal, "CompanyID", party.register_number)

@@ -7,9 +7,11 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
+from portal.documents.order_confirmation import OrderConfirmation, OrderedPair
 from portal.domain.invoices import Account, Invoice, InvoiceKind, Party, amounts
 from portal.domain.prices import Bill
-from tests.documents.money import BILL, line
+from portal.domain.words import N_
+from tests.documents.money import BILL, WORKSHOP, line
 
 SELLER = Party(
     name="Hollowmere Slipeverksted AS",
@@ -86,4 +88,33 @@ def untaxed() -> Invoice:
         prepaid=Decimal("0.00"),
         remark="",
         buyer_reference="",
+    )
+
+
+def confirmation(pairs: int = 12) -> OrderConfirmation:
+    """A club's order of so many pairs, handed in at a club house."""
+    return OrderConfirmation(
+        workshop=WORKSHOP,
+        club="Alder Valley Ski Club",
+        reference="K2M-7PQX",
+        ordered_by="Kari Skogøy",
+        standing=N_("Confirmed"),
+        confirmed_on=date(2026, 12, 1),
+        place=("Club house", "Alder Valley 12"),
+        hand_in=date(2026, 12, 7),
+        arrives=date(2026, 12, 8),
+        ready=date(2026, 12, 11),
+        pairs=tuple(
+            OrderedPair(
+                "Γιώργος" if number == 2 else f"Junior {number}",
+                f"Fennmark Heron {170 + number} cm",
+                ("Marsh Cinquefoil", N_("Base flattening")) if number % 3 == 0 else ("Sedge",),
+            )
+            for number in range(1, pairs + 1)
+        ),
+        bill=BILL,
+        currency="EUR",
+        agreed=("A deposit of 20 % is due before the work begins.", "The skis come back by post."),
+        note="The trailer is open from six.",
+        made_on=date(2026, 12, 2),
     )

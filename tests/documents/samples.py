@@ -20,13 +20,15 @@ from portal.documents.history import (
     StructureNow,
     render,
 )
+from portal.documents.invoice import render as render_invoice
 from portal.documents.letterhead import Letterhead
+from portal.documents.order_confirmation import render as render_confirmation
 from portal.documents.receipt import render as render_receipt
 from portal.documents.stone_plan import render as render_stone_plan
 from portal.domain.base_life import BaseGrind, Thickness, base_life
 from portal.domain.tags import grouped, tag_of
 from portal.i18n import voice
-from tests.documents import money
+from tests.documents import bills, money
 from tests.documents.bench_cards import bare_card, bench_card, long_card
 from tests.documents.stone_plans import empty_plan, long_plan, stone_plan
 
@@ -171,6 +173,11 @@ def samples() -> dict[str, bytes]:
         "receipt.pdf": render_receipt(money.receipt(), said),
         "receipt-refund-copy.pdf": render_receipt(money.refund(), said),
         "receipt-letter.pdf": render_receipt(money.receipt(), said, paper="letter"),
+        "invoice.pdf": render_invoice(bills.invoice()),
+        "invoice-untaxed-letter.pdf": render_invoice(bills.untaxed(), paper="letter"),
+        "credit-note.pdf": render_invoice(bills.credit_note()),
+        "order-confirmation.pdf": render_confirmation(bills.confirmation(), said),
+        "order-confirmation-long.pdf": render_confirmation(bills.confirmation(60), said, paper="letter"),
         "address-sheet.pdf": render_address_sheet(money.address_sheet(), said),
         "address-sheet-many.pdf": render_address_sheet(money.address_sheet(12), said, paper="letter"),
         "stone-plan.pdf": render_stone_plan(stone_plan(), said),

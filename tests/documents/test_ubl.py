@@ -184,6 +184,7 @@ def test_a_workshop_without_tax_says_why_and_names_no_vat_number() -> None:
     assert [node.text for node in root.iter(f"{{{NAMES['cbc']}}}ID")].count("VAT") == 2  # of line and sum
     assert text(root, "PaymentMeans/PaymentMeansCode") == "30"
     assert text(root, "AccountingSupplierParty/Party/PartyIdentification/ID") == "12/345"
+    assert root.find("{*}AccountingSupplierParty/{*}Party/{*}PartyTaxScheme") is None  # BR-O-02
 
 
 def test_the_same_invoice_gives_the_same_bytes_whatever_people_wrote() -> None:
