@@ -24,6 +24,8 @@ class Club(Base):
     invoice_address: Mapped[str] = mapped_column(Text, default="", server_default=text("''"))
     invoice_email: Mapped[str] = mapped_column(String(320), default="", server_default=text("''"))
     tax_number: Mapped[str] = mapped_column(String(40), default="", server_default=text("''"))
+    # Two letters of ISO 3166-1; nothing for where the workshop is.
+    country: Mapped[str] = mapped_column(String(2), default="", server_default=text("''"))
     # What the club wants to read on a bill: the buyer reference of EN 16931 (BT-10).
     buyer_reference: Mapped[str] = mapped_column(String(80), default="", server_default=text("''"))
     # Where its orders are usually handed in; none for the counter.

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from sqlalchemy import ForeignKey, Index, LargeBinary, String, Text
-from sqlalchemy.orm import Mapped, mapped_column
+from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from portal.db.base import Base
 
@@ -30,3 +30,19 @@ class OutboxLetter(Base):
     last_error: Mapped[str] = mapped_column(Text, default="")
     sent_at: Mapped[datetime | None]
     given_up_at: Mapped[datetime | None]
+
+    enclosed: Mapped[list[Enclosed]] = relationship(
+        lazy="raise_on_sql", order_by="Enclosed.id", cascade="all, delete-orphan", passive_deletes=True
+    )
+
+
+class Enclosed(Base):
+    """A file that goes with a letter."""
+
+    __tablename__ = "outbox_enclosure"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    letter_id: Mapped[int] = mapped_column(ForeignKey("outbox_letter.id", ondelete="CASCADE"), index=True)
+    file_name: Mapped[str] = mapped_column(String(120))
+    media_type: Mapped[str] = mapped_column(String(80))
+    content: Mapped[bytes] = mapped_column(LargeBinary)

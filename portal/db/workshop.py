@@ -10,10 +10,11 @@ from sqlalchemy import JSON, Index, Numeric, String, Text, false
 from sqlalchemy.orm import Mapped, mapped_column
 
 from portal.db.base import Base, TextEnum
+from portal.db.invoices import Issuer
 from portal.domain.prices import Item
 
 
-class Workshop(Base):
+class Workshop(Issuer, Base):
     __tablename__ = "workshop"
 
     id: Mapped[int] = mapped_column(primary_key=True)

@@ -32,9 +32,12 @@ def transfer_code(it: Invoice) -> str:
     if it.account is None or it.currency != "EUR" or it.payable <= 0 or it.kind is not InvoiceKind.INVOICE:
         return ""
     account = it.account
-    return payload(
-        Transfer(account.holder[:NAME], account.iban, it.payable, bic=account.bic, text=it.remittance)
-    )
+    transfer = Transfer(account.holder[:NAME], account.iban, it.payable, bic=account.bic, text=it.remittance)
+    try:
+        return payload(transfer)
+    except ValueError:
+        # What an account was called once may not fit; the paper says it in words all the same.
+        return ""
 
 
 class _Paper:

@@ -69,6 +69,7 @@ class Action(StrEnum):
     SET_PRICES = "set_prices"
     MANAGE_PLACE = "manage_place"
     LOAD_LIST = "load_list"
+    ISSUE_INVOICE = "issue_invoice"
 
 
 Rule = Callable[[Actor, Any], bool]
@@ -128,6 +129,7 @@ RULES: dict[Action, tuple[Rule, ...]] = {
     Action.SET_PRICES: (runs_the_shop,),
     Action.MANAGE_PLACE: (runs_the_shop,),
     Action.LOAD_LIST: (runs_the_shop,),
+    Action.ISSUE_INVOICE: (runs_the_shop,),
 }
 
 

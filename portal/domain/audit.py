@@ -59,6 +59,9 @@ class Act(StrEnum):
     VENUE_RENAMED = "venue_renamed"
     VENUE_REMOVED = "venue_removed"
     PLAN_ACCEPTED = "plan_accepted"
+    INVOICING_SET = "invoicing_set"
+    INVOICE_ISSUED = "invoice_issued"
+    CREDIT_NOTE_ISSUED = "credit_note_issued"
 
     @property
     def label(self) -> str:
@@ -114,6 +117,9 @@ ACT_LABELS = {
     Act.VENUE_RENAMED: N_("Venue renamed"),
     Act.VENUE_REMOVED: N_("Venue removed"),
     Act.PLAN_ACCEPTED: N_("Stone plan accepted"),
+    Act.INVOICING_SET: N_("What stands on invoices set"),
+    Act.INVOICE_ISSUED: N_("Invoice issued"),
+    Act.CREDIT_NOTE_ISSUED: N_("Credit note issued"),
 }
 
 # What giving somebody a part at the workshop is listed as.

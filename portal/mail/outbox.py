@@ -7,7 +7,7 @@ from datetime import datetime
 
 from sqlalchemy.orm import Session
 
-from portal.db.outbox import OutboxLetter
+from portal.db.outbox import Enclosed, OutboxLetter
 
 # Stands in a body for the address of the site and is filled in when the letter is sent.
 SITE = "{site}"
@@ -15,8 +15,17 @@ SUBJECT_LENGTH = 250
 
 
 @dataclass(frozen=True)
+class Enclosure:
+    """A file that goes with a letter."""
+
+    file_name: str
+    media_type: str
+    content: bytes
+
+
+@dataclass(frozen=True)
 class Letter:
-    """A letter in the reader's language, with a calendar entry where there is a day to keep."""
+    """A letter in the reader's language, with a calendar entry where there is a day to keep, and with files."""
 
     recipient: str
     subject: str
@@ -24,6 +33,7 @@ class Letter:
     booking_id: int | None = None
     calendar: bytes | None = None
     calendar_method: str | None = None
+    enclosed: tuple[Enclosure, ...] = ()
 
 
 def put(session: Session, letter: Letter, now: datetime) -> None:
@@ -36,6 +46,10 @@ def put(session: Session, letter: Letter, now: datetime) -> None:
             booking_id=letter.booking_id,
             calendar=letter.calendar,
             calendar_method=letter.calendar_method,
+            enclosed=[
+                Enclosed(file_name=one.file_name, media_type=one.media_type, content=one.content)
+                for one in letter.enclosed
+            ],
             created_at=now,
             try_at=now,
         )

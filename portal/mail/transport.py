@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import smtplib
 import ssl
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -14,7 +14,7 @@ from email.policy import SMTP
 from email.utils import format_datetime
 from typing import Literal, Protocol
 
-from portal.mail.outbox import SITE
+from portal.mail.outbox import SITE, Enclosure
 
 TIMEOUT_SECONDS = 20
 CALENDAR_FILE = "booking.ics"
@@ -49,6 +49,8 @@ class Posted(Protocol):
     def calendar(self) -> bytes | None: ...
     @property
     def calendar_method(self) -> str | None: ...
+    @property
+    def enclosed(self) -> Sequence[Enclosure]: ...
 
 
 @dataclass(frozen=True)
@@ -83,6 +85,9 @@ def compose(letter: Posted, sender: Sender, now: datetime) -> EmailMessage:
             filename=CALENDAR_FILE,
             params={"method": letter.calendar_method or "PUBLISH", "charset": "utf-8"},
         )
+    for one in letter.enclosed:
+        main, _, sub = one.media_type.partition("/")
+        message.add_attachment(one.content, maintype=main, subtype=sub, filename=one.file_name)
     return message
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from sqlalchemy import or_, select
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, selectinload
 
 from portal.db.bookings import Booking
 from portal.db.outbox import OutboxLetter
@@ -15,6 +15,7 @@ def due(session: Session, now: datetime, limit: int) -> list[OutboxLetter]:
     """Letters to send now, locked; those that another sender holds are passed over."""
     rows = (
         select(OutboxLetter)
+        .options(selectinload(OutboxLetter.enclosed))
         .where(
             OutboxLetter.sent_at.is_(None),
             OutboxLetter.given_up_at.is_(None),
@@ -41,5 +42,5 @@ def sent_about_club(session: Session, club_id: int) -> list[OutboxLetter]:
 
 
 def one(session: Session, letter_id: int) -> OutboxLetter | None:
-    """One letter."""
-    return session.get(OutboxLetter, letter_id)
+    """One letter, with its files."""
+    return session.get(OutboxLetter, letter_id, options=[selectinload(OutboxLetter.enclosed)])

@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from sqlalchemy.orm import Session
 
 from portal.db.outbox import OutboxLetter
+from portal.mail.outbox import Enclosure
 from portal.queries import letters as find_letters
 
 # How long to wait after each try; after the last one the letter is given up. RFC 5321, 4.5.4.1 asks for half an hour
@@ -28,6 +29,7 @@ class Outgoing:
     claimed_until: datetime
     calendar: bytes | None = None
     calendar_method: str | None = None
+    enclosed: tuple[Enclosure, ...] = ()
 
 
 def claim(session: Session, now: datetime, limit: int, lease: timedelta) -> list[Outgoing]:
@@ -52,6 +54,7 @@ def claim(session: Session, now: datetime, limit: int, lease: timedelta) -> list
                 until,
                 row.calendar,
                 row.calendar_method,
+                tuple(Enclosure(one.file_name, one.media_type, one.content) for one in row.enclosed),
             )
         )
     return claimed
