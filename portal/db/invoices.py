@@ -53,6 +53,11 @@ class IssuedInvoice(Base):
         """The number as it is read."""
         return invoice_number(self.kind, self.year, self.number)
 
+    @property
+    def signed(self) -> Decimal:
+        """What it comes to as it counts for the workshop: below zero in a credit note."""
+        return -self.total if self.kind is InvoiceKind.CREDIT_NOTE else self.total
+
 
 class Issuer:
     """Columns of the workshop: who issues its invoices, where money is sent, and what stands below."""

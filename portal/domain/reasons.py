@@ -18,6 +18,7 @@ class Use(StrEnum):
     TAKEN_OUT = "taken_out"
     REWORK = "rework"
     REFUND = "refund"
+    CREDIT = "credit"
 
     @property
     def label(self) -> str:
@@ -33,6 +34,7 @@ USE_LABELS = {
     Use.TAKEN_OUT: N_("A pair is taken out of a run"),
     Use.REWORK: N_("A pair is ground again"),
     Use.REFUND: N_("Money is given back"),
+    Use.CREDIT: N_("An invoice is taken back"),
 }
 
 # What the workshop starts with. A key never changes, so that words of its own stay with it.
@@ -83,5 +85,10 @@ SHIPPED: dict[Use, dict[str, str]] = {
         "cancelled": N_("The booking was cancelled."),
         "rework": N_("The work had to be done again."),
         "mistake": N_("Too much was taken."),
+    },
+    Use.CREDIT: {
+        "address": N_("The name or the address was wrong."),
+        "changed": N_("The booking was changed."),
+        "cancelled": N_("The booking was cancelled."),
     },
 }

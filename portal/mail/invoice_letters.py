@@ -7,11 +7,12 @@ from dataclasses import replace
 
 from portal.db.bookings import Booking
 from portal.db.workshop import Workshop
+from portal.domain.enclosures import Enclosure
 from portal.domain.invoices import Invoice, InvoiceKind
 from portal.domain.words import N_
 from portal.i18n import voice
 from portal.mail.messages import Recipient, page_of, render
-from portal.mail.outbox import Enclosure, Letter
+from portal.mail.outbox import Letter
 
 
 def invoice(

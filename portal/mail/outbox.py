@@ -8,19 +8,11 @@ from datetime import datetime
 from sqlalchemy.orm import Session
 
 from portal.db.outbox import Enclosed, OutboxLetter
+from portal.domain.enclosures import Enclosure
 
 # Stands in a body for the address of the site and is filled in when the letter is sent.
 SITE = "{site}"
 SUBJECT_LENGTH = 250
-
-
-@dataclass(frozen=True)
-class Enclosure:
-    """A file that goes with a letter."""
-
-    file_name: str
-    media_type: str
-    content: bytes
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,8 @@ from email.policy import SMTP
 from email.utils import format_datetime
 from typing import Literal, Protocol
 
-from portal.mail.outbox import SITE, Enclosure
+from portal.domain.enclosures import Enclosure
+from portal.mail.outbox import SITE
 
 TIMEOUT_SECONDS = 20
 CALENDAR_FILE = "booking.ics"

@@ -160,6 +160,7 @@ class ClubFacts:
     invoice_email: str = ""
     tax_number: str = ""
     buyer_reference: str = ""
+    country: str = ""
     place_id: int | None = None
 
 
@@ -174,6 +175,7 @@ def change(session: Session, actor: Actor, club_id: int, facts: ClubFacts, now: 
     club.name, club.address = facts.name, facts.address
     club.invoice_name, club.invoice_address = facts.invoice_name, facts.invoice_address
     club.invoice_email, club.tax_number = facts.invoice_email, facts.tax_number
+    club.country = facts.country
     club.buyer_reference, club.hand_in_place_id = facts.buyer_reference, facts.place_id
     audit.note(session, actor, Act.CLUB_CHANGED, now, facts.name)
 

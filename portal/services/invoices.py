@@ -13,6 +13,7 @@ from portal.db.bookings import Booking
 from portal.db.invoices import IssuedInvoice
 from portal.domain.access import Action, Actor, insist
 from portal.domain.audit import Act
+from portal.domain.enclosures import Enclosure
 from portal.domain.errors import NotNow
 from portal.domain.frozen import from_json, to_json
 from portal.domain.invoice_rules import problems_of
@@ -21,7 +22,6 @@ from portal.domain.prices import ZERO, Bill
 from portal.domain.words import N_, Phrase
 from portal.mail import invoice_letters, outbox
 from portal.mail.messages import Recipient
-from portal.mail.outbox import Enclosure
 from portal.queries import bookings as find_bookings
 from portal.queries import invoices as find_invoices
 from portal.queries import own_texts as find_own_texts

@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from sqlalchemy.orm import Session
 
 from portal.db.outbox import OutboxLetter
-from portal.mail.outbox import Enclosure
+from portal.domain.enclosures import Enclosure
 from portal.queries import letters as find_letters
 
 # How long to wait after each try; after the last one the letter is given up. RFC 5321, 4.5.4.1 asks for half an hour

@@ -11,15 +11,18 @@ from werkzeug.wrappers import Response
 
 from portal.documents.receipt import Receipt, render
 from portal.domain.prices import TaxSum
+from portal.queries import invoices as find_invoices
 from portal.queries import payments as find_payments
 from portal.queries import workshop as find_workshop
-from portal.services import billing, payments
+from portal.services import billing, invoices, payments
+from portal.services.invoices import Standing
 from portal.web.language import speak
 from portal.web.papers import fallback_fonts, letterhead, pdf
 from portal.web.request import db
 
 if TYPE_CHECKING:
     from portal.db.bookings import Booking
+    from portal.db.invoices import IssuedInvoice
     from portal.db.money import Payment
 
 
@@ -31,13 +34,24 @@ class Money:
     balance: Decimal
     deposit: Decimal
     receipts: Sequence[Payment]
+    invoices: Sequence[IssuedInvoice]
+    # The invoice in force, and what of it no credit note has taken back.
+    standing: Standing | None
 
 
 def money_of(booking: Booking) -> Money:
     """How a booking stands with money."""
     receipts = find_payments.of_booking(db(), booking.id)
     paid = sum((one.signed for one in receipts), Decimal("0.00"))
-    return Money(paid, find_payments.balance(db(), booking), payments.deposit_due(booking, paid), receipts)
+    issued = find_invoices.of_booking(db(), booking.id)
+    return Money(
+        paid,
+        find_payments.balance(db(), booking),
+        payments.deposit_due(booking, paid),
+        receipts,
+        issued,
+        invoices.standing(issued),
+    )
 
 
 def receipt_answer(payment: Payment, *, is_copy: bool) -> Response:

@@ -20,12 +20,12 @@ from portal.db.invoices import IssuedInvoice
 from portal.db.outbox import Enclosed, OutboxLetter
 from portal.domain.access import Actor
 from portal.domain.audit import Act
+from portal.domain.enclosures import Enclosure
 from portal.domain.errors import NotAllowed, NotFound, NotNow
 from portal.domain.invoice_rules import problems_of
 from portal.domain.invoices import Category, Invoice, InvoiceKind
 from portal.domain.payments import Method
 from portal.domain.prices import Item
-from portal.mail.outbox import Enclosure
 from portal.queries import bookings as find_bookings
 from portal.queries import invoices as find_invoices
 from portal.queries import payments as find_payments

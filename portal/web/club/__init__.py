@@ -14,6 +14,7 @@ from portal.web.club import (
     ordering,
     orders,
     pairs,
+    papers,
     sending,
 )
 from portal.web.club.blueprint import bp
@@ -33,5 +34,6 @@ __all__ = [
     "ordering",
     "orders",
     "pairs",
+    "papers",
     "sending",
 ]

@@ -16,6 +16,7 @@ from portal.services import clubs, places
 from portal.services.clubs import ClubFacts
 from portal.web.club.blueprint import bp
 from portal.web.club.forms import offered
+from portal.web.countries import CountryField
 from portal.web.email_field import EmailField, on_one_line
 from portal.web.forms import PortalForm, at_most, said, trimmed
 from portal.web.language import say
@@ -50,6 +51,7 @@ class ClubForm(PortalForm):
     )
     invoice_name = StringField(N_("Name on the bill"), [at_most(NAME_LENGTH)], filters=[on_one_line])
     invoice_address = TextAreaField(N_("Address on the bill"), [at_most(ADDRESS_LENGTH)], filters=[trimmed])
+    country = CountryField(N_("Country"), may_be_empty=N_("Where the workshop is"))
     invoice_email = LaxEmailField(N_("E-mail address for bills"), filters=[on_one_line])
     tax_number = StringField(N_("Tax number"), [at_most(40)], filters=[on_one_line])
     buyer_reference = StringField(N_("Your reference on bills"), [at_most(80)], filters=[on_one_line])
@@ -65,6 +67,7 @@ class ClubForm(PortalForm):
             invoice_email=self.invoice_email.address,
             tax_number=self.tax_number.data or "",
             buyer_reference=self.buyer_reference.data or "",
+            country=self.country.data or "",
             place_id=None if key == COUNTER_KEY else int(key),
         )
 
@@ -86,6 +89,7 @@ def details(club_id: int) -> str | Response:
                 "invoice_email",
                 "tax_number",
                 "buyer_reference",
+                "country",
             )
         },
         place=places.key(usual),

@@ -20,6 +20,7 @@ from portal.web.booking_history import entries, relatives
 from portal.web.changing import agreed_fee, move_page, take_out_page, terms_now
 from portal.web.club import standing
 from portal.web.club.blueprint import bp, refused
+from portal.web.confirmation import has_confirmation
 from portal.web.language import say
 from portal.web.noting import thread
 from portal.web.receipts import money_of
@@ -74,6 +75,7 @@ def the_order(club_id: int, booking_id: int) -> str:
         order=order,
         bill=billing.bill_of(order),
         money=money_of(order),
+        has_confirmation=has_confirmation(order),
         offer=offer,
         offered={change.item_id: change.structure for change in offer.changes} if offer else {},
         can_cancel=is_open and can_cancel(order),

@@ -15,8 +15,9 @@ from portal.queries import booking_notes as find_notes
 from portal.queries import bookings as find_bookings
 from portal.queries import reworks as find_reworks
 from portal.queries import workshop as find_workshop
-from portal.services import billing, booking_changes, booking_splits, bookings
+from portal.services import billing, booking_changes, booking_splits, bookings, invoice_content
 from portal.web.booking_history import entries, relatives
+from portal.web.confirmation import has_confirmation
 from portal.web.language import say
 from portal.web.noting import thread
 from portal.web.receipts import money_of
@@ -55,6 +56,8 @@ def booking(booking_id: int) -> str:
         booking=found,
         bill=billing.bill_of(found),
         money=money_of(found),
+        has_confirmation=has_confirmation(found),
+        can_invoice=may(actor(), Action.ISSUE_INVOICE, found) and found.status in invoice_content.AGREED,
         titles={item.id: item.pair.title for item in found.items},
         can_confirm=decides and found.status is Status.REQUESTED and found.ready_on > today(),
         can_counter=decides and Status.COUNTERED in STATUS_MOVES[found.status],

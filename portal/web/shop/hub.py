@@ -64,6 +64,13 @@ GROUPS: dict[str, tuple[Entry, ...]] = {
     N_("Money"): (
         Entry("shop.takings", N_("Takings"), N_("What was taken on a day, by method")),
         Entry("shop.open_balances", N_("Open balances"), N_("Bookings that are not paid in full")),
+        Entry("shop.invoices", N_("Invoices"), N_("What was issued, and the credit notes")),
+        Entry(
+            "shop.invoicing",
+            N_("What stands on invoices"),
+            N_("Who issues them, where money is sent, and by when"),
+            for_managers=True,
+        ),
         Entry("shop.prices", N_("Prices"), N_("What is charged, from which day on"), for_managers=True),
         Entry("shop.tax", N_("Tax rates"), N_("The tax that prices include"), for_managers=True),
         Entry(

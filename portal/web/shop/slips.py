@@ -1,4 +1,4 @@
-"""The drop-off slip of a booking."""
+"""The drop-off slip of a booking, and the confirmation of a club's order."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from portal.domain.tags import grouped, tag_of
 from portal.queries import bookings as find_bookings
 from portal.queries import workshop as find_workshop
 from portal.services import billing
+from portal.web.confirmation import confirmation_answer
 from portal.web.language import speak
 from portal.web.papers import fallback_fonts, letterhead, pdf
 from portal.web.request import actor, db, today
@@ -58,3 +59,8 @@ def slip(booking_id: int) -> Response:
     return pdf(
         render(made, speak(), paper=paper, fallback_fonts=fallback_fonts()), f"slip-{booking.reference}"
     )
+
+
+@bp.get("/bookings/<int:booking_id>/confirmation.pdf")
+def confirmation(booking_id: int) -> Response:
+    return confirmation_answer(find_bookings.one(db(), actor(), booking_id))
