@@ -22,6 +22,7 @@ OPEN = {
     "public.letters",
     "public.letter",
     "public.letter_calendar",
+    "public.letter_file",
     "public.snow_start",
     "public.snow_begin",
     "public.snow_question",

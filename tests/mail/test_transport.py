@@ -21,6 +21,7 @@ from portal.cli.mail import Delivery, deliver, sender_of, transport_for
 from portal.config import Settings, Smtp
 from portal.db.engine import Database
 from portal.db.outbox import OutboxLetter
+from portal.domain.enclosures import Enclosure
 from portal.mail import outbox
 from portal.mail.outbox import Letter
 from portal.mail.transport import ConsoleTransport, MemoryTransport, Sender, SmtpTransport, compose, one_line
@@ -170,6 +171,19 @@ def test_a_calendar_entry_goes_along_with_its_method() -> None:
     assert part["Content-Type"].params["charset"] == "utf-8"
     assert part.get_filename() == "booking.ics"
     assert part.get_payload(decode=True) == CALENDAR
+
+
+def test_files_go_along_by_their_names_and_kinds() -> None:
+    files = (
+        Enclosure("INV-2026-00001.pdf", "application/pdf", b"%PDF-1.7\n\x00\xff"),
+        Enclosure("INV-2026-00001.xml", "application/xml", "<Invoice>æ</Invoice>".encode()),
+    )
+    raw = compose(letter(enclosed=files), SENDER, NOW).as_bytes()
+    parsed = message_from_bytes(raw, policy=policy.default)
+    assert [
+        Enclosure(part.get_filename() or "", part.get_content_type(), part.get_payload(decode=True))  # type: ignore[arg-type]
+        for part in parsed.iter_attachments()
+    ] == list(files)
 
 
 def test_one_line_keeps_words_apart() -> None:

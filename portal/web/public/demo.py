@@ -45,6 +45,20 @@ def letter(letter_id: int) -> str:
     )
 
 
+@bp.get("/demo/letters/<int:letter_id>/files/<int:number>")
+def letter_file(letter_id: int, number: int) -> Response:
+    insist_on_demo()
+    found = find_letters.one(db(), letter_id)
+    enclosed = next((one for one in found.enclosed if one.id == number), None) if found else None
+    if enclosed is None:
+        abort(404)
+    return Response(
+        enclosed.content,
+        mimetype=enclosed.media_type,
+        headers={"Content-Disposition": f'attachment; filename="{enclosed.file_name}"'},
+    )
+
+
 @bp.get("/demo/letters/<int:letter_id>/ready.ics")
 def letter_calendar(letter_id: int) -> Response:
     insist_on_demo()

@@ -13,6 +13,9 @@ from portal import create_app
 from portal.config import Settings
 from portal.db.engine import Database
 from portal.db.pairs import Pair
+from portal.domain.enclosures import Enclosure
+from portal.mail import outbox
+from portal.mail.outbox import Letter
 from portal.queries import catalogue as find_structures
 from portal.queries import letters as find_letters
 from portal.services import bookings
@@ -127,6 +130,27 @@ def test_the_demo_shows_its_letters_with_links_that_can_be_followed(visitor: Vis
     assert "http://localhost/my/bookings/1" in page.links
     answer = visitor.raw("GET", next(link for link in page.links if link.endswith(".ics")))
     assert Calendar.from_ical(answer.data).walk("VEVENT")
+
+
+def test_the_files_of_a_letter_can_be_taken(
+    visitor: Visitor, database: Database, settings: Settings, cast: Cast
+) -> None:
+    with database.write.begin() as session:
+        files = (Enclosure("a.xml", "application/xml", b"<a/>"),)
+        outbox.put(session, Letter("ada@example.test", "Two files", "Look", enclosed=files), make.NOW)
+        session.flush()
+        number = find_letters.newest(session)[0].id
+    page = visitor.get(f"/demo/letters/{number}")
+    path = next(link for link in page.links if "/files/" in link)
+    answer = visitor.raw("GET", path)
+    assert (answer.data, answer.mimetype) == (b"<a/>", "application/xml")
+    visitor.get(f"/demo/letters/{number}/files/99", 404)
+    visitor.get("/demo/letters/99/files/1", 404)
+    earnest = create_app(replace(settings, demo=False))
+    try:
+        Visitor(earnest).get(path, 404)
+    finally:
+        earnest.extensions["portal"].database.close()
 
 
 def test_a_letter_that_is_not_there_is_not_found(visitor: Visitor) -> None:
