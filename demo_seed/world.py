@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 
 from demo_seed import (
     answers,
+    bills,
     desk,
     glide_notes,
     past,
@@ -71,6 +72,7 @@ def fill(session: Session, reference: Reference, password_hash: str, today: date
     stone.change(session, people.shop_manager, today - timedelta(days=12), moment(today, 7))
     desk.open_up(session, bench, people, today)
     reworks.look_back(session, people.technicians[0], today)
+    bills.issue(session, people.shop_manager, clubs[0][0], today)
     workshop_words.keep_hours(session, people.shop_manager, today, moment(today, 7))
     _send_old_letters(session)
 

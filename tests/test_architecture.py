@@ -82,6 +82,7 @@ RULES: dict[str, tuple[set[str], set[str]]] = {
     ),
     "demo_seed": ({"services", "queries", "domain", "config", "db", "reference"}, {"sqlalchemy"}),
     "demo_seed.base_picture": ({"domain", "pictures"}, {"PIL"}),
+    "demo_seed.bills": ({"documents", "domain", "queries", "services"}, {"sqlalchemy"}),
     "migrations": ({"db", "cli"}, {"alembic", "sqlalchemy"}),
 }
 AUDIENCES = {"public", "account", "skier", "club", "shop"}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
@@ -37,6 +38,11 @@ class Money:
     invoices: Sequence[IssuedInvoice]
     # The invoice in force, and what of it no credit note has taken back.
     standing: Standing | None
+
+    @property
+    def due_on(self) -> date | None:
+        """The day that the invoice in force asks to be paid by."""
+        return invoices.content_of(self.standing.invoice).due_on if self.standing else None
 
 
 def money_of(booking: Booking) -> Money:

@@ -31,7 +31,7 @@ BUYER = Party(
     country="NO",
     tax_number="888 888 888",
 )
-ACCOUNT = Account("Hollowmere Slipeverksted AS", "NO9386011117947", "DNBANOKK")
+ACCOUNT = Account("Hollowmere Slipeverksted AS", "NO9386011117947", "HOLMNOKK")
 NOT_TAXED = "Not subject to VAT: small business"
 
 

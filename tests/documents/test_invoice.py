@@ -58,7 +58,7 @@ def test_the_code_on_it_pays_what_is_left_to_the_account_that_stands_beside_it()
         "001",
         "1",
         "SCT",
-        "DNBANOKK",
+        "HOLMNOKK",
         "Hollowmere Slipeverksted AS",
         "NO9386011117947",
         "EUR481.68",

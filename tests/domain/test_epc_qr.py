@@ -99,9 +99,9 @@ def test_no_text_breaks_the_check(text: str) -> None:
 
 def test_the_number_of_a_bank_has_eight_or_eleven_letters() -> None:
     assert is_bic("BHBLDEHHXXX")
-    assert is_bic("DNBANOKK")
-    assert not is_bic("DNBANOK")
-    assert not is_bic("DNBA1OKK")
+    assert is_bic("HOLMNOKK")
+    assert not is_bic("HOLMNOK")
+    assert not is_bic("HOLM1OKK")
 
 
 @pytest.mark.parametrize(

@@ -45,7 +45,7 @@ ISSUER = {
     "vat_number": "NO999999999MVA",
     "register_number": "999999999",
     "iban": "NO9386011117947",
-    "bic": "DNBANOKK",
+    "bic": "HOLMNOKK",
 }
 BUYER = Buyer("Alder Valley Ski Club", "Alder Valley 12\n0001 Alder Valley", "NO", "888 888 888", "Juniors")
 

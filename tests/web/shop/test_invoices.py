@@ -35,7 +35,7 @@ TYPED = {
     "country": "NO",
     "vat_number": "no 999 999 999 mva",
     "iban": "no93 8601 1117 947",
-    "bic": "dnbanokk",
+    "bic": "holmnokk",
     "pay_days": "10",
     "no_tax_reason": "",
     "invoice_remark": "Interest after that day",
@@ -85,7 +85,7 @@ def test_what_stands_on_invoices_is_set_and_kept_tidy(mia: Visitor, desk: Desk) 
     page = mia.send(mia.get("/shop/invoicing"), "", **TYPED)
     assert "This stands on invoices from now on" in page.text
     here = desk.read(find_workshop.the)
-    assert (here.iban, here.bic, here.vat_number) == ("NO9386011117947", "DNBANOKK", "NO999999999MVA")
+    assert (here.iban, here.bic, here.vat_number) == ("NO9386011117947", "HOLMNOKK", "NO999999999MVA")
     assert (here.country, here.pay_days) == ("NO", 10)
     with desk.database.read() as session:
         kept = session.scalars(select(AuditEntry).where(AuditEntry.act == Act.INVOICING_SET)).one()
@@ -295,6 +295,7 @@ def test_the_club_finds_it_beside_its_order(mia: Visitor, visitor: Visitor, desk
     issued(mia, number)
     cora = visitor.as_(cast.cora)
     page = cora.get(f"/club/{cast.club_id}/orders/{number}")
+    assert "€49.00 is still to pay by Mon 21 December 2026, as the invoice says" in page.text
     assert "/my/invoices/1/invoice.pdf" in page.links
     assert "/my/invoices/1/invoice.xml" in page.links
     answer = cora.raw("GET", "/my/invoices/1/invoice.pdf")
