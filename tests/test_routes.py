@@ -31,6 +31,8 @@ OPEN = {
     "public.snow_advice",
     # For whoever finds a pair: the workshop's address and nothing else.
     "public.tag",
+    # Leads whoever may see an order to it, and everybody else nowhere.
+    "public.order",
     "account.sign_in",
     "account.sign_up",
 }

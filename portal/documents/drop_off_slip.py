@@ -17,8 +17,6 @@ from portal.documents.layout import (
     CELL_HEAD,
     FIGURES,
     FIGURES_HEAD,
-    HAIR,
-    INK,
     LEAD,
     PAPERS,
     SMALL,
@@ -27,7 +25,7 @@ from portal.documents.layout import (
     Typesetter,
 )
 from portal.documents.letterhead import Letterhead
-from portal.documents.tagging import TaggedCanvas
+from portal.documents.signing import SignatureLine
 from portal.domain.words import N_, Phrase
 from portal.i18n import Voice
 
@@ -69,28 +67,6 @@ class DropOffSlip:
     total: str
     note: str
     made_on: date
-
-
-class SignatureLine(Flowable):
-    """A line to write on; no part of the structure, since the words below it are."""
-
-    canv: TaggedCanvas
-
-    def __init__(self, width: float) -> None:
-        super().__init__()
-        self.width, self.height = width, 10 * mm
-
-    def wrap(self, *_room: float) -> tuple[float, float]:
-        return self.width, self.height
-
-    def draw(self) -> None:
-        with self.canv.artifact():
-            self.canv.saveState()
-            self.canv.setStrokeColor(INK)
-            self.canv.setLineWidth(0.6)
-            self.canv.line(0, 1, self.width, 1)
-            self.canv.setStrokeColor(HAIR)
-            self.canv.restoreState()
 
 
 def render(

@@ -218,3 +218,10 @@ def reference_of(number: int) -> str:
         number, rest = divmod(number, len(REFERENCE_LETTERS))
         letters.append(REFERENCE_LETTERS[rest])
     return "".join(letters[:3]) + "-" + "".join(letters[3:])
+
+
+def references_in(scanned: str) -> tuple[str, ...]:
+    """The references that were meant by what was scanned or typed; the address of an order is the same as its reference."""
+    last = scanned.strip().rstrip("/").rpartition("/")[2]
+    bare = "".join(one for one in last.upper() if one.isalnum())
+    return (bare, f"{bare[:3]}-{bare[3:]}")

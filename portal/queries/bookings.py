@@ -22,7 +22,7 @@ from portal.db.days import Commitment, WorkDay
 from portal.db.pairs import Pair
 from portal.db.people import Person
 from portal.domain.access import Action, Actor, may
-from portal.domain.bookings import Stage, Status
+from portal.domain.bookings import Stage, Status, references_in
 from portal.domain.errors import NotFound
 from portal.queries import reworks as find_reworks
 
@@ -51,6 +51,15 @@ _WHOLE = (
 def one(session: Session, actor: Actor, booking_id: int) -> Booking:
     """The booking with all that belongs to it; ``NotFound`` when it is not theirs to see."""
     booking = session.scalars(select(Booking).options(*_WHOLE).where(Booking.id == booking_id)).one_or_none()
+    if booking is None or not may(actor, Action.SEE_BOOKING, booking):
+        raise NotFound
+    return booking
+
+
+def of_reference(session: Session, actor: Actor, scanned: str) -> Booking:
+    """The bare booking whose reference, or whose address, was scanned; ``NotFound`` when it is not theirs to see."""
+    rows = select(Booking).where(Booking.reference.in_(references_in(scanned)))
+    booking = session.scalars(rows).one_or_none()
     if booking is None or not may(actor, Action.SEE_BOOKING, booking):
         raise NotFound
     return booking

@@ -10,8 +10,10 @@ from pathlib import Path
 
 from portal.documents.address_sheet import render as render_address_sheet
 from portal.documents.bench_card import render as render_bench_card
+from portal.documents.crate_paper import CratePair, CratePaper
 from portal.documents.drop_off_slip import DropOffSlip, SlipLine, SlipPair
 from portal.documents.drop_off_slip import render as render_slip
+from portal.documents.handback_list import render as render_handback_list
 from portal.documents.history import (
     CareStep,
     GrindLine,
@@ -23,6 +25,7 @@ from portal.documents.history import (
 from portal.documents.invoice import render as render_invoice
 from portal.documents.letterhead import Letterhead
 from portal.documents.order_confirmation import render as render_confirmation
+from portal.documents.packing_list import render as render_packing_list
 from portal.documents.receipt import render as render_receipt
 from portal.documents.stone_plan import render as render_stone_plan
 from portal.domain.base_life import BaseGrind, Thickness, base_life
@@ -155,6 +158,32 @@ def slip(pairs: int = 2, **more: object) -> DropOffSlip:
     return replace(made, **more)  # type: ignore[arg-type]
 
 
+def crate(pairs: int = 12, **more: object) -> CratePaper:
+    """The order of a club with so many pairs, each with its tag."""
+    made = CratePaper(
+        workshop=WORKSHOP,
+        reference="K2M-7PQX",
+        address="https://hollowmere.example/order/K2M-7PQX",
+        club="Hollowmere Ski Club",
+        place="",
+        hand_in=date(2026, 12, 8),
+        ready=date(2026, 12, 11),
+        pairs=tuple(
+            CratePair(
+                code=grouped(tag_of(number)),
+                skier=f"Junior {number}" if number % 7 else "",
+                title=f"Fjellrapp Skate Long {140 + number} cm",
+                mark=f"Blue {number}" if number % 3 else "",
+                discipline="Skate" if number % 2 else "Classic",
+                work=("Marsh Cinquefoil", "Base flattening") if number % 4 == 0 else ("Sedge",),
+            )
+            for number in range(1, pairs + 1)
+        ),
+        made_on=date(2026, 12, 7),
+    )
+    return replace(made, **more)  # type: ignore[arg-type]
+
+
 def samples() -> dict[str, bytes]:
     """Every kind of paper in its usual, its empty and its longest form."""
     six = grinds(6)
@@ -170,6 +199,10 @@ def samples() -> dict[str, bytes]:
         "drop-off-slip.pdf": render_slip(slip(), said),
         "drop-off-slip-a5.pdf": render_slip(slip(), said, paper="A5"),
         "drop-off-slip-long.pdf": render_slip(slip(40, note="", contact=()), said),
+        "packing-list.pdf": render_packing_list(crate(), said),
+        "packing-list-long.pdf": render_packing_list(crate(44), said),
+        "handback-list.pdf": render_handback_list(crate(), said),
+        "handback-list-long.pdf": render_handback_list(crate(44), said),
         "receipt.pdf": render_receipt(money.receipt(), said),
         "receipt-refund-copy.pdf": render_receipt(money.refund(), said),
         "receipt-letter.pdf": render_receipt(money.receipt(), said, paper="letter"),

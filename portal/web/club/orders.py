@@ -23,6 +23,7 @@ from portal.web.club.blueprint import bp, refused
 from portal.web.confirmation import has_confirmation
 from portal.web.language import say
 from portal.web.noting import thread
+from portal.web.order_papers import has_papers, sheet_words
 from portal.web.receipts import money_of
 from portal.web.request import actor, db, now, transaction
 from portal.web.reworking import of_booking
@@ -89,6 +90,8 @@ def the_order(club_id: int, booking_id: int) -> str:
         relatives=relatives(order, lambda number: _page(club_id, number)),
         rework=of_booking(db(), order, "club.order", club_id=club_id),
         history=entries(order),
+        has_papers=has_papers(order),
+        sheet=sheet_words(),
         back_url=url_for("club.orders", club_id=club_id),
     )
 

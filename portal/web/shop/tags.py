@@ -2,35 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
 from flask import redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from portal.documents.tag_sheet import Tag, TagPaper, render
 from portal.domain.errors import NotFound
 from portal.domain.tag_sheets import TagSheet
-from portal.domain.tags import grouped, tag_of
+from portal.domain.tags import tag_of
 from portal.domain.words import N_, Phrase
 from portal.queries import bookings as find_bookings
 from portal.queries import pairs as find_pairs
 from portal.queries import workshop as find_workshop
 from portal.services import workshop
 from portal.web.language import speak
-from portal.web.papers import fallback_fonts, pdf
-from portal.web.request import actor, db, now, portal, row_number, transaction
+from portal.web.request import actor, db, now, row_number, transaction
 from portal.web.shop.blueprint import bp
 from portal.web.shop.day import day_of
 from portal.web.shop.forms import choice
 from portal.web.shop.refusals import leading_to
 from portal.web.shop.tag_forms import TagSheetForm, TagsOfPairsForm
+from portal.web.tag_papers import tag_paper_of
 
 if TYPE_CHECKING:
     from portal.db.pairs import Pair
-
-# A pair, and what its tag says of its booking.
-Tagged = tuple["Pair", str]
 
 
 @bp.route("/bookings/<int:booking_id>/tags", methods=["GET", "POST"])
@@ -48,7 +43,7 @@ def tags(booking_id: int) -> str | Response:
 @bp.get("/bookings/<int:booking_id>/tags.pdf")
 def tag_paper(booking_id: int) -> Response:
     booking = find_bookings.one(db(), actor(), booking_id)
-    return _paper(
+    return tag_paper_of(
         booking.reference, ((item.pair, booking.reference) for item in booking.items), booking.reference
     )
 
@@ -69,7 +64,9 @@ def day_tags(date: str) -> str | Response:
 def day_tag_paper(date: str) -> Response:
     day = day_of(date)
     items = find_bookings.to_hand_in(db(), day)
-    return _paper(speak().date(day), ((item.pair, item.booking.reference) for item in items), day.isoformat())
+    return tag_paper_of(
+        speak().date(day), ((item.pair, item.booking.reference) for item in items), day.isoformat()
+    )
 
 
 @bp.route("/pair/<int:pair_id>/tags", methods=["GET", "POST"])
@@ -93,7 +90,7 @@ def pair_tag_paper(pair_id: int) -> Response:
     chosen = [one for one in others if one.id in wanted]
     if not chosen:
         raise NotFound
-    return _paper(_owner(pair), ((one, "") for one in chosen), tag_of(pair_id))
+    return tag_paper_of(_owner(pair), ((one, "") for one in chosen), tag_of(pair_id))
 
 
 def _with_others(pair_id: int) -> tuple[Pair, list[Pair]]:
@@ -141,25 +138,4 @@ def _page(
         many=many,
         chooses=choices is not None,
         back_url=back_url,
-    )
-
-
-def _paper(reference: str, tagged: Iterable[Tagged], name: str) -> Response:
-    here = find_workshop.the(db())
-    sheet = TagSheet.from_json(here.tag_sheet)
-    used = request.args.get("used", 0, type=int)
-    made = tuple(_tag(pair, booked, here.name) for pair, booked in tagged)
-    if not 0 <= used < sheet.many or not made:
-        raise NotFound
-    paper = TagPaper(here.name, reference, made, sheet, used, "frames" in request.args)
-    return pdf(render(paper, speak(), fallback_fonts=fallback_fonts()), f"tags-{name}")
-
-
-def _tag(pair: Pair, booked: str, workshop_name: str) -> Tag:
-    code = tag_of(pair.id)
-    lines = (pair.title, pair.mark, booked, workshop_name)
-    return Tag(
-        grouped(code),
-        portal().settings.base_url + url_for("public.tag", code=code),
-        tuple(line for line in lines if line),
     )
