@@ -67,6 +67,8 @@ class Booking(Base):
     sequence: Mapped[int] = mapped_column(default=0, server_default="0")
     # When it was told that all pairs are ready; told once, whatever happens to a pair afterwards.
     ready_told_at: Mapped[datetime | None] = mapped_column(index=True)
+    # When it was told that a part of a club's order is ready while the rest is not here; told once.
+    part_told_at: Mapped[datetime | None]
     # How often, and when last, it was reminded that skis wait.
     reminders: Mapped[int] = mapped_column(default=0, server_default="0")
     reminded_at: Mapped[datetime | None]

@@ -164,6 +164,7 @@ class Event(StrEnum):
     REWORK_MADE = "rework_made"
     REWORK_REFUSED = "rework_refused"
     REWORKS = "reworks"
+    CRATE_UNPACKED = "crate_unpacked"
 
     @property
     def label(self) -> str:
@@ -202,6 +203,7 @@ EVENT_LABELS = {
     Event.REWORK_MADE: N_("The pair is ground again in another booking"),
     Event.REWORK_REFUSED: N_("The pair is not ground again"),
     Event.REWORKS: N_("Made to grind a pair again"),
+    Event.CRATE_UNPACKED: N_("Crate unpacked"),
 }
 
 # Without letters and digits that look or sound alike.

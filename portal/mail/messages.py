@@ -14,6 +14,7 @@ from portal.db.arrivals import Stop
 from portal.db.bookings import Booking
 from portal.db.workshop import Workshop
 from portal.domain.bookings import Status
+from portal.domain.crates import CrateTold
 from portal.domain.opening import in_one_line, week_from_json
 from portal.domain.own_texts import NONE, OwnTexts, fill
 from portal.domain.words import N_
@@ -51,6 +52,8 @@ class Kind(StrEnum):
     REWORK_ASKED = "rework_asked"
     REWORK_MADE = "rework_made"
     REWORK_REFUSED = "rework_refused"
+    CRATE_UNPACKED = "crate_unpacked"
+    PART_READY = "part_ready"
 
 
 @dataclass(frozen=True)
@@ -105,6 +108,8 @@ SUBJECTS: dict[Kind, tuple[str | None, str | None]] = {
     Kind.REWORK_ASKED: (None, N_("Something is wrong with a grind: %(reference)s, %(who)s")),
     Kind.REWORK_MADE: (N_("We grind your skis again: %(reference)s, ready on %(day)s"), None),
     Kind.REWORK_REFUSED: (N_("What we say to the grind in %(reference)s"), None),
+    Kind.CRATE_UNPACKED: (N_("Your crate is unpacked: %(reference)s"), None),
+    Kind.PART_READY: (N_("A part of your skis is ready: %(reference)s"), None),
     Kind.LAPSED: (
         N_("Time on the stone is no longer held for %(reference)s"),
         N_("No longer held: %(reference)s, %(who)s"),
@@ -153,6 +158,7 @@ def booking_letter(
     to_workshop: bool = False,
     own: OwnTexts = NONE,
     stop: Stop | None = None,
+    crate: CrateTold | None = None,
 ) -> Letter | None:
     """The letter of this kind to this recipient, or nothing where that side is not written to.
 
@@ -184,6 +190,8 @@ def booking_letter(
         page=page_of(booking, to_workshop),
         reason=_last_reason(booking),
         stop=stop,
+        crate=crate,
+        waiting=[item for item in booking.items if item.stage.is_waiting],
         stopped=next((item for item in booking.items if stop is not None and item.id == stop.item_id), None),
     )
     calendar, method = (

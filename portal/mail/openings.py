@@ -55,6 +55,10 @@ OPENINGS: dict[str, str] = {
     "rework_made": N_(
         "a pair of yours is ground again, at no charge. This is a booking of its own, and it is confirmed."
     ),
+    "crate_unpacked": N_("we have unpacked your crate. This is what was in it."),
+    "part_ready": N_(
+        "what is here of your order is ground and ready to collect. The pairs that are not here yet are still awaited."
+    ),
     "rework_refused": N_(
         "you wrote that something is wrong with a grind. We looked at it, and we do not grind the pair again. Write or call us if you want to talk about it."
     ),
@@ -104,6 +108,8 @@ TITLES: dict[str, str] = {
     "reminded": N_("Reminder that skis wait"),
     "rework_made": N_("Pair ground again"),
     "rework_refused": N_("Pair not ground again"),
+    "crate_unpacked": N_("Crate of a club unpacked"),
+    "part_ready": N_("Part of a club's order ready"),
 }
 
 # Openings of letters that open in one of two ways: the kind of letter, and when it opens so.

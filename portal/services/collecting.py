@@ -15,6 +15,7 @@ from portal.domain.errors import NotAllowed, NotNow
 from portal.domain.words import N_, Phrase
 from portal.mail.messages import Kind
 from portal.queries import bookings as find_bookings
+from portal.queries import crates as find_crates
 from portal.queries import workshop as find_workshop
 from portal.services import audit, notices
 
@@ -29,11 +30,23 @@ def tell_when_ready(session: Session, booking: Booking, now: datetime) -> None:
     Where every pair goes back unground, whoever decided so was told that they can be collected already.
     """
     stages = {item.stage for item in booking.items}
+    if Stage.AWAITED in stages:
+        _tell_of_part(session, booking, stages, now)
     if booking.ready_told_at is not None or not stages <= {Stage.GROUND, Stage.UNGROUND, Stage.HANDED_BACK}:
         return
     booking.ready_told_at = now
     if Stage.GROUND in stages:
         notices.tell(session, Kind.READY, booking.id, now)
+
+
+def _tell_of_part(session: Session, booking: Booking, stages: set[Stage], now: datetime) -> None:
+    """What is here of a club's order is ready while the rest is missing: told once, and the rest with the whole."""
+    if booking.club_id is None or booking.part_told_at is not None or Stage.GROUND not in stages:
+        return
+    if stages & {Stage.CHECKED_IN, Stage.STOPPED} or find_crates.is_open(session, booking.id):
+        return
+    booking.part_told_at = now
+    notices.tell(session, Kind.PART_READY, booking.id, now)
 
 
 def remind(session: Session, now: datetime) -> bool:

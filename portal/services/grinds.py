@@ -21,6 +21,7 @@ from portal.domain.words import N_
 from portal.mail.messages import Kind
 from portal.queries import bookings as find_bookings
 from portal.queries import catalogue as find_structures
+from portal.queries import crates as find_crates
 from portal.queries import reworks as find_reworks
 from portal.queries import runs as find_runs
 from portal.services import arrivals, collecting, notices, stops
@@ -53,16 +54,31 @@ def check_in(
     pictures: Sequence[Picture] = (),
 ) -> None:
     """The pair is here, and this is what was found; where its base is too thin for the work, the work is stopped at once."""
-    item = locked_item(session, actor, item_id)
+    receive(session, actor, locked_item(session, actor, item_id), now, found, pictures)
+
+
+def receive(
+    session: Session,
+    actor: Actor,
+    item: BookingItem,
+    now: datetime,
+    found: CheckIn = CheckIn(),  # noqa: B008 - a frozen value
+    pictures: Sequence[Picture] = (),
+) -> Stage:
+    """The same for a pair whose booking is held already; gives back where it stands now.
+
+    While a crate is unpacked its own letter tells of all its pairs.
+    """
     if item.booking.status is not Status.CONFIRMED:
         raise NotNow(N_("Only pairs of a confirmed booking are checked in. Confirm the booking first."))
     item.stage = advance(item.stage, Stage.CHECKED_IN)
     item.checked_in_at = now
     arrivals.keep(session, actor, item, found, pictures, now)
     _note(item, Event.CHECKED_IN, actor, now)
-    if not _any_at(item.booking, Stage.AWAITED):
+    if not _any_at(item.booking, Stage.AWAITED) and not find_crates.is_open(session, item.booking_id):
         notices.tell(session, Kind.CHECKED_IN, item.booking_id, now)
     stops.stop_if_too_thin(session, actor, item, now)
+    return item.stage
 
 
 def record(session: Session, actor: Actor, item_id: int, facts: GrindFacts, now: datetime) -> Grind:

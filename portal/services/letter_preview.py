@@ -13,7 +13,8 @@ from portal.db.catalogue import Structure
 from portal.db.pairs import Pair
 from portal.db.people import Person
 from portal.db.workshop import Workshop
-from portal.domain.bookings import Event, Status
+from portal.domain.bookings import Event, Stage, Status
+from portal.domain.crates import CrateTold
 from portal.domain.own_texts import OwnTexts
 from portal.domain.stops import Answer
 from portal.domain.words import N_
@@ -36,8 +37,9 @@ def with_words(
     tried = OwnTexts({**own.words, (slot, speaker.language): words})
     booking = _made_up(kind, slot, speaker, now, workshop)
     reader = Recipient("reader@example.invalid", booking.person.name, speaker.language)
+    crate = _made_up_crate() if kind is Kind.CRATE_UNPACKED else None
     stop = _made_up_stop(speaker) if kind in {Kind.STOPPED, Kind.STOP_ANSWERED} else None
-    return booking_letter(kind, booking, workshop, reader, now, own=tried, stop=stop)
+    return booking_letter(kind, booking, workshop, reader, now, own=tried, stop=stop, crate=crate)
 
 
 def kind_of(slot: str) -> Kind | None:
@@ -55,6 +57,10 @@ def _made_up_stop(speaker: Voice) -> Stop:
     )
 
 
+def _made_up_crate() -> CrateTold:
+    return CrateTold(found=11, of=12, missing=("Lumi: Fennmark Skarv 187 cm",))
+
+
 def _made_up(kind: Kind, slot: str, speaker: Voice, now: datetime, workshop: Workshop) -> Booking:
     """Never added to a session, so nothing of it is ever written."""
     today = holds.day_at(workshop, now)
@@ -65,6 +71,7 @@ def _made_up(kind: Kind, slot: str, speaker: Voice, now: datetime, workshop: Wor
         structure=Structure(name=speaker.say(N_("A structure"))),
         flattening=True,
         saturation=False,
+        stage=Stage.GROUND,
     )
     reason = speaker.say(N_("Here stands the reason that you give."))
     is_open = slot == openings.opening_slot("moved_confirmed") or kind is not Kind.MOVED

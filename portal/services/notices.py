@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 from portal.db.arrivals import Stop
 from portal.db.bookings import Booking
 from portal.db.people import Person
+from portal.domain.crates import CrateTold
 from portal.domain.own_texts import OwnTexts
 from portal.mail import outbox
 from portal.mail.messages import Kind, Recipient, booking_letter
@@ -21,10 +22,18 @@ from portal.queries import workshop as find_workshop
 from portal.services import own_texts
 
 
-def tell(session: Session, kind: Kind, booking_id: int, now: datetime, *, stop: Stop | None = None) -> None:
+def tell(
+    session: Session,
+    kind: Kind,
+    booking_id: int,
+    now: datetime,
+    *,
+    stop: Stop | None = None,
+    crate: CrateTold | None = None,
+) -> None:
     """Write to whoever ordered (for a club, to each of its managers) and to the shop managers, each in their language.
 
-    ``stop`` is what a letter about a stopped pair is about.
+    ``stop`` is what a letter about a stopped pair is about, ``crate`` what one about a crate says.
     """
     booking = find_bookings.whole(session, booking_id)
     workshop = find_workshop.the(session)
@@ -33,7 +42,15 @@ def tell(session: Session, kind: Kind, booking_id: int, now: datetime, *, stop: 
     for people, to_workshop in sides:
         for recipient in recipients(people, own):
             letter = booking_letter(
-                kind, booking, workshop, recipient, now, to_workshop=to_workshop, own=own, stop=stop
+                kind,
+                booking,
+                workshop,
+                recipient,
+                now,
+                to_workshop=to_workshop,
+                own=own,
+                stop=stop,
+                crate=crate,
             )
             if letter is not None:
                 outbox.put(session, letter, now)

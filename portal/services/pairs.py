@@ -48,19 +48,19 @@ def of_owner(owner_id: int, facts: PairFacts, now: datetime) -> Pair:
     return Pair(owner_id=owner_id, created_at=now, **_columns(facts))
 
 
+def of_club(club_id: int, junior_id: int | None, facts: PairFacts, now: datetime) -> Pair:
+    """The record of a club's pair, not yet stored; whether it may be is for the caller to ask."""
+    return Pair(club_id=club_id, junior_id=junior_id, created_at=now, **_columns(facts))
+
+
 def register_for_junior(
     session: Session, actor: Actor, club_id: int, junior_id: int, facts: PairFacts, now: datetime
 ) -> Pair:
     """Add a pair of the club's that a junior skis."""
     junior = find_clubs.junior(session, actor, club_id, junior_id)
-    pair = of_junior(club_id, junior.id, facts, now)
+    pair = of_club(club_id, junior.id, facts, now)
     session.add(pair)
     return pair
-
-
-def of_junior(club_id: int, junior_id: int, facts: PairFacts, now: datetime) -> Pair:
-    """The record of a club's pair, not yet stored; whether it may be is for the caller to ask."""
-    return Pair(club_id=club_id, junior_id=junior_id, created_at=now, **_columns(facts))
 
 
 def edit(session: Session, actor: Actor, pair_id: int, facts: PairFacts) -> None:

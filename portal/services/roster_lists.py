@@ -62,7 +62,7 @@ def load(session: Session, actor: Actor, import_id: int, now: datetime, today: d
     session.bulk_save_objects(made)
     ids = {**find_rosters.on_roster(session, club_id), **judged.juniors}
     new = [
-        pairs.of_junior(club_id, ids[one.who], PairFacts(**vars(pair)), now)
+        pairs.of_club(club_id, ids[one.who], PairFacts(**vars(pair)), now)
         for one in brought
         for pair in one.pairs
     ]

@@ -19,6 +19,7 @@ from portal.domain.words import N_
 from portal.mail.messages import Kind
 from portal.queries import bookings as find_bookings
 from portal.queries import catalogue as find_structures
+from portal.queries import crates as find_crates
 from portal.queries import days as find_days
 from portal.queries import grinds as find_grinds
 from portal.queries import stops as find_stops
@@ -89,7 +90,9 @@ def _stop(session: Session, actor: Actor, item: BookingItem, row: Stop, words: s
     session.add(row)
     bookings.record(item.booking, Event.STOPPED, actor, now, f"{item.pair.title}: {words}", item)
     session.flush()  # The letters read the stop back.
-    notices.tell(session, Kind.STOPPED, item.booking_id, now, stop=row)
+    # The letter about the crate says what is stopped in it.
+    if not find_crates.is_open(session, item.booking_id):
+        notices.tell(session, Kind.STOPPED, item.booking_id, now, stop=row)
 
 
 def answers_for(session: Session, actor: Actor, item: BookingItem, row: Stop) -> list[Answer]:

@@ -1,0 +1,175 @@
+"""A club's crate is unpacked: each pair is checked in by its code, what is missing or extra is kept, and the club is told once."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from sqlalchemy.orm import Session
+
+from portal.db.bookings import Booking
+from portal.db.crates import Crate, CrateExtra
+from portal.db.pairs import Pair
+from portal.domain.access import Action, Actor, insist
+from portal.domain.bookings import Event, Stage, Status
+from portal.domain.crates import CrateTold, ExtraState, Outcome, Scanned, seen, words_of
+from portal.domain.errors import NotFound, NotNow
+from portal.domain.words import N_, Phrase
+from portal.mail.messages import Kind
+from portal.queries import arrivals as find_arrivals
+from portal.queries import bookings as find_bookings
+from portal.queries import crates as find_crates
+from portal.queries import pairs as find_pairs
+from portal.services import grinds, notices, pairs
+from portal.services.bookings import record
+
+
+def scan(session: Session, actor: Actor, booking_id: int, pair_id: int, now: datetime) -> Scanned:
+    """A pair was taken out of the crate: it is checked in if it is of the order and awaited, else noted or known already.
+
+    The first one opens the crate. ``NotFound`` for a pair that is not there, ``NotNow`` for an order that is not confirmed.
+    """
+    order = _order(session, actor, booking_id)
+    item = next((one for one in order.items if one.pair_id == pair_id), None)
+    if item is None:
+        return _extra(session, actor, order, find_pairs.one(session, actor, pair_id), now)
+    if item.stage is not Stage.AWAITED:
+        return Scanned(Outcome.ALREADY, pair_id, item.id)
+    crate = _open(session, actor, order, now)
+    for one in crate.extras:
+        if one.pair_id == pair_id:
+            one.state = ExtraState.ADDED
+    stands = grinds.receive(session, actor, item, now)
+    outcome = Outcome.STOPPED if stands is Stage.STOPPED else Outcome.FOUND
+    return Scanned(outcome, pair_id, item.id)
+
+
+def note_unknown(session: Session, actor: Actor, booking_id: int, words: str, now: datetime) -> None:
+    """A pair is in the crate that nobody can tell; what is seen of it is kept in words."""
+    order = _order(session, actor, booking_id)
+    crate = _open(session, actor, order, now)
+    if not any(one.pair_id is None and one.words == words for one in crate.extras):
+        crate.extras.append(CrateExtra(words=words, noted_at=now, noted_by=actor.name))
+
+
+def register(
+    session: Session,
+    actor: Actor,
+    booking_id: int,
+    junior_id: int | None,
+    facts: pairs.PairFacts,
+    now: datetime,
+) -> Pair:
+    """A pair of the club's that was never registered is in the crate: from now on it is, for a junior if one is known."""
+    order = _order(session, actor, booking_id)
+    if junior_id is not None and junior_id not in {
+        one.id for one in find_crates.juniors(session, order.club_id or 0)
+    }:
+        raise NotFound
+    pair = pairs.of_club(order.club_id or 0, junior_id, facts, now)
+    session.add(pair)
+    session.flush()  # What is extra names it by its number.
+    _note(_open(session, actor, order, now), pair.id, None, actor, now)
+    return pair
+
+
+def forget(session: Session, actor: Actor, booking_id: int, extra_id: int) -> None:
+    """What was noted as extra is not in the crate after all; only as long as it is open."""
+    _order(session, actor, booking_id)
+    found = find_crates.one_extra(session, booking_id, extra_id)
+    if found.crate.closed_at is not None:
+        raise NotNow(N_("This crate is closed, and the club has been told what was in it."))
+    session.delete(found)
+
+
+def close(session: Session, actor: Actor, booking_id: int, now: datetime) -> bool:
+    """The crate is empty: what came of it is kept, and the club told in one letter. Gives back whether it was open.
+
+    ``NotNow`` before anything was taken out. Pairs that are missing stay awaited.
+    """
+    order = _order(session, actor, booking_id)
+    crate = find_crates.open_of(session, booking_id)
+    if crate is None:
+        if not find_crates.of_booking(session, booking_id):
+            raise NotNow(N_("Nothing was taken out of this crate yet. Scan the first tag."))
+        return False
+    told = summary(session, order, crate)
+    crate.closed_at, crate.closed_by = now, actor.name
+    crate.found, crate.of, crate.missing = told.found, told.of, "\n".join(told.missing)
+    record(order, Event.CRATE_UNPACKED, actor, now, "\n".join((f"{told.found} / {told.of}", *told.missing)))
+    session.flush()  # The letter reads what was written down.
+    notices.tell(session, Kind.CRATE_UNPACKED, booking_id, now, crate=told)
+    return True
+
+
+def summary(session: Session, order: Booking, crate: Crate) -> CrateTold:
+    """What is to be said of a crate as the pairs of its order are now; to its club, so nothing of other people's skis."""
+    found = find_crates.check_ins(session, order.id)
+    conditions = find_arrivals.condition_words(session)
+    damaged = []
+    for item in order.items:
+        row = found.get(item.id)
+        if row is not None and seen(row.conditions, row.belongs_together):
+            words: list[Phrase | str] = [conditions.get(one["key"], one["key"]) for one in row.conditions]
+            if row.belongs_together is False:
+                words.append(N_("The two skis do not belong together"))
+            damaged.append((words_of(item.pair), tuple(words)))
+    return CrateTold(
+        found=sum(item.stage is not Stage.AWAITED for item in order.items),
+        of=len(order.items),
+        missing=tuple(words_of(item.pair) for item in order.items if item.stage is Stage.AWAITED),
+        extras=tuple(extra_words(one, order) for one in crate.extras if one.state is ExtraState.NOTED),
+        damaged=tuple(damaged),
+        stopped=tuple((words_of(item.pair), item.id) for item in order.items if item.stage is Stage.STOPPED),
+    )
+
+
+def extra_words(one: CrateExtra, order: Booking) -> Phrase | str:
+    """What the club may read of a pair that was extra in its crate."""
+    if one.pair is None:
+        return one.words
+    if one.pair.club_id != order.club_id:
+        return N_("A pair that is not the club's; we keep it apart")
+    if one.elsewhere is not None and one.elsewhere.club_id == order.club_id:
+        return Phrase(
+            N_("%(pair)s (it belongs to order %(reference)s)"),
+            {"pair": words_of(one.pair), "reference": one.elsewhere.reference},
+        )
+    return words_of(one.pair)
+
+
+def _order(session: Session, actor: Actor, booking_id: int) -> Booking:
+    """A club's order under its lock, for whoever works at the bench."""
+    order = find_bookings.locked(session, actor, booking_id)
+    insist(actor, Action.WORK_ON_PAIR, order)
+    if order.club_id is None:
+        raise NotFound
+    if order.status is not Status.CONFIRMED:
+        raise NotNow(N_("Only the crate of a confirmed order is unpacked. Confirm the order first."))
+    return order
+
+
+def _open(session: Session, actor: Actor, order: Booking, now: datetime) -> Crate:
+    crate = find_crates.open_of(session, order.id)
+    if crate is None:
+        crate = Crate(booking_id=order.id, opened_at=now, opened_by=actor.name, closed_by="", extras=[])
+        session.add(crate)
+        session.flush()  # From now on the order has a crate that is open.
+    return crate
+
+
+def _extra(session: Session, actor: Actor, order: Booking, pair: Pair, now: datetime) -> Scanned:
+    other = find_bookings.in_hand(session, pair.id)
+    crate = _open(session, actor, order, now)
+    _note(crate, pair.id, other.booking_id if other else None, actor, now)
+    if other is not None:
+        return Scanned(Outcome.ELSEWHERE, pair.id, other.id, other.booking_id)
+    return Scanned(Outcome.EXTRA, pair.id)
+
+
+def _note(crate: Crate, pair_id: int, elsewhere_id: int | None, actor: Actor, now: datetime) -> None:
+    if not any(one.pair_id == pair_id for one in crate.extras):
+        crate.extras.append(
+            CrateExtra(
+                pair_id=pair_id, elsewhere_id=elsewhere_id, noted_at=now, noted_by=actor.name, words=""
+            )
+        )
