@@ -10,6 +10,7 @@ from portal.db.bookings import Booking, BookingItem
 from portal.db.clubs import Junior
 from portal.db.crates import Crate, CrateExtra
 from portal.db.pairs import Pair
+from portal.domain.access import Action, Actor, may
 from portal.domain.errors import NotFound
 
 _EXTRAS = selectinload(Crate.extras)
@@ -18,6 +19,34 @@ _WITH_EXTRAS = (
     _EXTRAS.joinedload(CrateExtra.elsewhere),
 )
 PAGE = 50
+
+
+_ITEMS = selectinload(Booking.items)
+_ORDER = (
+    joinedload(Booking.club),
+    _ITEMS.joinedload(BookingItem.pair).joinedload(Pair.junior),
+    _ITEMS.joinedload(BookingItem.structure),
+)
+
+
+def order(session: Session, actor: Actor, booking_id: int) -> Booking:
+    """A club's order with its pairs and no more, since it is asked for at every scan; ``NotFound`` for any other booking."""
+    return _seen(
+        session.scalars(select(Booking).options(*_ORDER).where(Booking.id == booking_id)).one_or_none(), actor
+    )
+
+
+def locked_order(session: Session, actor: Actor, booking_id: int) -> Booking:
+    """The same with its history, its row locked, so that two people who unpack do nothing twice."""
+    session.execute(select(Booking.id).where(Booking.id == booking_id).with_for_update())
+    rows = select(Booking).options(*_ORDER, selectinload(Booking.events)).where(Booking.id == booking_id)
+    return _seen(session.scalars(rows.execution_options(populate_existing=True)).one_or_none(), actor)
+
+
+def _seen(found: Booking | None, actor: Actor) -> Booking:
+    if found is None or found.club_id is None or not may(actor, Action.SEE_BOOKING, found):
+        raise NotFound
+    return found
 
 
 def open_of(session: Session, booking_id: int) -> Crate | None:

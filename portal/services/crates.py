@@ -139,10 +139,8 @@ def extra_words(one: CrateExtra, order: Booking) -> Phrase | str:
 
 def _order(session: Session, actor: Actor, booking_id: int) -> Booking:
     """A club's order under its lock, for whoever works at the bench."""
-    order = find_bookings.locked(session, actor, booking_id)
+    order = find_crates.locked_order(session, actor, booking_id)
     insist(actor, Action.WORK_ON_PAIR, order)
-    if order.club_id is None:
-        raise NotFound
     if order.status is not Status.CONFIRMED:
         raise NotNow(N_("Only the crate of a confirmed order is unpacked. Confirm the order first."))
     return order

@@ -20,6 +20,9 @@ POLICY = "; ".join(
     )
 )
 
+# The camera opens on the pages that scan tags with it and nowhere else.
+WITH_CAMERA = frozenset({"shop.scan_camera", "shop.crate_camera"})
+
 
 def install(app: Flask) -> None:
     """Put the headers on every answer; pages that show a person's things are never kept by a cache."""
@@ -31,8 +34,7 @@ def install(app: Flask) -> None:
         # Not "no-referrer": over https the CSRF check wants to see where a form was sent from.
         response.headers["Referrer-Policy"] = "same-origin"
         response.headers["Cross-Origin-Opener-Policy"] = "same-origin"
-        # The camera opens on the page that scans tags with it and nowhere else.
-        camera = "(self)" if request.endpoint == "shop.scan_camera" else "()"
+        camera = "(self)" if request.endpoint in WITH_CAMERA else "()"
         response.headers["Permissions-Policy"] = f"camera={camera}, geolocation=(), microphone=(), payment=()"
         if request.is_secure:
             response.headers["Strict-Transport-Security"] = "max-age=31536000"

@@ -18,7 +18,7 @@ def order(reference: str) -> Response:
         return to_sign_in()
     found = find_bookings.of_reference(db(), who, reference)
     if who.is_staff:
-        return redirect(url_for("shop.booking", booking_id=found.id), 303)
+        return redirect(url_for("shop.crate" if found.club_id else "shop.booking", booking_id=found.id), 303)
     if found.club_id is None:
         return redirect(url_for("skier.booking", booking_id=found.id), 303)
     return redirect(url_for("club.order", club_id=found.club_id, booking_id=found.id), 303)

@@ -67,4 +67,6 @@ def with_camera() -> str | Response:
         if pair_id is not None:
             return redirect(url_for("shop.pair", pair_id=pair_id, scanned="camera"), 303)
         form.photo.errors = [instead]  # type: ignore[list-item]
-    return render_template("shop/camera.html", form=form, back_url=url_for("shop.scan"))
+    return render_template(
+        "shop/camera.html", form=form, typing_url=url_for("shop.scan"), back_url=url_for("shop.scan")
+    )

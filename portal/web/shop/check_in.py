@@ -47,8 +47,15 @@ def day_asked() -> date | None:
         return None
 
 
+def from_crate() -> bool:
+    """Whether the page was opened while a crate is unpacked."""
+    return "crate" in request.values
+
+
 def back_url(booking_id: int) -> str:
-    """To the day the way led from, else to the booking."""
+    """To the crate or the day the way led from, else to the booking."""
+    if from_crate():
+        return url_for("shop.crate", booking_id=booking_id)
     day = day_asked()
     if day is None:
         return url_for("shop.booking", booking_id=booking_id)
@@ -107,6 +114,7 @@ def _page(item: BookingItem, form: CheckInForm, keep: Keep, told: str, *, is_new
         most_photos=MOST_PHOTOS,
         most_megabytes=MOST_BYTES // 1_000_000,
         day=day_asked(),
+        is_crate=from_crate(),
         back_url=back_url(item.booking_id),
     )
 
@@ -130,6 +138,9 @@ def _kept(item: BookingItem, form: CheckInForm, keep: Keep, pictures: list[Pictu
         keep(session, pictures)
     flash(say(Phrase(told, {"pair": title})))
     stage = find_bookings.item(db(), actor(), item_id).stage
+    if from_crate():
+        # The next pair is waiting; what is stopped stands in the letter about the crate.
+        return redirect(on_url, 303)
     if stage is Stage.STOPPED:
         on_url = url_for("shop.stopped", item_id=item_id)
     elif form.match.data == APART:

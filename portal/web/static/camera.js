@@ -9,6 +9,9 @@ const photo = document.querySelector("input[name=photo]");
 const PAUSE_MS = 120;
 const LARGE_BYTES = 1_000_000;
 const SIDE = 2000;
+// Where one tag after another is scanned, the one that was scanned last may still be before the camera.
+const bare = (text) => text.split("/").at(-1).toUpperCase().replace(/[^A-Z0-9]/g, "");
+const last = bare(part.dataset.last ?? "");
 
 const say = (words) => { told.textContent = words; };
 
@@ -36,7 +39,7 @@ async function look(reader) {
   window.addEventListener("pagehide", end, { once: true });
   for (;;) {
     const [found] = await reader.detect(view).catch(() => []);
-    if (found?.rawValue) {
+    if (found?.rawValue && (!last || bare(found.rawValue) !== last)) {
       end();
       say(`${part.dataset.found} ${found.rawValue.split("/").at(-1)}`);
       code.value = found.rawValue;
@@ -72,6 +75,7 @@ part.hidden = false;
 if (reader) {
   opener.hidden = false;
   opener.addEventListener("click", () => look(reader));
+  if (last) look(reader);
 } else {
   say(part.dataset.none);
 }
