@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 
 from sqlalchemy.orm import Session
@@ -92,7 +93,7 @@ def close(session: Session, actor: Actor, booking_id: int, now: datetime) -> boo
         if not find_crates.of_booking(session, booking_id):
             raise NotNow(N_("Nothing was taken out of this crate yet. Scan the first tag."))
         return False
-    told = summary(session, order, crate)
+    told = summary(session, order, crate.extras)
     crate.closed_at, crate.closed_by = now, actor.name
     crate.found, crate.of, crate.missing = told.found, told.of, "\n".join(told.missing)
     record(order, Event.CRATE_UNPACKED, actor, now, "\n".join((f"{told.found} / {told.of}", *told.missing)))
@@ -101,8 +102,8 @@ def close(session: Session, actor: Actor, booking_id: int, now: datetime) -> boo
     return True
 
 
-def summary(session: Session, order: Booking, crate: Crate) -> CrateTold:
-    """What is to be said of a crate as the pairs of its order are now; to its club, so nothing of other people's skis."""
+def summary(session: Session, order: Booking, extras: Sequence[CrateExtra]) -> CrateTold:
+    """What is to be said of the pairs of an order as they are now, and of what was extra; to its club, so nothing of other people's skis."""
     found = find_crates.check_ins(session, order.id)
     conditions = find_arrivals.condition_words(session)
     damaged = []
@@ -117,7 +118,7 @@ def summary(session: Session, order: Booking, crate: Crate) -> CrateTold:
         found=sum(item.stage is not Stage.AWAITED for item in order.items),
         of=len(order.items),
         missing=tuple(words_of(item.pair) for item in order.items if item.stage is Stage.AWAITED),
-        extras=tuple(extra_words(one, order) for one in crate.extras if one.state is ExtraState.NOTED),
+        extras=tuple(extra_words(one, order) for one in extras if one.state is ExtraState.NOTED),
         damaged=tuple(damaged),
         stopped=tuple((words_of(item.pair), item.id) for item in order.items if item.stage is Stage.STOPPED),
     )

@@ -16,7 +16,7 @@ from portal.queries import pairs as find_pairs
 from portal.queries import workshop as find_workshop
 from portal.services import audit
 from portal.web.club.blueprint import bp
-from portal.web.club.orders import order_of
+from portal.web.club.standing import order_of
 from portal.web.history import history_of
 from portal.web.language import speak
 from portal.web.papers import fallback_fonts

@@ -6,7 +6,7 @@ from flask import url_for
 from werkzeug.wrappers import Response
 
 from portal.web.club.blueprint import bp
-from portal.web.club.orders import order_of
+from portal.web.club.standing import order_of
 from portal.web.noting import note_page
 
 

@@ -10,7 +10,7 @@ from werkzeug.wrappers import Response
 from portal.domain import agreed_bills
 from portal.domain.bookings import STATUS_MOVES, Stage, Status
 from portal.domain.change_rules import Change
-from portal.domain.errors import NotFound, NotNow
+from portal.domain.errors import NotNow
 from portal.domain.words import N_
 from portal.queries import bookings as find_bookings
 from portal.queries import clubs as find_clubs
@@ -18,8 +18,9 @@ from portal.services import billing, booking_changes, booking_splits, bookings
 from portal.web.answering import stopped_page
 from portal.web.booking_history import entries, relatives
 from portal.web.changing import agreed_fee, move_page, take_out_page, terms_now
-from portal.web.club import standing
 from portal.web.club.blueprint import bp, refused
+from portal.web.club.crate import pairs_shown
+from portal.web.club.standing import order_of
 from portal.web.confirmation import has_confirmation
 from portal.web.language import say
 from portal.web.noting import thread
@@ -30,15 +31,6 @@ from portal.web.reworking import of_booking
 from portal.web.splitting import split_page
 
 SEE_ORDER = N_("See how the order stands")
-
-
-def order_of(club_id: int, booking_id: int) -> Any:
-    """The order, if it is one of this club's and the club is theirs."""
-    find_clubs.one(db(), actor(), club_id)
-    order = find_bookings.one(db(), actor(), booking_id)
-    if order.club_id != club_id:
-        raise NotFound
-    return order
 
 
 def can_cancel(order: Any) -> bool:
@@ -68,21 +60,16 @@ def all_orders(club_id: int) -> str:
 @bp.get("/<int:club_id>/orders/<int:booking_id>", endpoint="order")
 def the_order(club_id: int, booking_id: int) -> str:
     order = order_of(club_id, booking_id)
-    offer = order.open_offer if order.status is Status.COUNTERED else None
     is_open = terms_now(order).is_open
     return render_template(
         "club/order.html",
-        club=find_clubs.one(db(), actor(), club_id),
-        order=order,
+        **pairs_shown(order),
         bill=billing.bill_of(order),
         money=money_of(order),
         has_confirmation=has_confirmation(order),
-        offer=offer,
-        offered={change.item_id: change.structure for change in offer.changes} if offer else {},
+        offer=order.open_offer if order.status is Status.COUNTERED else None,
         can_cancel=is_open and can_cancel(order),
         can_move=is_open and booking_changes.may_move(actor(), order),
-        can_take_out=is_open and booking_changes.may_take_out(actor(), order),
-        progress=standing.progress(order.items),
         can_split=is_open and booking_splits.may_split(actor(), order),
         terms=terms_now(order) if order.status is Status.CONFIRMED and can_cancel(order) else None,
         fees=agreed_bills.fees(billing.bill_of(order)),

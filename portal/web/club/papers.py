@@ -5,7 +5,7 @@ from __future__ import annotations
 from werkzeug.wrappers import Response
 
 from portal.web.club.blueprint import bp
-from portal.web.club.orders import order_of
+from portal.web.club.standing import order_of
 from portal.web.confirmation import confirmation_answer
 from portal.web.order_papers import order_paper
 

@@ -6,7 +6,20 @@ from collections.abc import Iterable
 from typing import Any
 
 from portal.domain.bookings import Stage, Status
+from portal.domain.errors import NotFound
+from portal.queries import bookings as find_bookings
+from portal.queries import clubs as find_clubs
+from portal.web.request import actor, db
 from portal.web.standing import STAGE_SHAPES, STATUS_SHAPES
+
+
+def order_of(club_id: int, booking_id: int) -> Any:
+    """The order, if it is one of this club's and the club is theirs."""
+    find_clubs.one(db(), actor(), club_id)
+    order = find_bookings.one(db(), actor(), booking_id)
+    if order.club_id != club_id:
+        raise NotFound
+    return order
 
 
 def words() -> dict[str, object]:

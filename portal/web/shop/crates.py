@@ -183,6 +183,6 @@ def close_crate(booking_id: int) -> str | Response:
     return render_template(
         "shop/close_crate.html",
         shown=shown,
-        summary=crates.summary(db(), order, shown.crate),
+        summary=crates.summary(db(), order, shown.crate.extras),
         back_url=page_of(booking_id),
     )
