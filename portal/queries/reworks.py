@@ -216,13 +216,14 @@ def is_taken_on() -> ColumnElement[bool]:
     )
 
 
-def taken_on(session: Session, item_id: int) -> bool:
-    """The same of one booking item."""
-    return session.scalar(select(BookingItem.id).where(BookingItem.id == item_id, is_taken_on())) is not None
+def taken_on(session: Session, item_ids: Collection[int]) -> bool:
+    """The same of any of these booking items."""
+    rows = select(BookingItem.id).where(BookingItem.id.in_(item_ids), is_taken_on())
+    return session.scalar(rows.limit(1)) is not None
 
 
-def gone_with(session: Session, item: BookingItem) -> list[BookingItem]:
-    """The pair in the bookings before this one that it stayed here from: ground there too, and given back with it."""
+def gone_with(session: Session, items: Collection[BookingItem]) -> list[BookingItem]:
+    """The pairs in the bookings before theirs that they stayed here from: ground there too, and given back with them."""
     rows = (
         select(BookingItem)
         .options(
@@ -231,7 +232,9 @@ def gone_with(session: Session, item: BookingItem) -> list[BookingItem]:
             joinedload(BookingItem.pair),
         )
         .where(
-            BookingItem.pair_id == item.pair_id, BookingItem.id != item.id, BookingItem.stage == Stage.GROUND
+            BookingItem.pair_id.in_([item.pair_id for item in items]),
+            BookingItem.id.not_in([item.id for item in items]),
+            BookingItem.stage == Stage.GROUND,
         )
         .order_by(BookingItem.id)
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -14,7 +14,7 @@ from portal.db.runs import RunPair
 from portal.domain.access import Action, Actor, insist
 from portal.domain.arrivals import CheckIn, Handback
 from portal.domain.bookings import Event, Stage, Status, advance, move
-from portal.domain.errors import NotNow
+from portal.domain.errors import NotFound, NotNow
 from portal.domain.photos import Picture
 from portal.domain.runs import NOT_MEASURED, Measured, Points
 from portal.domain.words import N_
@@ -154,9 +154,27 @@ def hand_back(
 ) -> None:
     """The pair goes back to its owner; with the last pair the booking is completed."""
     item = locked_item(session, actor, item_id)
-    if find_reworks.taken_on(session, item_id):
+    _go_back(session, actor, [item], told, now)
+
+
+def hand_back_several(
+    session: Session, actor: Actor, booking_id: int, item_ids: Collection[int], now: datetime, told: Handback
+) -> None:
+    """The same for several pairs of one booking at once; all of them or none."""
+    booking = find_bookings.locked(session, actor, booking_id)
+    insist(actor, Action.WORK_ON_PAIR, booking)
+    items = [item for item in booking.items if item.id in item_ids]
+    if len(items) != len(item_ids):
+        raise NotFound
+    _go_back(session, actor, items, told, now)
+
+
+def _go_back(
+    session: Session, actor: Actor, items: Sequence[BookingItem], told: Handback, now: datetime
+) -> None:
+    if find_reworks.taken_on(session, [item.id for item in items]):
         raise NotNow(N_("This pair is ground again in another booking. Hand it back there."))
-    for one in (*find_reworks.gone_with(session, item), item):
+    for one in (*find_reworks.gone_with(session, items), *items):
         _give_back(session, one, actor, told, now)
 
 

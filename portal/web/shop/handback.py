@@ -88,10 +88,9 @@ def hand_back(booking_id: int) -> str | Response:
         with leading_to_booking(booking_id, written if request.method == "POST" else ()):
             raise NotNow(N_("No pair of this booking is ready to go back."))
     if form.is_sent_and_right():
-        on_url, chosen = back_url(booking_id), sorted(form.pairs.data or ())
+        on_url, chosen = back_url(booking_id), {int(value) for value in form.pairs.data or ()}
         with leading_to_booking(booking_id, written), transaction() as session:
-            for value in chosen:
-                grinds.hand_back(session, actor(), int(value), now(), form.told())
+            grinds.hand_back_several(session, actor(), booking_id, chosen, now(), form.told())
         count = len(chosen)
         flash(
             speak().plural(N_("%(num)s pair is handed back."), N_("%(num)s pairs are handed back."), count)
