@@ -43,7 +43,7 @@ PHONE, DESK = {"width": 390, "height": 844}, {"width": 1280, "height": 900}
 
 
 # What these are about happens in the browser alone; what the portal answers them is tested on both databases elsewhere.
-IN_THE_BROWSER = {"test_camera.py", "test_editor.py", "test_import.py", "test_scan.py"}
+IN_THE_BROWSER = {"test_camera.py", "test_crate.py", "test_editor.py", "test_import.py", "test_scan.py"}
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
