@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from typing import Any
 
+from flask import Flask
+
 from portal.domain.bookings import Stage, Status
 from portal.queries import arrivals as find_arrivals
 from portal.queries import bookings as find_bookings
 from tests.cast import Cast
 from tests.page import Visitor
+from tests.web.test_many import watched
 
 
 def test_the_last_pair_handed_back_completes_the_booking(tina: Visitor, desk: Any) -> None:
@@ -81,3 +84,39 @@ def test_handing_back_does_not_exist_for_others(visitor: Visitor, desk: Any, cas
         visitor.as_(who).get(f"/shop/bookings/{booked.id}/hand-back", status=404)
     tina = visitor.as_(cast.tina)
     tina.get(f"/shop/bookings/{booked.id}/hand-back?item={other.item_id}", status=404)
+
+
+def test_a_whole_order_goes_back_in_one_act_from_its_page(
+    tina: Visitor, desk: Any, clubhouse_order: Any
+) -> None:
+    order = clubhouse_order(pairs=4, ground=3)
+    address = f"/shop/bookings/{order.id}/hand-back"
+    page = tina.get(f"/shop/bookings/{order.id}")
+    assert "Hand back all that are ready" in page.text
+    assert address in page.links
+    assert address in tina.get(f"/shop/crates/{order.id}").links
+    page = tina.get(address)
+    # Everything that is ready is ticked, with the last look, the shelf and what is still to pay on the same page.
+    assert len(page.form()["pairs"]) == 3
+    for words in ("The last look", "Still to pay", "Handback list (PDF)"):
+        assert words in page.text, words
+    assert "3 pairs are handed back" in tina.send(page, taken_by="Cora", checks=["edges", "strapped"]).text
+    after = desk.read(find_bookings.whole, order.id)
+    (row,) = desk.read(find_arrivals.handbacks_of_pair, after.items[2].pair_id)
+    assert (row.taken_by, row.checks) == ("Cora", ["edges", "strapped"])
+    # The same form sent again gives nothing back twice.
+    tina.send(page, status=409, taken_by="Cora")
+    assert len(desk.read(find_arrivals.handbacks_of_pair, after.items[2].pair_id)) == 1
+
+
+def test_many_pairs_take_no_more_statements_each_to_be_found(
+    app: Flask, tina: Visitor, clubhouse_order: Any
+) -> None:
+    def selects(pairs: int) -> int:
+        order = clubhouse_order(pairs=pairs, ground=pairs)
+        page = tina.get(f"/shop/bookings/{order.id}/hand-back")
+        with watched(app) as seen:
+            tina.raw("POST", f"/shop/bookings/{order.id}/hand-back", data=page.form() | {"taken_by": "Cora"})
+        return sum(statement.startswith("SELECT") for statement, _values in seen)
+
+    assert selects(8) == selects(3)
