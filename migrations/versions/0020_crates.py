@@ -37,6 +37,7 @@ def upgrade() -> None:
         sa.Column("pair_id", sa.Integer(), nullable=True),
         sa.Column("words", sa.Text(), server_default=sa.text("''"), nullable=False),
         sa.Column("elsewhere_id", sa.Integer(), nullable=True),
+        sa.Column("key", sa.String(length=40), server_default=sa.text("''"), nullable=False),
         sa.Column("state", sa.String(length=32), nullable=False),
         sa.Column("noted_at", sa.DateTime(timezone=True), nullable=False),
         sa.Column("noted_by", sa.String(length=120), nullable=False),

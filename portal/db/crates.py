@@ -51,6 +51,8 @@ class CrateExtra(Base):
     elsewhere_id: Mapped[int | None] = mapped_column(
         ForeignKey("booking.id", ondelete="SET NULL"), index=True
     )
+    # Made by the page that registered the pair, so that a form that is sent twice registers one.
+    key: Mapped[str] = mapped_column(String(40), default="", server_default=text("''"))
     state: Mapped[ExtraState] = mapped_column(TextEnum(ExtraState), default=ExtraState.NOTED)
     noted_at: Mapped[datetime]
     noted_by: Mapped[str] = mapped_column(String(120))

@@ -59,17 +59,26 @@ def register(
     junior_id: int | None,
     facts: pairs.PairFacts,
     now: datetime,
+    *,
+    key: str,
 ) -> Pair:
-    """A pair of the club's that was never registered is in the crate: from now on it is, for a junior if one is known."""
+    """A pair of the club's that was never registered is in the crate: from now on it is, for a junior if one is known.
+
+    ``key`` is of the form that says so: the same one registers the same pair.
+    """
     order = _order(session, actor, booking_id)
     if junior_id is not None and junior_id not in {
         one.id for one in find_crates.juniors(session, order.club_id or 0)
     }:
         raise NotFound
+    crate = _open(session, actor, order, now)
+    before = next((one.pair for one in crate.extras if key and one.key == key), None)
+    if before is not None:
+        return before
     pair = pairs.of_club(order.club_id or 0, junior_id, facts, now)
     session.add(pair)
     session.flush()  # What is extra names it by its number.
-    _note(_open(session, actor, order, now), pair.id, None, actor, now)
+    crate.extras.append(CrateExtra(pair=pair, key=key, noted_at=now, noted_by=actor.name, words=""))
     return pair
 
 

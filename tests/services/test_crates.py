@@ -188,7 +188,8 @@ def test_a_pair_that_was_never_registered_is_from_now_on(
     session: Session, cast: Cast, order: Booking, pairs: list[Pair]
 ) -> None:
     facts = PairFacts(maker="Fennmark", discipline=Discipline.CLASSIC, model="Found")
-    made = crates.register(session, cast.tina, order.id, cast.junior_id, facts, LATER)
+    made = crates.register(session, cast.tina, order.id, cast.junior_id, facts, LATER, key="one")
+    assert crates.register(session, cast.tina, order.id, cast.junior_id, facts, LATER, key="one") is made
     assert (made.club_id, made.junior_id) == (cast.club_id, cast.junior_id)
     assert crates.scan(session, cast.tina, order.id, made.id, LATER).outcome is Outcome.EXTRA
     crate = find_crates.of_booking(session, order.id)[0]
@@ -204,7 +205,7 @@ def test_a_junior_of_another_club_is_not_there(session: Session, cast: Cast, ord
     stranger = make.junior(session, make.club(session, dora))
     facts = PairFacts(maker="Fennmark", discipline=Discipline.SKATE)
     with pytest.raises(NotFound):
-        crates.register(session, cast.tina, order.id, stranger.id, facts, LATER)
+        crates.register(session, cast.tina, order.id, stranger.id, facts, LATER, key="two")
 
 
 def test_what_was_told_is_not_taken_back(

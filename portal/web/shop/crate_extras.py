@@ -6,7 +6,7 @@ from typing import Any
 
 from flask import flash, redirect, render_template, url_for
 from werkzeug.wrappers import Response
-from wtforms import RadioField, SelectField, StringField, TextAreaField
+from wtforms import HiddenField, RadioField, SelectField, StringField, TextAreaField
 from wtforms.validators import Optional
 
 from portal.domain.answers import Discipline
@@ -24,11 +24,15 @@ from portal.web.shop.blueprint import bp
 from portal.web.shop.crates import SEE_CRATE, order_of, page_of
 from portal.web.shop.forms import REMARKS_LENGTH, choice
 from portal.web.shop.refusals import leading_to
+from portal.web.shop.runs_shown import new_key
+
+KEY_LENGTH = 40
 
 
 class FoundPairForm(PortalForm):
     """A pair that was never registered: what can be seen of it, and who skis it."""
 
+    key = HiddenField()
     junior = SelectField(N_("Who skis it?"), validate_choice=False)
     maker = StringField(
         N_("Maker"), [said(N_("Enter who made the skis")), at_most(NAME_LENGTH)], filters=[trimmed]
@@ -67,7 +71,7 @@ class UnknownPairForm(PortalForm):
 @bp.route("/crates/<int:booking_id>/register", methods=["GET", "POST"], endpoint="register_in_crate")
 def register(booking_id: int) -> str | Response:
     order = order_of(booking_id)
-    form = FoundPairForm.posted()
+    form = FoundPairForm.posted(key=new_key())
     roster = find_crates.juniors(db(), order.club_id or 0)
     form.junior.choices = [choice("", N_("Not known")), *(choice(one.id, one.display_name) for one in roster)]
     if form.is_sent_and_right():
@@ -77,7 +81,15 @@ def register(booking_id: int) -> str | Response:
             (form.mark.label.text, form.mark.data),
         ]
         with leading_to(page_of(booking_id), SEE_CRATE, written), transaction() as session:
-            made = crates.register(session, actor(), booking_id, junior_id, form.facts(), now())
+            made = crates.register(
+                session,
+                actor(),
+                booking_id,
+                junior_id,
+                form.facts(),
+                now(),
+                key=(form.key.data or "")[:KEY_LENGTH],
+            )
             code = grouped(tag_of(made.id))
         flash(
             say(Phrase(N_("The pair is registered and noted as extra. Its tag is %(code)s."), {"code": code}))
