@@ -147,6 +147,9 @@ class Event(StrEnum):
     LAPSED = "lapsed"
     MOVED = "moved"
     TAKEN_OUT = "taken_out"
+    ADDED = "added"
+    SWAPPED = "swapped"
+    OTHER_WORK = "other_work"
     PAID = "paid"
     GIVEN_BACK = "given_back"
     PARCEL_IN = "parcel_in"
@@ -186,6 +189,9 @@ EVENT_LABELS = {
     Event.LAPSED: N_("Time on the stone no longer held"),
     Event.MOVED: N_("Moved to another day"),
     Event.TAKEN_OUT: N_("Pair taken out"),
+    Event.ADDED: N_("Pair added"),
+    Event.SWAPPED: N_("Another pair in its place"),
+    Event.OTHER_WORK: N_("Other work on a pair"),
     Event.PAID: N_("Paid"),
     Event.GIVEN_BACK: N_("Money given back"),
     Event.PARCEL_IN: N_("Parcel sent to the workshop"),

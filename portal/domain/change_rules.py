@@ -16,6 +16,8 @@ class Change(StrEnum):
     MOVE = "move"
     TAKE_OUT = "take_out"
     CANCEL = "cancel"
+    # A pair more, another pair in its place, or other work on one: possible as long as any change is, and for no fee.
+    AMEND = "amend"
 
 
 @dataclass(frozen=True)
@@ -34,6 +36,7 @@ class ChangeRules:
             Change.MOVE: self.move_fee,
             Change.TAKE_OUT: self.take_out_fee,
             Change.CANCEL: self.cancel_fee,
+            Change.AMEND: NOTHING,
         }[change]
 
     @property

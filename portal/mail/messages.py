@@ -43,6 +43,9 @@ class Kind(StrEnum):
     MOVED_BY_WORKSHOP = "moved_by_workshop"
     TAKEN_OUT = "taken_out"
     TAKEN_OUT_BY_WORKSHOP = "taken_out_by_workshop"
+    ADDED = "added"
+    ADDED_BY_WORKSHOP = "added_by_workshop"
+    SWAPPED = "swapped"
     CANCELLED_BY_WORKSHOP = "cancelled_by_workshop"
     SPLIT = "split"
     PARCEL_SENT = "parcel_sent"
@@ -93,6 +96,12 @@ SUBJECTS: dict[Kind, tuple[str | None, str | None]] = {
         N_("One pair fewer: %(reference)s, %(who)s"),
     ),
     Kind.TAKEN_OUT_BY_WORKSHOP: (N_("One pair fewer in %(reference)s"), None),
+    Kind.ADDED: (N_("One pair more in %(reference)s"), N_("One pair more: %(reference)s, %(who)s")),
+    Kind.ADDED_BY_WORKSHOP: (N_("One pair more in %(reference)s"), None),
+    Kind.SWAPPED: (
+        N_("A pair is changed in %(reference)s"),
+        N_("A pair is changed: %(reference)s, %(who)s"),
+    ),
     Kind.CANCELLED_BY_WORKSHOP: (N_("We have to cancel your booking %(reference)s"), None),
     Kind.SPLIT: (
         N_("A booking of its own for some of your pairs: %(reference)s, ready on %(day)s"),
@@ -115,6 +124,19 @@ SUBJECTS: dict[Kind, tuple[str | None, str | None]] = {
         N_("No longer held: %(reference)s, %(who)s"),
     ),
 }
+
+# What sends the calendar entry of a confirmed booking anew: it says the day and how many pairs there are.
+RENEWS = frozenset(
+    {
+        Kind.MOVED,
+        Kind.MOVED_BY_WORKSHOP,
+        Kind.SPLIT,
+        Kind.TAKEN_OUT,
+        Kind.TAKEN_OUT_BY_WORKSHOP,
+        Kind.ADDED,
+        Kind.ADDED_BY_WORKSHOP,
+    }
+)
 
 _templates = Environment(
     loader=FileSystemLoader(Path(__file__).parent / "templates"),
@@ -237,9 +259,8 @@ def page_of(booking: Booking, to_workshop: bool) -> str:
 def _calendar(
     kind: Kind, booking: Booking, workshop: Workshop, recipient: Recipient, speaker: Voice, now: datetime
 ) -> tuple[bytes | None, str | None]:
-    """The day on which the skis are ready, put into or taken out of the reader's calendar."""
-    moved = {Kind.MOVED, Kind.MOVED_BY_WORKSHOP, Kind.SPLIT}
-    is_moved = kind in moved and booking.status is Status.CONFIRMED
+    """The day on which the skis are ready and how many pairs they are, put into or taken out of the reader's calendar."""
+    is_moved = kind in RENEWS and booking.status is Status.CONFIRMED
     cancelled = kind in {Kind.CANCELLED_CONFIRMED, Kind.CANCELLED_BY_WORKSHOP}
     if kind not in {Kind.CONFIRMED, Kind.REWORK_MADE} and not cancelled and not is_moved:
         return None, None
@@ -256,8 +277,9 @@ def _calendar(
         ),
         day=booking.ready_on,
         description=speaker.say(
-            N_("Hand in by %(day)s. Booking %(reference)s."),
+            N_("Hand in by %(day)s. Booking %(reference)s. Pairs: %(pairs)s."),
             day=speaker.date(booking.hand_in_on),
+            pairs=len(booking.items),
             reference=booking.reference,
         ),
         location=", ".join(workshop.address.splitlines()) or workshop.name,

@@ -49,6 +49,15 @@ OPENINGS: dict[str, str] = {
     "taken_out_by_workshop": N_(
         "we have taken one pair out of your booking, and its time on the stone is free again. These pairs remain, and this is the new price:"
     ),
+    "added": N_(
+        "one pair more is in it, and the time on the stone is found for it. These are the pairs now, and this is the new price:"
+    ),
+    "added_by_workshop": N_(
+        "we have added a pair that came with your skis, so that it is ready with the others. Write or call us if it should not be ground. These are the pairs now, and this is the new price:"
+    ),
+    "swapped": N_(
+        "a pair is changed, as you asked. These are the pairs now with what is done to each, and this is the price:"
+    ),
     "cancelled_by_workshop": N_(
         "we have to cancel your booking. We are sorry. If the day stood in your calendar, the entry with this letter takes it out."
     ),
@@ -101,6 +110,9 @@ TITLES: dict[str, str] = {
     "moved_by_workshop": N_("New day, chosen by the workshop"),
     "taken_out": N_("One pair taken out"),
     "taken_out_by_workshop": N_("One pair taken out by the workshop"),
+    "added": N_("One pair added"),
+    "added_by_workshop": N_("One pair added by the workshop"),
+    "swapped": N_("A pair changed"),
     "cancelled_by_workshop": N_("Booking cancelled by the workshop"),
     "split": N_("Pairs with a booking of their own"),
     "stopped": N_("Work on a pair stopped"),

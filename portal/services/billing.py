@@ -146,10 +146,10 @@ def rebill(booking: Booking, anew: Bill) -> None:
     charge(booking, anew)
 
 
-def made_again(session: Session, booking: Booking) -> Bill:
+def made_again(session: Session, booking: Booking, pairs: Sequence[frozenset[Item]] | None = None) -> Bill:
     """The bill for the work as it is now, at the prices and rates it was made with; what was agreed stays in proportion, fees whole.
 
-    What it did not hold then is taken from the list of the day it was made on.
+    What it did not hold then is taken from the list of the day it was made on. ``pairs`` is what would be done instead.
     """
     made_on = booking.created_at.astimezone(ZoneInfo(find_workshop.the(session).timezone)).date()
     kept = [line for line in bill_of(booking).lines if line.item is not None]
@@ -169,7 +169,8 @@ def made_again(session: Session, booking: Booking) -> Bill:
             if line.item is not None and line.rate is not None
         ),
     ]
-    pairs = [items_of(one.flattening, one.saturation) for one in booking.items if not one.unground]
+    if pairs is None:
+        pairs = [items_of(one.flattening, one.saturation) for one in booking.items if not one.unground]
     tiers = _tiers(session, booking.club_id, made_on)
     anew = _bill(pairs, listed, made_on, tiers, rates, booking.is_express, booking.returns_by_post)
     return agreed_bills.without_a_pair(bill_of(booking), anew)

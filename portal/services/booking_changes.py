@@ -119,6 +119,8 @@ def take_out(
     fee = change_terms.insist_on_terms(actor, workshop, booking, Change.TAKE_OUT, fee, here)
     holds.free(session, booking, [item])
     booking.items.remove(item)
+    # The calendar entry says how many pairs there are.
+    booking.sequence += booking.status is Status.CONFIRMED
     by_workshop = not may(actor, Action.CHANGE_BOOKING, booking)
     bookings.record(booking, Event.TAKEN_OUT, actor, now, "\n".join(filter(None, (item.pair.title, reason))))
     stays = billing.made_again(session, booking)

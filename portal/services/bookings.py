@@ -88,10 +88,10 @@ def request(
     ``NoRoom`` with the next possible day when the stone is full; ``NotNow`` with the reason when a pair cannot be booked.
     """
     workshop = find_workshop.the(session)
-    pairs = _bookable_pairs(session, actor, wanted, club_id, orderer_id)
+    pairs = bookable_pairs(session, actor, wanted, club_id, orderer_id)
     structures = [find_structures.current(session, one.structure_id) for one in wanted]
     for one, pair, structure in zip(wanted, pairs, structures, strict=True):
-        _insist_it_suits(session, workshop, pair, structure, one.flattening)
+        insist_it_suits(session, workshop, pair, structure, one.flattening)
     place = places.chosen(session, place_id, club_id)
     places.insist_it_takes(session, place, hand_in, now)
     arrival = places.arrival(session, place, hand_in)
@@ -214,7 +214,7 @@ def counter(
         raise NotNow(N_("This is what was asked for. Confirm it, or offer another day, structure or price."))
     for item in booking.items:
         if item.id in changes:
-            _insist_it_suits(session, workshop, item.pair, changes[item.id], item.flattening)
+            insist_it_suits(session, workshop, item.pair, changes[item.id], item.flattening)
     works = holds.works_with(workshop, booking.items, changes)
     if booking.open_offer is not None:
         booking.open_offer.answered_at, booking.open_offer.accepted = now, False
@@ -377,14 +377,17 @@ def _works(session: Session, workshop: Workshop, wanted: Sequence[Wanted]) -> li
     ]
 
 
-def _bookable_pairs(
+def bookable_pairs(
     session: Session,
     actor: Actor,
     wanted: Sequence[Wanted],
     club_id: int | None,
     orderer_id: int | None,
 ) -> list[Pair]:
-    """The pairs, locked so that one pair cannot get into two bookings at once."""
+    """The pairs, locked so that one pair cannot get into two bookings at once: the club's, else the ``orderer_id``'s.
+
+    Staff book for the orderer or the club, everybody else for themselves. ``NotNow`` with the reason when one cannot be booked.
+    """
     ids = [one.pair_id for one in wanted]
     if not ids or len(set(ids)) != len(ids):
         raise NotNow(N_("Choose each pair once, and at least one."))
@@ -392,7 +395,8 @@ def _bookable_pairs(
     pairs = [find_pairs.one(session, actor, pair_id) for pair_id in ids]
     for pair in pairs:
         insist(actor, Action.BOOK_PAIR if orderer_id is None else Action.TAKE_BOOKING, pair)
-        if pair.club_id != club_id or (orderer_id is not None and pair.owner_id != orderer_id):
+        is_orderers = club_id is not None or orderer_id in {None, pair.owner_id}
+        if pair.club_id != club_id or not is_orderers:
             raise NotFound
         if pair.archived_at is not None:
             raise NotNow(
@@ -405,7 +409,7 @@ def _bookable_pairs(
     return pairs
 
 
-def _insist_it_suits(
+def insist_it_suits(
     session: Session, workshop: Workshop, pair: Pair, structure: Structure, flattening: bool
 ) -> None:
     """``NotNow`` for a structure of the other discipline and for a base that would become too thin."""

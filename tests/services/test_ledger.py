@@ -24,7 +24,7 @@ from portal.queries import bookings as find_bookings
 from portal.queries import catalogue as find_structures
 from portal.queries import days as find_days
 from portal.queries import workshop as find_workshop
-from portal.services import billing, booking_changes, booking_splits, bookings, days, walk_ins
+from portal.services import billing, booking_changes, booking_pairs, booking_splits, bookings, days, walk_ins
 from portal.services.pairs import PairFacts
 from tests import make
 from tests.cast import Cast
@@ -90,6 +90,10 @@ class History:
             self.settle,
             self.move,
             self.shrink,
+            self.add,
+            self.add,
+            self.change,
+            self.change,
             self.lapse,
             self.walk_in,
             self.walk_in,
@@ -194,6 +198,35 @@ class History:
         item = self.rng.choice(booking.items)
         booking_changes.take_out(session, make.actor(session, booking.person), booking.id, item.id, NOW)
 
+    def add(self, session: Session) -> None:
+        booking = self.any_booking(session, Status.CONFIRMED, Status.REQUESTED)
+        one = bookings.Wanted(
+            make.pair(session, booking.person).id,
+            make.structure(session, number=self.rng.randrange(3)).id,
+            flattening=self.rng.random() < 0.4,
+        )
+        who = self.rng.choice([self.cast.tina, make.actor(session, booking.person)])
+        before = booking.total
+        agreed = booking_pairs.bill_with(session, booking, one).total
+        booking_pairs.add_pair(session, who, booking.id, one, today=TODAY, now=NOW, agreed=agreed)
+        assert before <= booking.total == agreed == billing.bill_of(booking).total
+
+    def change(self, session: Session) -> None:
+        booking = self.any_booking(session, Status.CONFIRMED, Status.REQUESTED)
+        item = self.rng.choice(booking.items)
+        swaps = self.rng.random() < 0.5
+        one = bookings.Wanted(
+            make.pair(session, booking.person).id if swaps else item.pair_id,
+            item.structure_id
+            if self.rng.random() < 0.3
+            else make.structure(session, number=self.rng.randrange(3)).id,
+            flattening=self.rng.random() < 0.4,
+        )
+        agreed = booking_pairs.bill_with(session, booking, one, item.id).total
+        who = make.actor(session, booking.person)
+        booking_pairs.change_pair(session, who, booking.id, item.id, one, today=TODAY, now=NOW, agreed=agreed)
+        assert booking.total == agreed == billing.bill_of(booking).total
+
     def walk_in(self, session: Session) -> None:
         person = make.person(session, email=None, confirmed_at=None)
         facts = PairFacts("Fennmark", Discipline.SKATE)
@@ -293,7 +326,7 @@ def test_any_history_leaves_the_ledger_equal_to_the_bookings(
         history.step()
         with database.read() as session:
             sound(session)
-    assert len(history.done) == 16, f"each act was done at least once: {history.done}"
+    assert len(history.done) == 18, f"each act was done at least once: {history.done}"
 
 
 def test_a_refused_move_leaves_every_pair_where_it_was(session: Session, cast: Cast) -> None:
