@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 
 from portal.db.bookings import Booking, BookingItem
 from portal.db.catalogue import Structure
+from portal.db.pairs import Pair
 from portal.db.workshop import Workshop
 from portal.domain.access import Action, Actor, may
 from portal.domain.bookings import Event, Stage, Status
@@ -22,6 +23,7 @@ from portal.mail.messages import Kind
 from portal.queries import bookings as find_bookings
 from portal.queries import catalogue as find_structures
 from portal.queries import days as find_days
+from portal.queries import pairs as find_pairs
 from portal.queries import reworks as find_reworks
 from portal.queries import workshop as find_workshop
 from portal.services import billing, bookings, change_terms, days, holds, notices
@@ -50,6 +52,16 @@ def may_change(session: Session, actor: Actor, booking: Booking) -> bool:
         and any(item.stage is Stage.AWAITED for item in booking.items)
         and find_reworks.of_booking(session, booking.id)[0] is None
     )
+
+
+def free_pairs(session: Session, booking: Booking) -> list[Pair]:
+    """The pairs of the club, or of whoever ordered, that are in no open booking."""
+    if booking.club_id is not None:
+        pairs = find_pairs.of_club(session, booking.club_id)
+    else:
+        pairs = find_pairs.of_person(session, booking.person_id)
+    taken = set(find_bookings.open_with_pair(session, [pair.id for pair in pairs]))
+    return [pair for pair in pairs if pair.id not in taken]
 
 
 def bill_with(session: Session, booking: Booking, wanted: Wanted, instead_of: int | None = None) -> Bill:

@@ -10,6 +10,7 @@ from portal.domain.bookings import Stage, Status
 from portal.queries import clubs as find_clubs
 from portal.queries import crates as find_crates
 from portal.services import booking_changes, crates
+from portal.web.amending import can_change
 from portal.web.changing import terms_now
 from portal.web.club import standing
 from portal.web.club.blueprint import bp
@@ -32,6 +33,7 @@ def pairs_shown(order: Booking) -> dict[str, Any]:
         "order": order,
         "offered": {change.item_id: change.structure for change in offer.changes} if offer else {},
         "can_take_out": terms_now(order).is_open and booking_changes.may_take_out(actor(), order),
+        "can_change": can_change(order),
         "progress": standing.progress(order.items),
         "crate": unpacked[0] if unpacked else None,
         "told": crates.summary(db(), order, extras) if unpacked else None,

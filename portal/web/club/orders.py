@@ -15,6 +15,7 @@ from portal.domain.words import N_
 from portal.queries import bookings as find_bookings
 from portal.queries import clubs as find_clubs
 from portal.services import billing, booking_changes, booking_splits, bookings
+from portal.web.amending import Way, add_page, can_add, change_page
 from portal.web.answering import stopped_page
 from portal.web.booking_history import entries, relatives
 from portal.web.changing import agreed_fee, move_page, take_out_page, terms_now
@@ -70,6 +71,7 @@ def the_order(club_id: int, booking_id: int) -> str:
         offer=order.open_offer if order.status is Status.COUNTERED else None,
         can_cancel=is_open and can_cancel(order),
         can_move=is_open and booking_changes.may_move(actor(), order),
+        can_add=can_add(order),
         can_split=is_open and booking_splits.may_split(actor(), order),
         terms=terms_now(order) if order.status is Status.CONFIRMED and can_cancel(order) else None,
         fees=agreed_bills.fees(billing.bill_of(order)),
@@ -130,6 +132,28 @@ def move_order(club_id: int, booking_id: int) -> str | Response:
 @bp.route("/<int:club_id>/orders/<int:booking_id>/split", methods=["GET", "POST"])
 def split_order(club_id: int, booking_id: int) -> str | Response:
     return split_page(order_of(club_id, booking_id), _page(club_id, booking_id))
+
+
+def _way(order: Any) -> Way:
+    return Way(
+        _page(order.club_id, order.id),
+        url_for("club.move_order", club_id=order.club_id, booking_id=order.id)
+        if booking_changes.may_move(actor(), order)
+        else None,
+        url_for("club.order_pairs", club_id=order.club_id),
+    )
+
+
+@bp.route("/<int:club_id>/orders/<int:booking_id>/add", methods=["GET", "POST"])
+def add_to_order(club_id: int, booking_id: int) -> str | Response:
+    order = order_of(club_id, booking_id)
+    return add_page(order, _way(order))
+
+
+@bp.route("/<int:club_id>/orders/<int:booking_id>/pairs/<int:item_id>/change", methods=["GET", "POST"])
+def change_in_order(club_id: int, booking_id: int, item_id: int) -> str | Response:
+    order = order_of(club_id, booking_id)
+    return change_page(order, item_id, _way(order))
 
 
 @bp.route("/<int:club_id>/orders/<int:booking_id>/pairs/<int:item_id>/take-out", methods=["GET", "POST"])

@@ -16,6 +16,7 @@ from portal.queries import bookings as find_bookings
 from portal.queries import reworks as find_reworks
 from portal.queries import workshop as find_workshop
 from portal.services import billing, booking_changes, booking_splits, bookings, invoice_content
+from portal.web.amending import can_add
 from portal.web.booking_history import entries, relatives
 from portal.web.confirmation import has_confirmation
 from portal.web.language import say
@@ -63,6 +64,7 @@ def booking(booking_id: int) -> str:
         can_counter=decides and Status.COUNTERED in STATUS_MOVES[found.status],
         # What is only asked for is answered with an offer.
         can_move=decides and found.status is Status.CONFIRMED and booking_changes.may_move(actor(), found),
+        can_add=can_add(found),
         can_take_out=decides and booking_changes.may_take_out(actor(), found),
         can_split=decides and booking_splits.may_split(actor(), found),
         can_cancel=decides

@@ -14,6 +14,7 @@ from portal.domain.words import N_
 from portal.queries import bookings as find_bookings
 from portal.services import bookings
 from portal.web import changing
+from portal.web.amending import Way, add_page
 from portal.web.amounts import AmountField
 from portal.web.language import say
 from portal.web.request import actor, db, now, transaction
@@ -58,6 +59,13 @@ def move_booking(booking_id: int) -> str | Response:
 def take_out_of_booking(booking_id: int, item_id: int) -> str | Response:
     found = _to_change(booking_id)
     return changing.take_out_page(found, item_id, _page(booking_id), ChangeForm.for_use(Use.CHANGE))
+
+
+@bp.route("/bookings/<int:booking_id>/add", methods=["GET", "POST"])
+def add_to_booking(booking_id: int) -> str | Response:
+    found = find_bookings.one(db(), actor(), booking_id)
+    insist(actor(), Action.TAKE_BOOKING, found)
+    return add_page(found, Way(_page(booking_id)))
 
 
 @bp.route("/bookings/<int:booking_id>/split", methods=["GET", "POST"])

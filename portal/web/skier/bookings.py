@@ -16,6 +16,7 @@ from portal.domain.errors import NotNow
 from portal.domain.words import N_
 from portal.queries import bookings as find_bookings
 from portal.services import billing, booking_changes, booking_splits, bookings, calendars
+from portal.web.amending import Way, add_page, can_add, can_change, change_page
 from portal.web.answering import stopped_page
 from portal.web.booking_history import entries, relatives
 from portal.web.changing import agreed_fee, move_page, take_out_page, terms_now
@@ -80,6 +81,8 @@ def booking(booking_id: int) -> str:
         can_cancel=_may_cancel(found) and offer is None,
         can_move=changes and is_open and booking_changes.may_move(actor(), found),
         can_take_out=changes and is_open and booking_changes.may_take_out(actor(), found),
+        can_add=changes and can_add(found),
+        can_change=can_change(found),
         may_answer_stops=changes and found.status is Status.CONFIRMED,
         Stage=Stage,
         has_calendar=found.status in {Status.CONFIRMED, Status.COMPLETED},
@@ -158,6 +161,29 @@ def move(booking_id: int) -> str | Response:
     found = find_bookings.one(db(), actor(), booking_id)
     insist(actor(), Action.CHANGE_BOOKING, found)
     return move_page(found, url_for("skier.booking", booking_id=booking_id))
+
+
+def _way(found: Any) -> Way:
+    may_move = booking_changes.may_move(actor(), found)
+    return Way(
+        url_for("skier.booking", booking_id=found.id),
+        url_for("skier.move", booking_id=found.id) if may_move else None,
+        url_for("skier.book"),
+    )
+
+
+@bp.route("/bookings/<int:booking_id>/add", methods=["GET", "POST"])
+def add_pair(booking_id: int) -> str | Response:
+    found = find_bookings.one(db(), actor(), booking_id)
+    insist(actor(), Action.CHANGE_BOOKING, found)
+    return add_page(found, _way(found))
+
+
+@bp.route("/bookings/<int:booking_id>/pairs/<int:item_id>/change", methods=["GET", "POST"])
+def change_pair(booking_id: int, item_id: int) -> str | Response:
+    found = find_bookings.one(db(), actor(), booking_id)
+    insist(actor(), Action.CHANGE_BOOKING, found)
+    return change_page(found, item_id, _way(found))
 
 
 @bp.route("/bookings/<int:booking_id>/pairs/<int:item_id>/take-out", methods=["GET", "POST"])
