@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, datetime
 from decimal import Decimal
 
-from sqlalchemy import ForeignKey, Numeric, String, Text, UniqueConstraint, text
+from sqlalchemy import CheckConstraint, ForeignKey, Numeric, String, Text, UniqueConstraint, text
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from portal.db.base import Base, TextEnum
@@ -60,6 +60,23 @@ class ClubManager(Base):
 
     club: Mapped[Club] = relationship(back_populates="managers", lazy="raise_on_sql")
     person: Mapped[Person] = relationship(lazy="raise_on_sql")
+
+
+class AgeClass(Base):
+    """Juniors of a club by birth year, both years included, under a name of the club's own."""
+
+    __tablename__ = "age_class"
+    __table_args__ = (
+        UniqueConstraint("club_id", "name"),
+        CheckConstraint("first_year <= last_year", name="years_in_order"),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    club_id: Mapped[int] = mapped_column(ForeignKey("club.id", ondelete="CASCADE"))
+    name: Mapped[str] = mapped_column(String(40))
+    first_year: Mapped[int]
+    last_year: Mapped[int]
+    created_at: Mapped[datetime]
 
 
 class Junior(Base):

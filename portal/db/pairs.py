@@ -9,7 +9,7 @@ from sqlalchemy import CheckConstraint, ForeignKey, String, Text
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from portal.db.base import Base, TextEnum
-from portal.db.clubs import Club, Junior
+from portal.db.clubs import AgeClass, Club, Junior
 from portal.db.people import Person
 from portal.domain.answers import Discipline, Purpose
 from portal.domain.pairs import BaseColour, Grip
@@ -68,6 +68,10 @@ class SnowAnswers(Base):
     token: Mapped[str] = mapped_column(String(64), unique=True)
     person_id: Mapped[int | None] = mapped_column(ForeignKey("person.id", ondelete="CASCADE"), index=True)
     club_id: Mapped[int | None] = mapped_column(ForeignKey("club.id", ondelete="CASCADE"), index=True)
+    # Of a club's answers those for one of its age classes; none for the club as a whole.
+    age_class_id: Mapped[int | None] = mapped_column(
+        ForeignKey("age_class.id", ondelete="CASCADE"), index=True
+    )
     pair_id: Mapped[int | None] = mapped_column(ForeignKey("pair.id", ondelete="CASCADE"), index=True)
     stored: Mapped[dict[str, Any]]
     finished_at: Mapped[datetime | None]
@@ -75,3 +79,4 @@ class SnowAnswers(Base):
     updated_at: Mapped[datetime]
 
     pair: Mapped[Pair | None] = relationship(lazy="raise_on_sql")
+    age_class: Mapped[AgeClass | None] = relationship(lazy="raise_on_sql")

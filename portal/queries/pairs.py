@@ -80,10 +80,14 @@ def answers_of_pair(session: Session, pair_id: int) -> SnowAnswers | None:
 
 
 def answers_of_club(session: Session, club_id: int) -> SnowAnswers | None:
-    """The latest finished answers for a club."""
+    """The latest finished answers for a club as a whole."""
     rows = (
         select(SnowAnswers)
-        .where(SnowAnswers.club_id == club_id, SnowAnswers.finished_at.is_not(None))
+        .where(
+            SnowAnswers.club_id == club_id,
+            SnowAnswers.age_class_id.is_(None),
+            SnowAnswers.finished_at.is_not(None),
+        )
         .order_by(SnowAnswers.finished_at.desc(), SnowAnswers.id.desc())
         .limit(1)
     )
@@ -107,7 +111,11 @@ def answers_by_token(session: Session, token: str, *, to_write: bool = False) ->
 
     ``to_write`` locks them, so that two tabs that answer at once do not lose one answer.
     """
-    rows = select(SnowAnswers).options(joinedload(SnowAnswers.pair)).where(SnowAnswers.token == token)
+    rows = (
+        select(SnowAnswers)
+        .options(joinedload(SnowAnswers.pair), joinedload(SnowAnswers.age_class))
+        .where(SnowAnswers.token == token)
+    )
     if to_write:
         rows = rows.with_for_update(of=SnowAnswers)
     found = session.scalars(rows).one_or_none()

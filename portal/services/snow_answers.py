@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from portal.db.pairs import SnowAnswers
 from portal.domain.access import Action, Actor, insist
 from portal.domain.errors import NotFound
+from portal.queries import age_classes as find_classes
 from portal.queries import clubs as find_clubs
 from portal.queries import pairs as find_pairs
 
@@ -24,9 +25,10 @@ def begin(
     *,
     pair_id: int | None = None,
     club_id: int | None = None,
+    age_class_id: int | None = None,
     stored: dict[str, Any] | None = None,
 ) -> SnowAnswers:
-    """Open a new set of answers, for a pair, for a club, for a person, or for nobody yet."""
+    """Open a new set of answers, for a pair, for a club or an age class of it, for a person, or for nobody yet."""
     if (pair_id is not None or club_id is not None) and actor is None:
         raise NotFound
     if pair_id is not None and actor is not None:
@@ -34,10 +36,13 @@ def begin(
         insist(actor, Action.EDIT_PAIR, pair)
     if club_id is not None and actor is not None:
         find_clubs.one(session, actor, club_id)
+        if age_class_id is not None:
+            find_classes.one(session, actor, club_id, age_class_id)
     answers = SnowAnswers(
         token=token,
         person_id=actor.person_id if actor else None,
         club_id=club_id,
+        age_class_id=age_class_id if club_id is not None else None,
         pair_id=pair_id,
         stored=stored or {},
         created_at=now,

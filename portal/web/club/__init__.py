@@ -1,6 +1,7 @@
 """The club's pages: a manager keeps the roster and orders for all juniors at once; imports no other audience."""
 
 from portal.web.club import (
+    age_classes,
     answers,
     claims,
     club,
@@ -21,6 +22,7 @@ from portal.web.club import (
 from portal.web.club.blueprint import bp
 
 __all__ = [
+    "age_classes",
     "answers",
     "bp",
     "claims",

@@ -11,6 +11,7 @@ from wtforms.validators import Optional
 
 from portal.domain.answers import Discipline
 from portal.domain.words import N_, Phrase
+from portal.web.club.order_defaults import Defaults
 from portal.web.forms import PortalForm, Problem, at_most, said, trimmed
 
 NOTE_LENGTH = 2000
@@ -42,7 +43,10 @@ class OrderForm(PortalForm):
         N_("Hot-wax saturation"), description=N_("The freshly cut base is filled with wax")
     )
     pair_ids: Sequence[int] = ()
-    disciplines: Mapping[int, Discipline] = {}
+    # Pair -> the name of the field with the structure for all pairs like it.
+    defaults: Mapping[int, str] = {}
+    # What is said where such a field is left empty and a pair needs it.
+    lacking: Mapping[str, Phrase] = {}
     # What stands for a place -> the days on which it takes skis; empty where there is one place only.
     taken_on: Mapping[str, frozenset[str]] = {}
 
@@ -51,8 +55,8 @@ class OrderForm(PortalForm):
         return [pair_id for pair_id in self.pair_ids if self[ticked_name(pair_id)].data]
 
     def structure_for(self, pair_id: int) -> str:
-        """The structure chosen for a pair: its own, else the one for its discipline; empty when there is none."""
-        return self[structure_name(pair_id)].data or self[default_name(self.disciplines[pair_id])].data or ""
+        """The structure chosen for a pair: its own, else the one for all like it; empty when there is none."""
+        return self[structure_name(pair_id)].data or self[self.defaults[pair_id]].data or ""
 
     def validate(self, extra_validators: Any = None) -> bool:
         right = bool(super().validate(extra_validators))
@@ -65,19 +69,9 @@ class OrderForm(PortalForm):
             first = self[ticked_name(self.pair_ids[0])]
             first.errors = [*first.errors, Phrase(N_("Tick at least one pair"))]
             return False
-        for discipline in Discipline:
-            lacking = [
-                pair_id
-                for pair_id in ticked
-                if self.disciplines[pair_id] is discipline and not self.structure_for(pair_id)
-            ]
-            if lacking:
-                field = self[default_name(discipline)]
-                words = {
-                    Discipline.CLASSIC: N_("Choose the structure for the classic pairs"),
-                    Discipline.SKATE: N_("Choose the structure for the skating pairs"),
-                }
-                field.errors = [*field.errors, Phrase(words[discipline])]
+        for name, problem in self.lacking.items():
+            if any(self.defaults[one] == name and not self.structure_for(one) for one in ticked):
+                self[name].errors = [*self[name].errors, problem]
                 right = False
         return right
 
@@ -97,9 +91,18 @@ def plain_name(pair_id: int) -> str:
     return f"plain_{pair_id}"
 
 
-def default_name(discipline: Discipline) -> str:
-    """The name of the field with the structure for all pairs of a discipline."""
-    return f"all_{discipline.value}"
+def _default_fields(defaults: Defaults, structures: Mapping[Discipline, Choices]) -> dict[str, Any]:
+    """One field for all pairs that share a structure."""
+    return {
+        one.name: SelectField(
+            # A field's label is shown through words(), which takes a phrase as well as a message id.
+            one.label,  # type: ignore[arg-type]
+            [offered(N_("Choose a structure from the list"))],
+            choices=_choices(N_("Choose a structure"), structures[one.discipline]),
+            validate_choice=False,
+        )
+        for one in defaults.fields
+    }
 
 
 def order_form(
@@ -108,27 +111,20 @@ def order_form(
     hand_in: Choices,
     places: Choices,
     taken_on: Mapping[str, frozenset[str]],
+    defaults: Defaults,
 ) -> type[OrderForm]:
     """The form for these pairs, with the structures of each discipline and the days on which skis can be handed in.
 
-    Where there are several ``places`` it asks for one, and ``taken_on`` has the days of each.
+    Where there are several ``places`` it asks for one, and ``taken_on`` has the days of each. ``defaults`` has
+    which pairs share a structure.
     """
     pairs = list(pairs)
     fields: dict[str, Any] = {
         "pair_ids": [pair.id for pair in pairs],
-        "disciplines": {pair.id: pair.discipline for pair in pairs},
+        "defaults": defaults.of_pair,
+        "lacking": {one.name: one.lacking for one in defaults.fields},
+        **_default_fields(defaults, structures),
     }
-    labels = {
-        Discipline.CLASSIC: N_("Structure for all classic pairs"),
-        Discipline.SKATE: N_("Structure for all skating pairs"),
-    }
-    for discipline in sorted({pair.discipline for pair in pairs}):
-        fields[default_name(discipline)] = SelectField(
-            labels[discipline],
-            [offered(N_("Choose a structure from the list"))],
-            choices=_choices(N_("Choose a structure"), structures[discipline]),
-            validate_choice=False,
-        )
     fields["hand_in"] = SelectField(
         N_("On which day do you hand the pairs in?"),
         [

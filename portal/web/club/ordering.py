@@ -9,10 +9,12 @@ from typing import Any
 from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from portal.domain.answers import Discipline
+from portal.domain.age_classes import class_of
+from portal.domain.answers import Discipline, Purpose
 from portal.domain.planning.promise import Offer, first_possible
 from portal.domain.prices import Item, price_or_none
 from portal.domain.words import N_, Phrase
+from portal.queries import age_classes as find_classes
 from portal.queries import bookings as find_bookings
 from portal.queries import clubs as find_clubs
 from portal.queries import places as find_places
@@ -20,17 +22,17 @@ from portal.queries import workshop as find_workshop
 from portal.services import bookings, drafts, places
 from portal.services.bookings import Wanted
 from portal.web.club import draft as order_draft
-from portal.web.club.answers import advised
+from portal.web.club.answers import Suits, advised
 from portal.web.club.blueprint import bp
 from portal.web.club.forms import (
     DayForm,
     OrderForm,
-    default_name,
     order_form,
     plain_name,
     structure_name,
     ticked_name,
 )
+from portal.web.club.order_defaults import Defaults, Group, defaults, group_of
 from portal.web.hours import hours_on
 from portal.web.language import say, speak
 from portal.web.place_words import place_hint, place_name
@@ -41,7 +43,9 @@ Offered = dict[Discipline, dict[int, Any]]
 PlaceDays = Sequence[tuple[Any, Sequence[date]]]
 
 
-def make_form(pairs: Sequence[Any], offered: Offered, days: PlaceDays, data: dict[str, Any]) -> OrderForm:
+def make_form(
+    pairs: Sequence[Any], offered: Offered, days: PlaceDays, shared: Defaults, data: dict[str, Any]
+) -> OrderForm:
     choices = {
         discipline: [(str(row.id), f"{row.name} ({say(row.family.name)})") for row in rows.values()]
         for discipline, rows in offered.items()
@@ -57,6 +61,7 @@ def make_form(pairs: Sequence[Any], offered: Offered, days: PlaceDays, data: dic
         ],
         [(places.key(place), place_name(place)) for place, _days in days],
         {places.key(place): frozenset(day.isoformat() for day in taken) for place, taken in days},
+        shared,
     )
     return kind.posted(**data)
 
@@ -71,18 +76,49 @@ def every_day(days: PlaceDays) -> list[date]:
     return sorted({day for _place, taken in days for day in taken})
 
 
+def classes_of(club_id: int, pairs: Sequence[Any]) -> dict[int, Any]:
+    """The age class of the junior who skis each pair: pair -> class."""
+    classes = find_classes.of_club(db(), club_id)
+    found = {pair.id: class_of(pair.junior.birth_year, classes) for pair in pairs if pair.junior}
+    return {pair_id: one for pair_id, one in found.items() if one is not None}
+
+
+def _race_hints(
+    club_id: int, pairs: Sequence[Any], offered: Offered, suits: dict[Group, Suits], of: dict[int, Any]
+) -> dict[int, Any]:
+    """For pairs meant for races the structure that suits races best, where that is not the one for all pairs like it."""
+    racers = [pair for pair in pairs if pair.purpose is Purpose.RACE]
+    for_races = advised(db(), club_id, offered, Purpose.RACE) if racers else {}
+    found = {}
+    for pair in racers:
+        group = group_of(pair, of)
+        best, usual = for_races.get(group), suits.get(group)
+        if best is not None and usual is not None and best.structure is not usual.structure:
+            found[pair.id] = best.structure
+    return found
+
+
 def _start(
-    club: Any, pairs: Sequence[Any], offered: Offered, days: PlaceDays, kept: dict[str, Any]
+    club: Any,
+    pairs: Sequence[Any],
+    shared: Defaults,
+    suits: dict[Group, Suits],
+    classes: dict[int, Any],
+    days: PlaceDays,
+    kept: dict[str, Any],
 ) -> dict[str, Any]:
-    """What the form opens with: what was chosen before, else the advised structures; every pair ticked when asked for."""
+    """What the form opens with: what was chosen before, else the advised structures; ticked are all pairs, or those of a
+    class, when asked for."""
     data = dict(kept)
     if not kept:
-        found = advised(db(), club.id, offered)
-        data = {default_name(discipline): str(row.id) for discipline, row in found.items()}
+        data = {one.name: str(suits[one.group].structure.id) for one in shared.fields if one.group in suits}
         if any(place is not None and place.id == club.hand_in_place_id for place, _days in days):
             data["place"] = str(club.hand_in_place_id)
-    if request.args.get("tick") == "all":
-        data.update({ticked_name(pair.id): True for pair in pairs})
+    asked = request.args.get("tick")
+    ticked = [
+        pair for pair in pairs if asked in ("all", str(classes[pair.id].id if pair.id in classes else 0))
+    ]
+    data.update({ticked_name(pair.id): True for pair in ticked})
     if data.get("hand_in") not in {day.isoformat() for day in every_day(days)}:
         data["hand_in"] = ""
     return data
@@ -133,7 +169,13 @@ def choose_pairs(club_id: int) -> str | Response:
         )
     offered = order_draft.structures(db())
     draft = order_draft.current(db(), actor(), club_id, today())
-    form = make_form(free, offered, days, _start(club, free, offered, days, draft.form))
+    classes, suits = classes_of(club_id, free), advised(db(), club_id, offered)
+    # A class has a structure of its own where it has answers of its own.
+    answered = find_classes.answers(db(), club_id)
+    of = {number: one for number, one in classes.items() if one.id in answered}
+    shared = defaults(free, of)
+    start = _start(club, free, shared, suits, classes, days, draft.form)
+    form = make_form(free, offered, days, shared, start)
     if form.is_sent_and_right() and _bases_last(form, free, offered):
         with transaction() as session:
             kept = order_draft.stored(
@@ -160,12 +202,9 @@ def choose_pairs(club_id: int) -> str | Response:
             (pair, form[ticked_name(pair.id)], form[structure_name(pair.id)], form[plain_name(pair.id)])
             for pair in free
         ],
-        defaults=[
-            form[default_name(discipline)]
-            for discipline in Discipline
-            if any(pair.discipline is discipline for pair in free)
-        ],
-        advised=advised(db(), club_id, offered),
+        defaults=[(form[one.name], suits.get(one.group)) for one in shared.fields],
+        classes=classes,
+        races=_race_hints(club_id, free, offered, suits, of),
         place_hints=[(place_name(place), place_hint(place)) for place, _days in days]
         if len(days) > 1
         else [],

@@ -6,6 +6,7 @@ from sqlalchemy import func, select
 
 from portal.db.engine import Database
 from portal.db.pairs import SnowAnswers
+from portal.domain.advice_words import hundred
 from portal.domain.answers import AirDays, Answers, Discipline, HowOften
 from portal.domain.questions import stored_from
 from portal.domain.snow import SnowKind
@@ -63,7 +64,9 @@ def test_an_order_opens_with_the_structure_that_suits_the_clubs_snow_best(
         keys = {str(row.id): row.key for row in find_structures.all_current(session)}
     page = visitor.as_(cast.cora).get(clubhouse.url("/order"))
     assert keys[page.form("order")["all_skate"]] == advice.best
-    assert f"{advice.advice.families[0].structure.name} suits the club's usual snow best" in page.text
+    best = advice.advice.families[0]
+    assert f"{best.structure.name} suits {hundred(best.coverage)} of 100 days of this snow" in page.text
+    assert str(advice.reasons[0]) in page.text
 
 
 def test_answers_that_are_not_finished_steer_nothing(
