@@ -72,6 +72,15 @@ def _is_agreed(line: Line) -> bool:
     return line.label.text == AGREED
 
 
+def counted(
+    stay: Collection[frozenset[Item]], leave: Collection[frozenset[Item]]
+) -> dict[str, tuple[int, int]]:
+    """For how many pairs an item of the price list stands, by its label: of those that stay and of those that leave."""
+    return {
+        item.label: (sum(item in one for one in stay), sum(item in one for one in leave)) for item in Item
+    }
+
+
 def parted(bill: Bill, own: Mapping[str, tuple[int, int]], pairs: tuple[int, int]) -> tuple[Bill, Bill]:
     """The bill in two, to the cent: what stays and what leaves.
 

@@ -118,16 +118,13 @@ def _is_left(booking: Booking, leaving: Collection[int]) -> bool:
 
 def _counted(booking: Booking, leaving: frozenset[int]) -> dict[str, tuple[int, int]]:
     """For how many pairs an item of the price list stands: of those that stay and of those that leave."""
+    express = {Item.EXPRESS} if booking.is_express else set()
 
-    def many(item: Item, *, leave: bool) -> int:
-        return sum(
-            item in billing.items_of(one.flattening, one.saturation)
-            or (item is Item.EXPRESS and booking.is_express)
-            for one in booking.items
-            if (one.id in leaving) == leave
-        )
+    def charged(*, leave: bool) -> list[frozenset[Item]]:
+        some = [one for one in booking.items if (one.id in leaving) == leave]
+        return [billing.items_of(one.flattening, one.saturation) | express for one in some]
 
-    return {item.label: (many(item, leave=False), many(item, leave=True)) for item in Item}
+    return agreed_bills.counted(charged(leave=False), charged(leave=True))
 
 
 def _part_of(booking: Booking, ready: date, reference: str, now: datetime) -> Booking:

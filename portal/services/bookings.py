@@ -21,7 +21,7 @@ from portal.domain.change_rules import NOTHING, Change
 from portal.domain.errors import NotFound, NotNow
 from portal.domain.planning.promise import NoRoom, Offer, offers
 from portal.domain.planning.routes import Work, minutes_of
-from portal.domain.prices import Item
+from portal.domain.prices import Bill, Item
 from portal.domain.words import N_, Phrase
 from portal.mail.messages import Kind
 from portal.queries import bookings as find_bookings
@@ -63,7 +63,7 @@ def possible_days(
     """Every workshop day after ``hand_in``, on which the skis are here, as far ahead as the workshop promises, with what can be promised on it."""
     workshop = find_workshop.the(session)
     rooms = find_days.rooms(session, hand_in, holds.last_day(workshop, today))
-    return offers(_works(session, workshop, wanted), rooms, hand_in)
+    return offers(works_of(session, workshop, wanted), rooms, hand_in)
 
 
 def request(
@@ -80,10 +80,13 @@ def request(
     club_id: int | None = None,
     place_id: int | None = None,
     orderer_id: int | None = None,
+    asked: Bill | None = None,
+    split_from: Booking | None = None,
 ) -> Booking:
     """Ask for a grind, handed in at a place (``place_id``; the counter when it is left out); from here on its minutes are held.
 
-    Staff ask for somebody else, ``orderer_id`` (``walk_ins``).
+    Staff ask for somebody else, ``orderer_id`` (``walk_ins``). A part of an order (``order_parts``) brings its bill and the
+    part before it.
 
     ``NoRoom`` with the next possible day when the stone is full; ``NotNow`` with the reason when a pair cannot be booked.
     """
@@ -112,6 +115,7 @@ def request(
         returns_by_post=places.value(place).returns_by_post,
         deposit_percent=workshop.deposit_percent,
         sequence=0,
+        split_from=split_from,
         created_at=now,
         updated_at=now,
         items=[
@@ -130,15 +134,19 @@ def request(
         offers=[],
         events=[],
     )
-    asked = billing.price(
-        session,
-        wanted,
-        today,
-        club_id,
-        express=booking.is_express,
-        by_post=booking.returns_by_post,
+    billing.charge(
+        booking,
+        asked
+        if asked is not None
+        else billing.price(
+            session,
+            wanted,
+            today,
+            club_id,
+            express=booking.is_express,
+            by_post=booking.returns_by_post,
+        ),
     )
-    billing.charge(booking, asked)
     holds.hold_until(workshop, booking, now)
     session.add(booking)
     works = holds.works_with(workshop, booking.items, {})
@@ -365,7 +373,8 @@ def record(
     )
 
 
-def _works(session: Session, workshop: Workshop, wanted: Sequence[Wanted]) -> list[Work]:
+def works_of(session: Session, workshop: Workshop, wanted: Sequence[Wanted]) -> list[Work]:
+    """The steps of each pair that is asked for."""
     structures = {
         number: find_structures.current(session, number) for number in {one.structure_id for one in wanted}
     }

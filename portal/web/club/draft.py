@@ -19,8 +19,9 @@ from portal.queries import catalogue as find_structures
 from portal.queries import pairs as find_pairs
 from portal.queries import places as find_places
 from portal.queries import workshop as find_workshop
-from portal.services import billing, places
+from portal.services import billing, order_parts, places
 from portal.services.bookings import Wanted
+from portal.services.order_parts import Part
 from portal.web.marks import mark_of
 from portal.web.request import now
 
@@ -32,6 +33,14 @@ class Line:
     pair: Any
     structure: Any
     wanted: Wanted
+
+
+@dataclass(frozen=True)
+class Early:
+    """Which pairs are ready on an earlier day than the rest, and on which."""
+
+    day: date
+    pair_ids: frozenset[int]
 
 
 @dataclass(frozen=True)
@@ -50,6 +59,17 @@ class Draft:
     # The day on which the skis are at the workshop, and the ready days that cost express.
     arrival: date | None = None
     express: frozenset[date] = frozenset()
+    # Chosen where not all pairs can be ready as early as some have to be.
+    early: Early | None = None
+
+    @property
+    def parts(self) -> tuple[Part, Part] | None:
+        """The pairs that are ready earlier and the rest, where the order is sent in parts."""
+        if self.early is None or self.ready is None or self.ready <= self.early.day:
+            return None
+        first = [one for one in self.wanted if one.pair_id in self.early.pair_ids]
+        rest = [one for one in self.wanted if one.pair_id not in self.early.pair_ids]
+        return (Part(first, self.early.day), Part(rest, self.ready)) if first and rest else None
 
     @property
     def wanted(self) -> list[Wanted]:
@@ -57,7 +77,7 @@ class Draft:
 
     def mark(self, total: object) -> str:
         """Stands for exactly this order at this price."""
-        return mark_of(self.wanted, self.place_key, self.hand_in, self.ready, self.note, total)
+        return mark_of(self.parts or self.wanted, self.place_key, self.hand_in, self.ready, self.note, total)
 
     @property
     def is_chosen(self) -> bool:
@@ -91,7 +111,10 @@ def structures(session: Session) -> dict[Discipline, dict[int, Any]]:
 
 
 def bill(session: Session, draft: Draft, club_id: int, today: date) -> Bill:
-    """What the order costs as it is chosen so far."""
+    """What the order costs as it is chosen so far, in parts or not."""
+    if draft.parts is not None and draft.arrival is not None:
+        by_post = places.value(draft.place).returns_by_post
+        return order_parts.bills(session, draft.parts, draft.arrival, today, club_id, by_post=by_post)[0]
     return billing.price(
         session,
         draft.wanted,
@@ -162,12 +185,17 @@ def current(session: Session, actor: Actor, club_id: int, today: date) -> Draft:
         lost,
         place,
         key,
+        early=_early(kept.get("early")),
     )
     if hand_in is None:
         return draft
     arrival = places.arrival(session, place, hand_in)
     near = billing.express_days(session, find_workshop.the(session), arrival, today)
     return replace(draft, arrival=arrival, express=near)
+
+
+def _early(kept: dict[str, Any] | None) -> Early | None:
+    return Early(date.fromisoformat(kept["day"]), frozenset(kept["pairs"])) if kept else None
 
 
 def _day(text: str | None) -> date | None:

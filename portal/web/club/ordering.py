@@ -19,7 +19,7 @@ from portal.queries import bookings as find_bookings
 from portal.queries import clubs as find_clubs
 from portal.queries import places as find_places
 from portal.queries import workshop as find_workshop
-from portal.services import bookings, drafts, places
+from portal.services import bookings, drafts, order_parts, places
 from portal.services.bookings import Wanted
 from portal.web.club import draft as order_draft
 from portal.web.club.answers import Suits, advised
@@ -236,7 +236,13 @@ def order_day(club_id: int) -> str | Response:
     made = bookings.possible_days(db(), draft.wanted, draft.arrival, today())
     if first_possible(made) is None:
         return render_template(
-            "club/no_room.html", club=club, draft=draft, asked=None, next_day=None, back_url=back
+            "club/no_room.html",
+            club=club,
+            draft=draft,
+            asked=None,
+            next_day=None,
+            at_most=order_parts.most_at_all(db(), draft.wanted, draft.arrival, today()),
+            back_url=back,
         )
     asked = request.args.get("ready") or (draft.ready.isoformat() if draft.ready else None)
     form = DayForm.posted(ready=asked, note=draft.note)
@@ -245,7 +251,8 @@ def order_day(club_id: int) -> str | Response:
         with transaction() as session:
             row = find_bookings.draft(session, actor(), club_id)
             if row is not None:
-                kept = {**row.stored, "ready": form.ready.data, "note": form.note.data}
+                # One day for all pairs, whatever was chosen before.
+                kept = {**row.stored, "early": None, "ready": form.ready.data, "note": form.note.data}
                 drafts.keep(session, actor(), club_id, kept, now())
         return redirect(url_for("club.order_check", club_id=club_id), 303)
     return render_template(
@@ -254,6 +261,7 @@ def order_day(club_id: int) -> str | Response:
         form=form,
         draft=draft,
         offers=offers_for_page(made, draft.express),
+        some_earlier=not made[0].is_possible,
         bill=order_draft.bill(db(), draft, club_id, today()),
         express_price=price_or_none(find_workshop.prices(db()), Item.EXPRESS, today())
         if draft.express

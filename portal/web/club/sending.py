@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import secrets
+from datetime import date
+from typing import TYPE_CHECKING, Any
 
 from flask import flash, make_response, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
@@ -14,11 +16,16 @@ from portal.domain.words import N_
 from portal.queries import clubs as find_clubs
 from portal.queries import grinds as find_grinds
 from portal.queries import workshop as find_workshop
-from portal.services import bookings, drafts, references
+from portal.services import bookings, drafts, order_parts, references
 from portal.web.club import draft as order_draft
 from portal.web.club.blueprint import bp, refused
 from portal.web.language import say
 from portal.web.request import actor, db, now, today, transaction
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
+    from portal.db.bookings import Booking
 
 
 @bp.get("/<int:club_id>/order/check")
@@ -43,6 +50,27 @@ def order_check(club_id: int) -> str | Response:
     )
 
 
+def _request(session: Session, draft: order_draft.Draft, club_id: int, here: date) -> Booking:
+    """The order as it is chosen; of one in parts the first, which the other is parted from."""
+    if draft.hand_in is None or draft.ready is None:
+        raise ValueError("no days are chosen")
+    given: dict[str, Any] = {
+        "hand_in": draft.hand_in,
+        "note": draft.note,
+        "today": here,
+        "now": now(),
+        "club_id": club_id,
+        "place_id": draft.place.id if draft.place is not None else None,
+    }
+    reference = references.drawn(session, secrets.randbelow)
+    if draft.parts is None:
+        return bookings.request(
+            session, actor(), draft.wanted, ready=draft.ready, reference=reference, **given
+        )
+    other = references.drawn(session, secrets.randbelow)
+    return order_parts.request(session, actor(), draft.parts, references=(reference, other), **given)[0]
+
+
 @bp.post("/<int:club_id>/order/send")
 def send_order(club_id: int) -> Response:
     club = find_clubs.one(db(), actor(), club_id)
@@ -56,21 +84,8 @@ def send_order(club_id: int) -> Response:
     here = today()
     try:
         with transaction() as session:
-            made = bookings.request(
-                session,
-                actor(),
-                draft.wanted,
-                hand_in=draft.hand_in,
-                ready=draft.ready,
-                note=draft.note,
-                reference=references.drawn(session, secrets.randbelow),
-                today=here,
-                now=now(),
-                club_id=club_id,
-                place_id=draft.place.id if draft.place is not None else None,
-            )
+            booking_id = _request(session, draft, club_id, here).id
             drafts.drop(session, actor(), club_id)
-            booking_id = made.id
     except NoRoom as full:
         html = render_template(
             "club/no_room.html",
@@ -78,6 +93,7 @@ def send_order(club_id: int) -> Response:
             draft=draft,
             asked=full.asked,
             next_day=full.next_day,
+            at_most=None,
             back_url=url_for("club.order_day", club_id=club_id),
         )
         return make_response(html, 409)
