@@ -150,7 +150,10 @@ def order_form(
         fields[structure_name(pair.id)] = SelectField(
             _words(N_("Structure for %(pair)s"), N_("Structure for %(pair)s of %(who)s"), name),
             [offered(N_("Choose a structure from the list"))],
-            choices=_choices(N_("As for all"), structures[pair.discipline]),
+            choices=_choices(
+                N_("As for the class") if pair.id in defaults.of_class else N_("As for all"),
+                structures[pair.discipline],
+            ),
             validate_choice=False,
         )
         fields[plain_name(pair.id)] = BooleanField(
@@ -168,6 +171,15 @@ def _words(without: str, of: str, name: dict[str, str]) -> Any:
     return Phrase(of if name["who"] else without, name)
 
 
+def note_field() -> TextAreaField:
+    """What the workshop should know of an order."""
+    return TextAreaField(
+        N_("Is there anything the workshop should know?"),
+        [Optional(), at_most(NOTE_LENGTH)],
+        filters=[trimmed],
+    )
+
+
 class DayForm(PortalForm):
     """The day on which all pairs are needed, and a note."""
 
@@ -177,8 +189,4 @@ class DayForm(PortalForm):
         choices=[],
         validate_choice=False,
     )
-    note = TextAreaField(
-        N_("Is there anything the workshop should know?"),
-        [Optional(), at_most(NOTE_LENGTH)],
-        filters=[trimmed],
-    )
+    note = note_field()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -59,6 +59,8 @@ class Defaults:
 
     fields: Sequence[Default]
     of_pair: Mapping[int, str]
+    # The pairs whose class has a field of its own.
+    of_class: Collection[int] = ()
 
 
 def default_name(discipline: Discipline, class_id: int | None = None) -> str:
@@ -88,6 +90,5 @@ def defaults(pairs: Sequence[Pair], class_of: Mapping[int, AgeClass]) -> Default
         fields.append(
             Default(group, name, Phrase(labels[discipline], about), Phrase(lacking[discipline], about))
         )
-    return Defaults(
-        fields, {pair.id: default_name(pair.discipline, group_of(pair, class_of)[0]) for pair in pairs}
-    )
+    names = {pair.id: default_name(pair.discipline, group_of(pair, class_of)[0]) for pair in pairs}
+    return Defaults(fields, names, frozenset(class_of))

@@ -21,7 +21,7 @@ from portal.services.bookings import Wanted
 from portal.services.order_parts import Part
 from portal.web.club import draft as order_draft
 from portal.web.club.blueprint import bp
-from portal.web.club.forms import offered
+from portal.web.club.forms import note_field, offered
 from portal.web.club.ordering import offers_for_page
 from portal.web.forms import PortalForm
 from portal.web.request import actor, db, now, today, transaction
@@ -43,6 +43,8 @@ class PartsForm(PortalForm):
         choices=[],
         validate_choice=False,
     )
+
+    note = note_field()
 
     def chosen(self, wanted: Sequence[Wanted]) -> tuple[list[Wanted], list[Wanted]]:
         """The pairs that are ready first, and the rest."""
@@ -70,7 +72,12 @@ def choose_parts(club_id: int) -> str | Response:
     asked = {day.isoformat(): (day, count) for day, count in days}.get(request.args.get("first", ""))
     if asked is None:
         return render_template(
-            "club/order_parts.html", club=club, days=days, count=len(wanted), back_url=back
+            "club/order_parts.html",
+            club=club,
+            days=days,
+            count=len(wanted),
+            express=draft.express,
+            back_url=back,
         )
     return _which_pairs(club, draft, wanted, *asked)
 
@@ -82,7 +89,9 @@ def _which_pairs(
     kept = draft.early.pair_ids if draft.early and draft.early.day == day else None
     start = kept if kept is not None else {one.pair_id for one in wanted[:count]}
     form = PartsForm.posted(
-        early=[str(number) for number in start], ready=draft.ready.isoformat() if draft.ready else None
+        early=[str(number) for number in start],
+        ready=draft.ready.isoformat() if draft.ready else None,
+        note=draft.note,
     )
     lines = {line.pair.id: line for line in draft.lines}
     form["early"].choices = [SelectChoice(str(one.pair_id), "") for one in wanted]
@@ -98,7 +107,7 @@ def _which_pairs(
         # Days for the rest can only be told once the first part is settled.
         form["early"].errors, form["ready"].errors = [problem], []
     elif is_right:
-        return _keep(club_id, first, day, form.ready.data or "")
+        return _keep(club_id, first, day, form)
     return render_template(
         "club/order_parts_pairs.html",
         club=club,
@@ -123,10 +132,11 @@ def _problem(first: Sequence[Wanted], rest: Sequence[Wanted], day: date, *, can:
     return None
 
 
-def _keep(club_id: int, first: Sequence[Wanted], day: date, ready: str) -> Response:
+def _keep(club_id: int, first: Sequence[Wanted], day: date, form: PartsForm) -> Response:
     early = {"day": day.isoformat(), "pairs": [one.pair_id for one in first]}
     with transaction() as session:
         row = find_bookings.draft(session, actor(), club_id)
         if row is not None:
-            drafts.keep(session, actor(), club_id, {**row.stored, "early": early, "ready": ready}, now())
+            kept = {**row.stored, "early": early, "ready": form.ready.data, "note": form.note.data}
+            drafts.keep(session, actor(), club_id, kept, now())
     return redirect(url_for("club.order_check", club_id=club_id), 303)
