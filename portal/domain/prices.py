@@ -204,11 +204,12 @@ def bill(
     *,
     rates: Iterable[ListedRate] = (),
     once: Iterable[Item] = (),
+    beside: int = 0,
 ) -> Bill:
     """The bill for some pairs, each with the items it gets, and what is charged ``once``, at the prices of ``day``.
 
     What a club saves is taken off what the work costs, rounded half up to the cent once, on the sum: the best of its tiers
-    and of what was agreed with it, never both.
+    and of what was agreed with it, never both. Pairs ``beside`` these, in other parts of the order, count for the tier.
     """
     prices, rates, once = tuple(prices), tuple(rates), frozenset(once)
     lines = []
@@ -217,7 +218,7 @@ def bill(
         if count:
             rate = rate_on(rates, item, day)
             lines.append(Line(Phrase(item.label), count, price_on(prices, item, day), rate, item))
-    return Bill((*lines, *_savings(lines, len(items), tiers)))
+    return Bill((*lines, *_savings(lines, len(items) + beside, tiers)))
 
 
 def _savings(lines: Sequence[Line], pairs: int, tiers: Iterable[Tier]) -> list[Line]:

@@ -103,6 +103,31 @@ def of_club(session: Session, club_id: int) -> list[Booking]:
     return list(session.scalars(rows.order_by(Booking.created_at.desc(), Booking.id.desc()).limit(PAGE * 4)))
 
 
+def pairs_beside(session: Session, booking: Booking) -> int:
+    """How many pairs are ground in the other parts of an order: what it was parted from, and what left either of them."""
+    known: set[int] = set()
+    found = {booking.id, booking.split_from_id or booking.id}
+    while found != known:
+        known = found
+        rows = select(Booking.id, Booking.split_from_id).where(
+            or_(Booking.id.in_(known), Booking.split_from_id.in_(known))
+        )
+        found = {number for row in session.execute(rows) for number in row if number is not None} | known
+    if known == {booking.id}:
+        return 0
+    counted = (
+        select(func.count())
+        .select_from(BookingItem)
+        .join(Booking)
+        .where(
+            Booking.id.in_(known - {booking.id}),
+            Booking.status.in_([status for status in Status if status.holds_capacity]),
+            BookingItem.unground.is_(False),
+        )
+    )
+    return session.scalar(counted) or 0
+
+
 def of_pair(session: Session, pair_id: int) -> list[Booking]:
     """The bookings a pair was part of, newest first."""
     rows = select(Booking).options(*_LISTED).join(BookingItem).where(BookingItem.pair_id == pair_id)

@@ -25,6 +25,7 @@ from portal.domain.prices import (
     price_or_none,
 )
 from portal.domain.words import Phrase
+from portal.queries import bookings as find_bookings
 from portal.queries import clubs as find_clubs
 from portal.queries import days as find_days
 from portal.queries import workshop as find_workshop
@@ -71,11 +72,12 @@ def _bill(
     rates: Sequence[ListedRate],
     express: bool,
     by_post: bool,
+    beside: int = 0,
 ) -> Bill:
     if express and price_or_none(listed, Item.EXPRESS, day) is not None:
         pairs = [items | {Item.EXPRESS} for items in pairs]
     once = [Item.RETURN_POST] if by_post and price_or_none(listed, Item.RETURN_POST, day) is not None else []
-    return bill(pairs, listed, day, tiers, rates=rates, once=once)
+    return bill(pairs, listed, day, tiers, rates=rates, once=once, beside=beside)
 
 
 def express_days(session: Session, workshop: Workshop, arrival: date, today: date) -> frozenset[date]:
@@ -149,7 +151,7 @@ def rebill(booking: Booking, anew: Bill) -> None:
 def made_again(session: Session, booking: Booking, pairs: Sequence[frozenset[Item]] | None = None) -> Bill:
     """The bill for the work as it is now, at the prices and rates it was made with; what was agreed stays in proportion, fees whole.
 
-    What it did not hold then is taken from the list of the day it was made on. ``pairs`` is what would be done instead.
+    What it did not hold then is taken from the list of the day it was made on, and the tier is that of all parts of an order. ``pairs`` is what would be done instead.
     """
     made_on = booking.created_at.astimezone(ZoneInfo(find_workshop.the(session).timezone)).date()
     kept = [line for line in bill_of(booking).lines if line.item is not None]
@@ -172,7 +174,8 @@ def made_again(session: Session, booking: Booking, pairs: Sequence[frozenset[Ite
     if pairs is None:
         pairs = [items_of(one.flattening, one.saturation) for one in booking.items if not one.unground]
     tiers = _tiers(session, booking.club_id, made_on)
-    anew = _bill(pairs, listed, made_on, tiers, rates, booking.is_express, booking.returns_by_post)
+    beside = find_bookings.pairs_beside(session, booking) if tiers else 0
+    anew = _bill(pairs, listed, made_on, tiers, rates, booking.is_express, booking.returns_by_post, beside)
     return agreed_bills.without_a_pair(bill_of(booking), anew)
 
 

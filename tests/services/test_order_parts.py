@@ -20,7 +20,7 @@ from portal.domain.prices import Item
 from portal.queries import bookings as find_bookings
 from portal.queries import days as find_days
 from portal.queries import workshop as find_workshop
-from portal.services import billing, bookings, order_parts
+from portal.services import billing, booking_changes, booking_pairs, bookings, order_parts
 from portal.services.order_parts import Part
 from tests import make
 from tests.cast import Cast
@@ -87,6 +87,24 @@ def test_both_parts_are_asked_for_at_once_and_share_what_the_whole_costs(
     ).all()
     assert len(subjects) == 2
     assert f"booking {first.reference} has the other pairs" in subjects[1]
+
+
+def test_the_tier_of_the_whole_stays_when_a_part_is_changed(session: Session, cast: Cast) -> None:
+    wanted = pairs_of(session, cast, 6)
+    first, rest = send(session, cast, wanted[:2], wanted[2:])
+    booking_changes.take_out(session, cast.cora, rest.id, rest.items[0].id, NOW)
+    session.expire_all()
+    assert find_bookings.whole(session, rest.id).total == Decimal("139.65"), "3 x 49 less 5 %: five in all"
+    (more,) = pairs_of(session, cast, 1)
+    booking_pairs.add_pair(session, cast.cora, first.id, more, today=TODAY, now=NOW)
+    session.expire_all()
+    assert find_bookings.whole(session, first.id).total == Decimal("139.65")
+    bookings.cancel(session, cast.cora, first.id, NOW)
+    booking_changes.take_out(
+        session, cast.cora, rest.id, find_bookings.whole(session, rest.id).items[0].id, NOW
+    )
+    session.expire_all()
+    assert find_bookings.whole(session, rest.id).total == Decimal("98.00"), "two are left of the order"
 
 
 def test_express_counts_for_the_pairs_whose_day_is_near(session: Session, cast: Cast) -> None:
