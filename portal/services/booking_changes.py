@@ -82,7 +82,9 @@ def move_to(
         ready,
         today,
     )
-    booking.ready_on, booking.lapsed = ready, False
+    booking.ready_on = ready
+    if booking.lapsed:
+        holds.hold_until(workshop, booking, now)
     by_workshop = not may(actor, Action.CHANGE_BOOKING, booking)
     booking.sequence += booking.status is Status.CONFIRMED
     bookings.record(

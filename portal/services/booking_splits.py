@@ -79,6 +79,9 @@ def split(
     holds.hold(session, workshop, items, works, max(booking.arrives_on, today), ready, today)
     part = _part_of(booking, ready, reference, now)
     session.add(part)
+    if part.lapsed:
+        # The pairs that leave have their time again, those that stay have none as before.
+        holds.hold_until(workshop, part, now)
     for item in items:
         booking.items.remove(item)
         part.items.append(item)

@@ -18,7 +18,7 @@ from portal.domain.planning.promise import NoRoom
 from portal.queries import bookings as find_bookings
 from portal.queries import clubs as find_clubs
 from portal.queries import days as find_days
-from portal.services import booking_changes, bookings, grinds
+from portal.services import booking_changes, booking_splits, bookings, grinds
 from tests import make
 from tests.cast import Cast
 from tests.make import NOW, TODAY
@@ -69,6 +69,23 @@ def test_a_request_that_is_moved_is_still_a_request(session: Session, cast: Cast
     read = find_bookings.whole(session, booking_id)
     assert (read.status, read.ready_on) == (Status.REQUESTED, MONDAY)
     assert letters(session, cast.alice.email)[-1].calendar is None
+
+
+def test_what_was_no_longer_held_is_held_anew_when_it_moves_or_leaves(session: Session, cast: Cast) -> None:
+    days_later = NOW + timedelta(days=5)
+    booking_id = of_alice(session, cast, pairs=2)
+    assert bookings.lapse(session, days_later)
+    leaving = [find_bookings.whole(session, booking_id).items[0].id]
+    left = booking_splits.split(
+        session, cast.alice, booking_id, leaving, MONDAY, reference="PART", today=TODAY, now=days_later
+    )
+    part = find_bookings.whole(session, left.id)
+    assert (part.lapsed, find_bookings.whole(session, booking_id).lapsed) == (False, True)
+    minutes = part.items[0].minutes
+    assert held(session) == minutes
+    booking_changes.move_to(session, cast.alice, booking_id, MONDAY, today=TODAY, now=days_later)
+    assert held(session) > minutes
+    assert not bookings.lapse(session, days_later), "both are held for as long as any request"
 
 
 def test_the_workshop_moves_it_with_its_reason_even_when_the_pair_is_here(
