@@ -15,7 +15,7 @@ from portal.domain.answers import AirDays, Answers, HowOften, Humidity, Purpose,
 from portal.domain.questions import stored_from
 from portal.domain.snow import SnowKind
 from portal.queries import pairs as find_pairs
-from portal.services import snow_answers
+from portal.services import age_classes, snow_answers
 
 OFTEN = (HowOften.NEVER, HowOften.SOMETIMES, HowOften.OFTEN, HowOften.MOSTLY, HowOften.UNSURE)
 # (place, cold, ordinary and mild day in °C, air, wet tracks, what each kind of snow weighs)
@@ -29,7 +29,7 @@ PLACES: tuple[tuple[str, tuple[float, float, float], Humidity, TrackWet], ...] =
 def answer(
     session: Session, rng: Random, people: People, clubs: Sequence[tuple[int, Actor]], now: datetime
 ) -> None:
-    """Finished answers for two of three pairs, and for both clubs."""
+    """Finished answers for two of three pairs, for both clubs, and for the youngest of the first one."""
     for number, skier in enumerate(people.skiers):
         for pair in find_pairs.of_person(session, skier.person_id):
             if number == 0 or rng.random() < 0.6:
@@ -40,6 +40,19 @@ def answer(
                 _keep(session, rng, skier, said, now, pair_id=pair.id)
     for number, (club_id, manager) in enumerate(clubs):
         _keep(session, rng, manager, _said(rng, number), now, club_id=club_id)
+    _by_age(session, *clubs[0], now)
+
+
+def _by_age(session: Session, club_id: int, manager: Actor, now: datetime) -> None:
+    """Three classes; the youngest ski by the coast, where the others hardly go."""
+    for last_age in (10, 12, 14):
+        born = (now.year - last_age - 1, now.year - last_age)
+        made = age_classes.add(session, manager, club_id, f"U{last_age + 2}", *born, now)
+        session.flush()  # Its answers name it by its number.
+        if last_age == 10:
+            # Chance of its own, so that nothing else in the world changes by it.
+            rng = Random(club_id)  # noqa: S311 - invented answers
+            _keep(session, rng, manager, _said(rng, 2), now, club_id=club_id, age_class_id=made.id)
 
 
 def _said(rng: Random, place: int) -> dict[str, Any]:
@@ -69,10 +82,13 @@ def _keep(
     *,
     pair_id: int | None = None,
     club_id: int | None = None,
+    age_class_id: int | None = None,
 ) -> None:
     # The token guards nothing here: these answers belong to somebody, and only they are shown them.
     token = f"demo-{rng.getrandbits(96):024x}"
-    row = snow_answers.begin(session, who, token, now, pair_id=pair_id, club_id=club_id)
+    row = snow_answers.begin(
+        session, who, token, now, pair_id=pair_id, club_id=club_id, age_class_id=age_class_id
+    )
     for number, (question, value) in enumerate(said.items()):
         snow_answers.save(row, question, value, now + timedelta(minutes=number))
     snow_answers.finish(row, now + timedelta(minutes=20))
