@@ -14,10 +14,11 @@ from portal.db.days import Commitment, WorkDay
 from portal.db.engine import Database
 from portal.domain.errors import NotNow
 from portal.domain.planning.promise import NoRoom
+from portal.queries import bookings as find_bookings
 from portal.queries import days as find_days
 from portal.queries import people as find_people
 from portal.queries import workshop as find_workshop
-from portal.services import bookings
+from portal.services import booking_pairs, bookings
 from tests import make
 from tests.cast import Cast
 from tests.make import NOW, TODAY
@@ -133,3 +134,55 @@ def test_one_pair_gets_into_one_booking_however_often_it_is_sent(
     with multiprocessing.get_context("spawn").Pool(6) as pool:
         answers = Counter(pool.starmap(hold_one_pair, jobs))
     assert answers == {"booked": 1, "Fennmark Skarv 187 cm is in another open booking already.": 5}
+
+
+def add_again_and_again(
+    url: str, person_id: int, booking_id: int, wanted: list[tuple[int, int]]
+) -> Counter[str]:
+    """One process: adds each of its pairs to one order that others add to as well, and counts the answers."""
+    database = Database.open(url)
+    answers: Counter[str] = Counter()
+    for pair_id, structure_id in wanted:
+        try:
+            with database.write.begin() as session:
+                actor = find_people.actor_of(session, find_people.one(session, person_id))
+                one = bookings.Wanted(pair_id, structure_id)
+                booking_pairs.add_pair(session, actor, booking_id, one, today=TODAY, now=NOW)
+            answers["added"] += 1
+        except NoRoom:
+            answers["full"] += 1
+        except Exception as error:  # The test counts whatever else a person would have seen.
+            answers[f"{type(error).__name__}: {error}"] += 1
+    database.close()
+    return answers
+
+
+@pytest.mark.parallel
+def test_parallel_processes_add_to_one_order_until_its_days_are_full(
+    database: Database, database_url: str, cast: Cast
+) -> None:
+    with database.write.begin() as session:
+        structure = make.structure(session)
+        minutes = bookings.minutes_for(find_workshop.the(session), structure, False, False)
+        owner = make.person(session)
+        booking_id = make.booking(session, owner).id
+        jobs = [
+            (
+                database_url,
+                owner.id,
+                booking_id,
+                [(make.pair(session, owner).id, structure.id) for _ in range(4)],
+            )
+            for _ in range(4)
+        ]
+        # Three days from Wednesday to Friday with 9 places, one of them taken.
+        for row in session.scalars(select(WorkDay).where(WorkDay.day <= date(2026, 12, 11))):
+            row.run((minutes * 4 - 1,), row.grinders)
+    with multiprocessing.get_context("spawn").Pool(4) as pool:
+        answers = sum(pool.starmap(add_again_and_again, jobs), Counter())
+    assert answers == {"added": 8, "full": 8}, answers
+    with database.read() as session:
+        assert not find_days.drift(session)
+        assert not find_days.oversold(session)
+        items = find_bookings.whole(session, booking_id).items
+        assert len(items) == len({item.pair_id for item in items}) == 9
