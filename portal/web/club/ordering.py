@@ -9,8 +9,6 @@ from typing import Any
 from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from portal.domain.age_classes import class_of
-from portal.domain.answers import Discipline, Purpose
 from portal.domain.planning.promise import Offer, first_possible
 from portal.domain.prices import Item, price_or_none
 from portal.domain.words import N_, Phrase
@@ -22,7 +20,7 @@ from portal.queries import workshop as find_workshop
 from portal.services import bookings, drafts, order_parts, places
 from portal.services.bookings import Wanted
 from portal.web.club import draft as order_draft
-from portal.web.club.answers import Suits, advised
+from portal.web.club.answers import advised
 from portal.web.club.blueprint import bp
 from portal.web.club.forms import (
     DayForm,
@@ -32,15 +30,12 @@ from portal.web.club.forms import (
     structure_name,
     ticked_name,
 )
-from portal.web.club.order_defaults import Defaults, Group, defaults, group_of
+from portal.web.club.order_defaults import Defaults, defaults
+from portal.web.club.order_start import Offered, PlaceDays, classes_of, every_day, race_hints, start_of
 from portal.web.hours import hours_on
 from portal.web.language import say, speak
 from portal.web.place_words import place_hint, place_name
 from portal.web.request import actor, db, now, today, transaction
-
-Offered = dict[Discipline, dict[int, Any]]
-# Places (none for the plain counter) with the days on which they take skis.
-PlaceDays = Sequence[tuple[Any, Sequence[date]]]
 
 
 def make_form(
@@ -69,59 +64,6 @@ def make_form(
 def place_days(club_id: int) -> PlaceDays:
     """Each place where the club can hand skis in, with its days."""
     return [(place, places.days(db(), place, now())) for place in find_places.offered(db(), club_id)]
-
-
-def every_day(days: PlaceDays) -> list[date]:
-    """The days on which at least one place takes skis."""
-    return sorted({day for _place, taken in days for day in taken})
-
-
-def classes_of(club_id: int, pairs: Sequence[Any]) -> dict[int, Any]:
-    """The age class of the junior who skis each pair: pair -> class."""
-    classes = find_classes.of_club(db(), club_id)
-    found = {pair.id: class_of(pair.junior.birth_year, classes) for pair in pairs if pair.junior}
-    return {pair_id: one for pair_id, one in found.items() if one is not None}
-
-
-def _race_hints(
-    club_id: int, pairs: Sequence[Any], offered: Offered, suits: dict[Group, Suits], of: dict[int, Any]
-) -> dict[int, Any]:
-    """For pairs meant for races the structure that suits races best, where that is not the one for all pairs like it."""
-    racers = [pair for pair in pairs if pair.purpose is Purpose.RACE]
-    for_races = advised(db(), club_id, offered, Purpose.RACE) if racers else {}
-    found = {}
-    for pair in racers:
-        group = group_of(pair, of)
-        best, usual = for_races.get(group), suits.get(group)
-        if best is not None and usual is not None and best.structure is not usual.structure:
-            found[pair.id] = best.structure
-    return found
-
-
-def _start(
-    club: Any,
-    pairs: Sequence[Any],
-    shared: Defaults,
-    suits: dict[Group, Suits],
-    classes: dict[int, Any],
-    days: PlaceDays,
-    kept: dict[str, Any],
-) -> dict[str, Any]:
-    """What the form opens with: what was chosen before, else the advised structures; ticked are all pairs, or those of a
-    class, when asked for."""
-    data = dict(kept)
-    if not kept:
-        data = {one.name: str(suits[one.group].structure.id) for one in shared.fields if one.group in suits}
-        if any(place is not None and place.id == club.hand_in_place_id for place, _days in days):
-            data["place"] = str(club.hand_in_place_id)
-    asked = request.args.get("tick")
-    ticked = [
-        pair for pair in pairs if asked in ("all", str(classes[pair.id].id if pair.id in classes else 0))
-    ]
-    data.update({ticked_name(pair.id): True for pair in ticked})
-    if data.get("hand_in") not in {day.isoformat() for day in every_day(days)}:
-        data["hand_in"] = ""
-    return data
 
 
 def wanted_of(form: OrderForm) -> list[Wanted]:
@@ -174,7 +116,7 @@ def choose_pairs(club_id: int) -> str | Response:
     answered = find_classes.answers(db(), club_id)
     of = {number: one for number, one in classes.items() if one.id in answered}
     shared = defaults(free, of)
-    start = _start(club, free, shared, suits, classes, days, draft.form)
+    start = start_of(club, free, shared, suits, classes, days, draft.form)
     form = make_form(free, offered, days, shared, start)
     if form.is_sent_and_right() and _bases_last(form, free, offered):
         with transaction() as session:
@@ -204,7 +146,7 @@ def choose_pairs(club_id: int) -> str | Response:
         ],
         defaults=[(form[one.name], suits.get(one.group)) for one in shared.fields],
         classes=classes,
-        races=_race_hints(club_id, free, offered, suits, of),
+        races=race_hints(club_id, free, offered, suits, of),
         place_hints=[(place_name(place), place_hint(place)) for place, _days in days]
         if len(days) > 1
         else [],
