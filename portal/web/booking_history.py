@@ -25,11 +25,12 @@ def entries(booking: Any) -> list[dict[str, Any]]:
     ]
 
 
-def relatives(booking: Any, address: Callable[[int], str]) -> list[tuple[str, str, str]]:
-    """The booking that this one was parted from and those that left it: what it is, its reference, its page by ``address``."""
+def relatives(booking: Any, address: Callable[[int], str]) -> list[tuple[str, str, str, date]]:
+    """The booking that this one was parted from and those that left it: what it is, its reference, its page by ``address``
+    and its ready day."""
     found = [(N_("Parted from booking"), booking.split_from)] if booking.split_from else []
     found += [(N_("Some pairs are now booking"), part) for part in booking.parts]
-    return [(label, one.reference, address(one.id)) for label, one in found]
+    return [(label, one.reference, address(one.id), one.ready_on) for label, one in found]
 
 
 def _words(event: Any) -> str:

@@ -75,6 +75,7 @@ def test_some_pairs_are_sent_for_an_earlier_day_and_the_rest_for_a_later_one(
     assert str(early.total + late.total) == "232.75"
     page = cora.get(clubhouse.url(f"/orders/{early.id}"))
     assert clubhouse.url(f"/orders/{late.id}") in page.links
+    assert f"Some pairs are now booking {late.reference}, ready on Fri 11 December 2026" in page.text
     with database.read() as session:
         assert find_bookings.draft(session, cast.cora, cast.club_id) is None
 
