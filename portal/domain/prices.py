@@ -221,6 +221,15 @@ def bill(
     return Bill((*lines, *_savings(lines, len(items) + beside, tiers)))
 
 
+AGREED_SAVING = N_("Agreed club saving of %(percent)s %%")
+
+
+def agreed_in(asked: Bill) -> tuple[Tier, ...]:
+    """What was agreed with a club when a bill was made, as its saving says; nothing where another saving counted."""
+    percents = {line.label.values["percent"] for line in asked.lines if line.label.text == AGREED_SAVING}
+    return tuple(Tier(0, Decimal(str(percent)), agreed=True) for percent in percents)
+
+
 def _savings(lines: Sequence[Line], pairs: int, tiers: Iterable[Tier]) -> list[Line]:
     """What a club saves: one line, or one for each tax rate, which together are the saving that is rounded once."""
     reached = [tier for tier in tiers if tier.from_pairs <= pairs]
@@ -229,11 +238,7 @@ def _savings(lines: Sequence[Line], pairs: int, tiers: Iterable[Tier]) -> list[L
     saved = (Bill(tuple(saved_on)).total * best.percent / 100).quantize(CENT, ROUND_HALF_UP)
     if not saved:
         return []
-    words = (
-        N_("Agreed club saving of %(percent)s %%")
-        if best.agreed
-        else N_("Club saving of %(percent)s %% for %(pairs)s pairs")
-    )
+    words = AGREED_SAVING if best.agreed else N_("Club saving of %(percent)s %% for %(pairs)s pairs")
     values = {"percent": as_percent(best.percent), "pairs": pairs}
     return spread(Phrase(words, values), -saved, saved_on)
 

@@ -20,6 +20,7 @@ from portal.domain.prices import (
     ListedPrice,
     ListedRate,
     Tier,
+    agreed_in,
     bill,
     is_express,
     price_or_none,
@@ -57,11 +58,13 @@ def price(
     return _bill([one.billed for one in wanted], listed, day, tiers, rates, express, by_post)
 
 
-def _tiers(session: Session, club_id: int | None, day: date) -> tuple[Tier, ...]:
-    """What a club can save on a day: the tiers for all, and what was agreed with it."""
+def _tiers(
+    session: Session, club_id: int | None, day: date, agreed: tuple[Tier, ...] = ()
+) -> tuple[Tier, ...]:
+    """What a club can save on a day: the tiers for all, and what was ``agreed`` with it when a bill was made, else what is now."""
     if club_id is None:
         return ()
-    return (*find_workshop.tiers(session), *find_clubs.agreed(session, club_id, day))
+    return (*find_workshop.tiers(session), *(agreed or find_clubs.agreed(session, club_id, day)))
 
 
 def _bill(
@@ -173,7 +176,7 @@ def made_again(session: Session, booking: Booking, pairs: Sequence[frozenset[Ite
     ]
     if pairs is None:
         pairs = [items_of(one.flattening, one.saturation) for one in booking.items if not one.unground]
-    tiers = _tiers(session, booking.club_id, made_on)
+    tiers = _tiers(session, booking.club_id, made_on, agreed_in(bill_of(booking)))
     beside = find_bookings.pairs_beside(session, booking) if tiers else 0
     anew = _bill(pairs, listed, made_on, tiers, rates, booking.is_express, booking.returns_by_post, beside)
     return agreed_bills.without_a_pair(bill_of(booking), anew)

@@ -14,6 +14,7 @@ from portal.domain.access import Action, Actor, insist
 from portal.domain.bookings import Event, Stage, Status
 from portal.domain.crates import CrateTold, ExtraState, Outcome, Scanned, seen, words_of
 from portal.domain.errors import NotFound, NotNow
+from portal.domain.tags import grouped, tag_of
 from portal.domain.words import N_, Phrase
 from portal.mail.messages import Kind
 from portal.queries import arrivals as find_arrivals
@@ -104,8 +105,10 @@ def close(session: Session, actor: Actor, booking_id: int, now: datetime) -> boo
         return False
     told = summary(session, order, crate.extras)
     crate.closed_at, crate.closed_by = now, actor.name
-    crate.found, crate.of, crate.missing = told.found, told.of, "\n".join(told.missing)
-    record(order, Event.CRATE_UNPACKED, actor, now, "\n".join((f"{told.found} / {told.of}", *told.missing)))
+    # Without the juniors' names: what is kept for good must not outlive what is kept of them.
+    missing = "\n".join(_without_names(one.pair) for one in order.items if one.stage is Stage.AWAITED)
+    crate.found, crate.of, crate.missing = told.found, told.of, missing
+    record(order, Event.CRATE_UNPACKED, actor, now, f"{told.found} / {told.of}\n{missing}".strip())
     session.flush()  # The letter reads what was written down.
     notices.tell(session, Kind.CRATE_UNPACKED, booking_id, now, crate=told)
     return True
@@ -145,6 +148,10 @@ def extra_words(one: CrateExtra, order: Booking) -> Phrase | str:
             {"pair": words_of(one.pair), "reference": one.elsewhere.reference},
         )
     return words_of(one.pair)
+
+
+def _without_names(pair: Pair) -> str:
+    return " ".join(filter(None, (pair.title, pair.mark, grouped(tag_of(pair.id)))))
 
 
 def _order(session: Session, actor: Actor, booking_id: int) -> Booking:

@@ -69,6 +69,9 @@ class ReadingForm(PortalForm):
             ]
         else:
             del form.encoding, form.between
+            if len(content.sheets) == 1:
+                del form.sheet
+                return form
             form.sheet.choices = [choice(at, escape(sheet.name)) for at, sheet in enumerate(content.sheets)]
         return form
 

@@ -12,6 +12,7 @@ from portal.domain.change_rules import NOTHING
 from portal.domain.reasons import Use
 from portal.domain.words import N_
 from portal.queries import bookings as find_bookings
+from portal.queries import crates as find_crates
 from portal.services import bookings
 from portal.web import changing
 from portal.web.amending import Way, add_page
@@ -65,7 +66,10 @@ def take_out_of_booking(booking_id: int, item_id: int) -> str | Response:
 def add_to_booking(booking_id: int) -> str | Response:
     found = find_bookings.one(db(), actor(), booking_id)
     insist(actor(), Action.TAKE_BOOKING, found)
-    return add_page(found, Way(_page(booking_id)))
+    unpacked = find_crates.open_of(db(), booking_id)
+    # Whoever unpacks a crate goes on with it, and scans the pair once more.
+    back = _page(booking_id) if unpacked is None else url_for("shop.crate", booking_id=booking_id)
+    return add_page(found, Way(back))
 
 
 @bp.route("/bookings/<int:booking_id>/split", methods=["GET", "POST"])

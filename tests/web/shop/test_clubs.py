@@ -68,6 +68,8 @@ def test_an_order_keeps_what_was_agreed_when_it_was_made(
         made = make.booking(session, cora, wanted=wanted, pair=object(), club_id=cast.club_id)
         booking_id, whole = made.id, made.total
     with database.write.begin() as session:
+        # Agreed anew meanwhile, for more.
+        clubs.agree(session, cast.mia, cast.club_id, Decimal(30), None, make.NOW)
         item_id = find_bookings.whole(session, booking_id).items[0].id
         booking_changes.take_out(session, cast.cora, booking_id, item_id, make.NOW + timedelta(2))
     with database.read() as session:
