@@ -108,7 +108,7 @@ def close(session: Session, actor: Actor, booking_id: int, now: datetime) -> boo
     # Without the juniors' names: what is kept for good must not outlive what is kept of them.
     missing = "\n".join(_without_names(one.pair) for one in order.items if one.stage is Stage.AWAITED)
     crate.found, crate.of, crate.missing = told.found, told.of, missing
-    record(order, Event.CRATE_UNPACKED, actor, now, f"{told.found} / {told.of}\n{missing}".strip())
+    record(order, Event.CRATE_UNPACKED, actor, now, f"{told.found} / {told.of}")
     session.flush()  # The letter reads what was written down.
     notices.tell(session, Kind.CRATE_UNPACKED, booking_id, now, crate=told)
     return True

@@ -136,7 +136,7 @@ def test_one_letter_says_what_was_found_missing_extra_and_seen(
     (letter,) = letters(session)
     assert letter.recipient == cast.cora.email
     for words in (
-        "Found: 2 of 3 pairs",
+        "Here now: 2 of 3 pairs",
         "Crow 2 187 cm",
         "Red skating skis, 172 cm",
         "Junia: Fennmark Crow 0 187 cm: Scratches, Old wax",
