@@ -11,6 +11,7 @@ from portal.db.clubs import Junior
 from portal.db.crates import Crate, CrateExtra
 from portal.db.pairs import Pair
 from portal.domain.access import Action, Actor, may
+from portal.domain.bookings import Status
 from portal.domain.errors import NotFound
 
 _EXTRAS = selectinload(Crate.extras)
@@ -70,12 +71,14 @@ def of_booking(session: Session, booking_id: int) -> list[Crate]:
 
 
 def being_unpacked(session: Session) -> list[Crate]:
-    """Every crate that nobody has closed, the oldest first, with its order and club."""
+    """Every crate that nobody has closed and that still can be, the oldest first, with its order and club."""
     rows = select(Crate).options(
         joinedload(Crate.booking).joinedload(Booking.club),
         joinedload(Crate.booking).joinedload(Booking.person),
     )
-    return list(session.scalars(rows.where(Crate.closed_at.is_(None)).order_by(Crate.id).limit(PAGE)))
+    agreed = Booking.status.in_([Status.CONFIRMED, Status.COMPLETED])
+    rows = rows.join(Crate.booking).where(Crate.closed_at.is_(None), agreed)
+    return list(session.scalars(rows.order_by(Crate.id).limit(PAGE)))
 
 
 def one_extra(session: Session, booking_id: int, extra_id: int) -> CrateExtra:

@@ -43,6 +43,7 @@ def _tell_of_part(session: Session, booking: Booking, stages: set[Stage], now: d
     """What is here of a club's order is ready while the rest is missing: told once, and the rest with the whole."""
     if booking.club_id is None or booking.part_told_at is not None or Stage.GROUND not in stages:
         return
+    # What may still be in a crate is not missing.
     if stages & {Stage.CHECKED_IN, Stage.STOPPED} or find_crates.is_open(session, booking.id):
         return
     booking.part_told_at = now

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import datetime
 
 from sqlalchemy.orm import Session
@@ -21,7 +21,7 @@ from portal.queries import arrivals as find_arrivals
 from portal.queries import bookings as find_bookings
 from portal.queries import crates as find_crates
 from portal.queries import pairs as find_pairs
-from portal.services import grinds, notices, pairs
+from portal.services import collecting, grinds, notices, pairs
 from portal.services.bookings import record
 
 
@@ -97,7 +97,7 @@ def close(session: Session, actor: Actor, booking_id: int, now: datetime) -> boo
 
     ``NotNow`` before anything was taken out. Pairs that are missing stay awaited.
     """
-    order = _order(session, actor, booking_id)
+    order = _order(session, actor, booking_id, {Status.CONFIRMED, Status.COMPLETED})
     crate = find_crates.open_of(session, booking_id)
     if crate is None:
         if not find_crates.of_booking(session, booking_id):
@@ -111,6 +111,8 @@ def close(session: Session, actor: Actor, booking_id: int, now: datetime) -> boo
     record(order, Event.CRATE_UNPACKED, actor, now, f"{told.found} / {told.of}")
     session.flush()  # The letter reads what was written down.
     notices.tell(session, Kind.CRATE_UNPACKED, booking_id, now, crate=told)
+    # Only now is it known that the rest is missing.
+    collecting.tell_when_ready(session, order, now)
     return True
 
 
@@ -154,11 +156,13 @@ def _without_names(pair: Pair) -> str:
     return " ".join(filter(None, (pair.title, pair.mark, grouped(tag_of(pair.id)))))
 
 
-def _order(session: Session, actor: Actor, booking_id: int) -> Booking:
-    """A club's order under its lock, for whoever works at the bench."""
+def _order(
+    session: Session, actor: Actor, booking_id: int, standing: Collection[Status] = (Status.CONFIRMED,)
+) -> Booking:
+    """A club's order under its lock, for whoever works at the bench, as long as it has one of these standings."""
     order = find_crates.locked_order(session, actor, booking_id)
     insist(actor, Action.WORK_ON_PAIR, order)
-    if order.status is not Status.CONFIRMED:
+    if order.status not in standing:
         raise NotNow(N_("Only the crate of a confirmed order is unpacked. Confirm the order first."))
     return order
 

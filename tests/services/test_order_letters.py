@@ -16,6 +16,7 @@ from portal.db.outbox import OutboxLetter
 from portal.domain.arrivals import Handback
 from portal.domain.bookings import Stage, Status
 from portal.queries import bookings as find_bookings
+from portal.queries import crates as find_crates
 from portal.queries import people as find_people
 from portal.services import bookings, crates, grinds
 from tests import make
@@ -101,3 +102,24 @@ def test_what_is_missing_adds_one_letter_for_its_part_and_one_for_its_crate(
         "Your skis are ready",
         "Handed back",
     ]
+
+
+def test_a_crate_that_is_closed_late_still_tells_of_its_part_and_of_a_whole_that_went_back(
+    session: Session, cast: Cast, order: Booking
+) -> None:
+    pair_ids = [item.pair_id for item in order.items]
+    for pair_id in pair_ids[:3]:
+        crates.scan(session, cast.tina, order.id, pair_id, LATER)
+    grind_all(session, cast, order)
+    # Whether the rest is missing nobody knows before the crate is empty.
+    assert told(session, cast)[2:] == []
+    crates.close(session, cast.tina, order.id, LATER)
+    assert told(session, cast)[2:] == ["Your crate is unpacked", "A part of your skis is ready"]
+    for pair_id in pair_ids[3:]:
+        crates.scan(session, cast.tina, order.id, pair_id, LATER)
+    grind_all(session, cast, order)
+    hand_back(session, cast, order)
+    assert [one.booking_id for one in find_crates.being_unpacked(session)] == [order.id]
+    assert crates.close(session, cast.tina, order.id, LATER)
+    assert told(session, cast)[4:] == ["Your skis are ready", "Handed back", "Your crate is unpacked"]
+    assert find_crates.being_unpacked(session) == []
