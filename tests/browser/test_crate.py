@@ -15,6 +15,7 @@ from portal.services import bookings
 from portal.services.holds import day_at
 from tests import make
 from tests.browser.conftest import DESK, PHONE, Person
+from tests.browser.test_camera import WITH_READER
 from tests.cast import Cast
 
 
@@ -114,3 +115,19 @@ def test_the_coach_sees_it_without_touching_the_page(
     coach.look()
     with database.read() as session:
         assert len(find_bookings.whole(session, number).items) == 4
+
+
+def test_the_camera_opens_again_for_the_next_tag_and_leaves_the_last_one_alone(
+    browse: Callable[..., Person], cast: Cast, order: tuple[int, list[int], int]
+) -> None:
+    number, pairs, _extra = order
+    bench = browse(cast.tina, viewport=PHONE)
+    bench.page.add_init_script(WITH_READER % tag_of(pairs[0]))
+    page = bench.go(f"/shop/crates/{number}/camera")
+    page.get_by_role("button", name="Open the camera").click()
+    page.get_by_text("Found: Junia: Fennmark Crow 0").wait_for()
+    page.get_by_text("Looking for a tag.").wait_for()
+    # The same tag is still before the camera, and is seen again and again.
+    page.wait_for_timeout(1500)
+    assert "Already found" not in bench.words
+    bench.look()

@@ -11,7 +11,7 @@ from wtforms import StringField
 from portal.domain.access import Action, insist
 from portal.domain.crates import Outcome, Scanned
 from portal.domain.errors import NotFound, NotNow
-from portal.domain.tags import number_of
+from portal.domain.tags import number_of, tag_of
 from portal.domain.words import N_, Phrase
 from portal.queries import bookings as find_bookings
 from portal.queries import crates as find_crates
@@ -157,12 +157,12 @@ def crate_camera(booking_id: int) -> str | Response:
                 scanned = crates.scan(session, actor(), booking_id, pair_id, now())
             return redirect(url_for("shop.crate_camera", booking_id=booking_id, **_asked(scanned, "")), 303)
         form.photo.errors = [instead]  # type: ignore[list-item]
-    shown = shown_crate(order)
+    told, last = _told_before(shown_crate(order)), row_number(request.args.get("pair"))
     return render_template(
         "shop/camera.html",
         form=form,
-        told=_told_before(shown),
-        last=shown.tags.get(row_number(request.args.get("pair")) or 0, ""),
+        told=told,
+        last=tag_of(last) if told is not None and last is not None else "",
         typing_url=page_of(booking_id),
         back_url=page_of(booking_id),
     )
