@@ -49,9 +49,14 @@ def last_number(session: Session, year: int) -> int:
 
 
 def issued(
-    session: Session, first: datetime, last: datetime, kind: InvoiceKind | None, page: int | None
+    session: Session,
+    first: datetime,
+    last: datetime,
+    kind: InvoiceKind | None,
+    page: int | None,
+    most: int = PAGE,
 ) -> tuple[list[IssuedInvoice], int]:
-    """One page (from 1), or all, of what was issued from ``first`` up to, but without, ``last``, the newest first; and how many."""
+    """One page (from 1), or the first ``most``, of what was issued from ``first`` up to, but without, ``last``, the newest first; and how many."""
     wanted: list[ColumnElement[bool]] = [IssuedInvoice.issued_at >= first, IssuedInvoice.issued_at < last]
     if kind is not None:
         wanted.append(IssuedInvoice.kind == kind)
@@ -65,6 +70,5 @@ def issued(
         .where(*wanted)
         .order_by(IssuedInvoice.issued_at.desc(), IssuedInvoice.id.desc())
     )
-    if page is not None:
-        rows = rows.limit(PAGE).offset((page - 1) * PAGE)
+    rows = rows.limit(most).offset((page - 1) * PAGE if page is not None else 0)
     return list(session.scalars(rows)), count

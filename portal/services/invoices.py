@@ -17,7 +17,7 @@ from portal.domain.enclosures import Enclosure
 from portal.domain.errors import NotNow
 from portal.domain.frozen import from_json, to_json
 from portal.domain.invoice_rules import problems_of
-from portal.domain.invoices import Invoice, InvoiceKind, changed, invoice_number
+from portal.domain.invoices import Invoice, InvoiceKind, changed, invoice_number, is_mixed
 from portal.domain.prices import ZERO, Bill
 from portal.domain.words import N_, Phrase
 from portal.mail import invoice_letters, outbox
@@ -136,6 +136,10 @@ def _credited(
             N_(
                 "The booking costs no less than the invoice says. Take the whole invoice back and issue a new one."
             )
+        )
+    if is_mixed(off):
+        raise NotNow(
+            N_("Only one of the two states a tax rate. Take the whole invoice back and issue a new one.")
         )
     of = content_of(issued)
     untouched = whole and not any(one.corrects_id == issued.id for one in before)

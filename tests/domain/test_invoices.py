@@ -237,6 +237,16 @@ def test_what_is_credited_is_what_the_bill_lost(before: Bill, now: Bill) -> None
     assert invoices.changed(before, before).lines == ()
 
 
+@given(before=bills(), kept=st.integers(0, 6))
+def test_what_is_credited_keeps_every_rule(before: Bill, kept: int) -> None:
+    off = invoices.changed(before, Bill(before.lines[:kept]))
+    if off.total <= ZERO:
+        return
+    it = of(off, "", kind=InvoiceKind.CREDIT_NOTE, corrects="INV-2026-00001", due_on=None, terms="Taken off")
+    assert problems_of(it) == []
+    assert it.billed == off.total
+
+
 def test_a_bill_that_states_a_rate_for_some_lines_only_is_mixed() -> None:
     assert invoices.is_mixed(Bill((Line(Phrase("a"), 1, D(1), D(25)), Line(Phrase("b"), 1, D(1)))))
     assert not invoices.is_mixed(Bill((Line(Phrase("a"), 1, D(1), D(25)), Line(Phrase("b"), 1, D(1), D(0)))))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Sequence
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -20,6 +20,7 @@ from portal.db.invoices import IssuedInvoice
 from portal.db.outbox import Enclosed, OutboxLetter
 from portal.domain.access import Actor
 from portal.domain.audit import Act
+from portal.domain.bookings import Status
 from portal.domain.enclosures import Enclosure
 from portal.domain.errors import NotAllowed, NotFound, NotNow
 from portal.domain.invoice_rules import problems_of
@@ -59,7 +60,7 @@ def issuer(session: Session, **more: Any) -> None:
 
 def taxed(session: Session, percent: str = "25.50") -> None:
     for item in Item:
-        prices.write_rate(session, item, Decimal(percent), datetime(2025, 1, 1).date())  # noqa: DTZ001 - a day
+        prices.write_rate(session, item, Decimal(percent), date(2025, 1, 1))
     session.flush()
 
 
@@ -277,6 +278,19 @@ def test_a_rate_of_nothing_is_zero_or_exempt_with_its_reason(
     it = invoices.content_of(issue(session, cast.mia, ordered(session, cast)))
     assert [(part.category, part.reason) for part in it.amounts.taxes] == [(category, reason)]
     assert problems_of(it) == []
+
+
+def test_it_says_when_the_work_was_done_once_all_is_back(session: Session, cast: Cast) -> None:
+    issuer(session)
+    made = ordered(session, cast, 2)
+    assert invoices.draft(session, cast.mia, made.id, None, NOW)[0].supplied_on is None
+    made.status = Status.COMPLETED
+    # By the clock of Oslo the second pair went back on the next day.
+    made.items[0].handed_back_at = datetime(2026, 12, 3, 9, tzinfo=UTC)
+    made.items[1].handed_back_at = datetime(2026, 12, 3, 23, 30, tzinfo=UTC)
+    session.flush()
+    shown = invoices.draft(session, cast.mia, made.id, None, NOW)[0]
+    assert shown.supplied_on == date(2026, 12, 4)
 
 
 def test_a_private_booking_is_to_the_person_by_name(session: Session, cast: Cast) -> None:

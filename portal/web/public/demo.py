@@ -45,12 +45,12 @@ def letter(letter_id: int) -> str:
     )
 
 
-@bp.get("/demo/letters/<int:letter_id>/files/<int:number>")
-def letter_file(letter_id: int, number: int) -> Response:
+@bp.get("/demo/letters/<int:letter_id>/files/<int:number>.<ending>")
+def letter_file(letter_id: int, number: int, ending: str) -> Response:
     insist_on_demo()
     found = find_letters.one(db(), letter_id)
     enclosed = next((one for one in found.enclosed if one.id == number), None) if found else None
-    if enclosed is None:
+    if enclosed is None or not enclosed.file_name.endswith(f".{ending}"):
         abort(404)
     return Response(
         enclosed.content,

@@ -1,9 +1,8 @@
-"""Invoices of bookings: looked at, issued, taken back, listed, and as files."""
+"""Invoices of bookings: looked at, issued, taken back, and as files."""
 
 from __future__ import annotations
 
 from decimal import Decimal, InvalidOperation
-from zoneinfo import ZoneInfo
 
 from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
@@ -13,14 +12,12 @@ from portal.domain.reasons import Use
 from portal.domain.words import N_, Phrase
 from portal.queries import bookings as find_bookings
 from portal.queries import invoices as find_invoices
-from portal.queries import workshop as find_workshop
 from portal.services import invoices
 from portal.web.invoice_files import paper_answer, printed, xml_answer
 from portal.web.language import say
-from portal.web.request import actor, db, now, today, transaction
+from portal.web.request import actor, db, now, transaction
 from portal.web.shop.blueprint import bp
-from portal.web.shop.bookings import LAST_PAGE
-from portal.web.shop.invoice_forms import WHOLE, BuyerForm, CreditForm, IssuedForm
+from portal.web.shop.invoice_forms import WHOLE, BuyerForm, CreditForm
 from portal.web.shop.money_payments import fresh_key
 from portal.web.shop.refusals import leading_to_booking
 
@@ -114,35 +111,6 @@ def credit_invoice(invoice_id: int) -> str | Response:
         shown = invoices.credit_draft(db(), actor(), invoice_id, whole=whole, reason=reason, now=now())
     return render_template(
         "shop/invoice_check.html", it=shown, booking=issued.booking, given=_given(), back_url=back
-    )
-
-
-@bp.get("/invoices", endpoint="invoices")
-def all_invoices() -> str:
-    form = IssuedForm(formdata=request.args)
-    form.validate()
-    zone = ZoneInfo(find_workshop.the(db()).timezone)
-    span = form.span(today(), zone)
-    number = min(max(1, request.args.get("page", 1, type=int)), LAST_PAGE)
-    rows, total = ([], 0) if form.errors else find_invoices.issued(db(), *span, form.wanted, number)
-    pages = -(-total // find_invoices.PAGE)
-    kept = {name: value for name, value in request.args.items() if name != "page" and value}
-
-    def address(other: int) -> str:
-        return url_for("shop.invoices", **kept, page=other)  # type: ignore[arg-type]
-
-    return render_template(
-        "shop/invoices.html",
-        form=form,
-        rows=rows,
-        total=total,
-        contents={row.id: invoices.content_of(row) for row in rows},
-        is_narrowed=bool(kept),
-        page=number,
-        pages=pages,
-        before=address(min(number - 1, pages)) if number > 1 else None,
-        after=address(number + 1) if number < pages else None,
-        back_url=url_for("shop.hub"),
     )
 
 

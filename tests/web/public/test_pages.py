@@ -144,8 +144,9 @@ def test_the_files_of_a_letter_can_be_taken(
     path = next(link for link in page.links if "/files/" in link)
     answer = visitor.raw("GET", path)
     assert (answer.data, answer.mimetype) == (b"<a/>", "application/xml")
-    visitor.get(f"/demo/letters/{number}/files/99", 404)
-    visitor.get("/demo/letters/99/files/1", 404)
+    visitor.get(f"/demo/letters/{number}/files/99.xml", 404)
+    visitor.get(path.replace(".xml", ".pdf"), 404)
+    visitor.get("/demo/letters/99/files/1.xml", 404)
     earnest = create_app(replace(settings, demo=False))
     try:
         Visitor(earnest).get(path, 404)

@@ -243,6 +243,33 @@ def test_the_list_is_narrowed_by_kind_and_days(mia: Visitor, desk: Desk, cast: C
         mia.get(f"/shop/invoices?{odd}")
 
 
+def test_the_list_is_taken_along_with_credit_notes_below_zero(
+    mia: Visitor, tina: Visitor, desk: Desk, cast: Cast
+) -> None:
+    set_up(desk)
+    issued(mia, order(desk, cast))
+    page = mia.send(mia.get("/shop/invoices/1/credit"), "", listed="address")
+    mia.send(page, "", sure="yes")
+    page = mia.get("/shop/invoices?kind=credit_note")
+    path = next(link for link in page.links if "list.csv" in link)
+    assert "kind=credit_note" in path
+    head, *lines = mia.raw("GET", "/shop/invoices/list.csv").data.decode("utf-8-sig").splitlines()
+    assert head.startswith("Number,Kind,Issued on,Takes back,To")
+    # 25.5 % within 49.00 are 9.96 (domain/prices).
+    assert lines == [
+        "CN-2026-00002,Credit note,2026-12-07,INV-2026-00001,Alder Valley Ski Club,NO,"
+        f"{papers(desk)[0].content['booking']},-39.04,-9.96,0.00,-49.00,0.00,EUR,",
+        "INV-2026-00001,Invoice,2026-12-07,,Alder Valley Ski Club,NO,"
+        f"{papers(desk)[0].content['booking']},39.04,9.96,0.00,49.00,0.00,EUR,2026-12-21",
+    ]
+    assert len(mia.raw("GET", path).data.decode().splitlines()) == 2
+    assert mia.raw("GET", "/shop/invoices/list.xlsx").status_code == 200
+    assert mia.raw("GET", "/shop/invoices/list.pdf").status_code == 404
+    mia.get("/shop/invoices/list.csv?first=x", status=409)
+    tina.get("/shop/invoices/list.csv", status=403)
+    assert "list.csv" not in tina.get("/shop/invoices").html
+
+
 def test_a_technician_sees_invoices_and_issues_none(
     mia: Visitor, tina: Visitor, desk: Desk, cast: Cast
 ) -> None:
