@@ -19,7 +19,7 @@ from portal.domain.words import N_
 from portal.i18n import voice
 
 COUNT, EACH, RATE, AMOUNT = 14 * mm, 25 * mm, 16 * mm, 27 * mm
-SQUARE = 36 * mm
+SQUARE = 30 * mm
 
 
 def render(it: Invoice, *, paper: str = "A4", fallback_fonts: Sequence[Path] | None = None) -> bytes:
@@ -69,7 +69,7 @@ class _Paper:
         reach = [*self._address(it.seller), *filter(None, (it.seller.phone, it.seller.email))]
         return [
             self.set.text(" \N{MIDDLE DOT} ".join(reach), SMALL),
-            self.set.space(6),
+            self.set.space(3),
             self.set.heading(self.say(it.kind.label), 1),
             self.set.space(1),
             self.set.text(Strong(self._in_short()), LEAD),
@@ -219,7 +219,7 @@ class _Paper:
             (N_("IBAN"), " ".join(it.account.iban[at : at + 4] for at in range(0, len(it.account.iban), 4))),
             (N_("BIC"), it.account.bic),
             (N_("Amount"), self.money(it.payable)),
-            (N_("Payment reference"), it.remittance),
+            (N_("Reference"), it.remittance),
         ]
         code = transfer_code(it)
         scan: list[Flowable] = []
@@ -236,8 +236,7 @@ class _Paper:
         return [
             self.set.together(
                 self.set.heading(self.say(N_("How to pay")), 2),
-                self.set.facts([(self.say(name), value) for name, value in facts if value]),
-                *([self.set.space(2), self.set.text(it.terms)] if it.terms else []),
+                self.set.facts([(self.say(name), value) for name, value in facts if value], columns=2),
                 *scan,
             )
         ]

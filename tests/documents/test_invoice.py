@@ -8,9 +8,11 @@ import pypdfium2
 import zxingcpp
 
 from portal.documents import invoice, order_confirmation
-from portal.domain.invoices import Account, Invoice
+from portal.domain.invoices import Account, Invoice, amounts
+from portal.domain.prices import Bill
 from portal.i18n import voice
 from tests.documents import bills
+from tests.documents.money import line
 from tests.documents.reading import elements, structure_of, text_of
 
 
@@ -69,6 +71,13 @@ def test_the_code_on_it_pays_what_is_left_to_the_account_that_stands_beside_it()
     letters = bills.invoice(account=Account("Sliperi Skogøy Ä 雪", "NO9386011117947"))
     (read,) = codes(paper(letters, paper="letter"))
     assert read.split("\n")[1:6] == ["002", "1", "SCT", "", "Sliperi Skogøy Ä 雪"]
+
+
+def test_the_invoice_of_one_pair_is_one_sheet_with_its_code() -> None:
+    bill = Bill((line("Grind", 1, "49.00"), line("Base flattening", 1, "18.00")))
+    made = paper(bills.invoice(amounts=amounts(bill, str), prepaid=Decimal("0.00"), remark=""))
+    assert len(pypdfium2.PdfDocument(made)) == 1
+    assert len(codes(made)) == 1
 
 
 def test_no_code_stands_where_nothing_is_to_pay_or_it_is_not_in_euro() -> None:
