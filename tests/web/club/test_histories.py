@@ -24,8 +24,11 @@ def test_every_pair_of_the_order_has_its_history_under_a_name_that_says_whose_it
 ) -> None:
     second = clubhouse.pair(maker="Tundraline", model="A/B: *", length_cm=165)
     clubhouse.ground(cast.club_pair_id, 1200)
-    order_id = clubhouse.ordered(cast.club_pair_id, second)
-    answer = visitor.as_(cast.cora).raw("GET", clubhouse.url(f"/orders/{order_id}/histories.zip"))
+    order_id = clubhouse.ordered(cast.club_pair_id, second, confirmed=True)
+    cora = visitor.as_(cast.cora)
+    path = clubhouse.url(f"/orders/{order_id}/histories.zip")
+    assert path in cora.get(clubhouse.url(f"/orders/{order_id}")).links
+    answer = cora.raw("GET", path)
     assert answer.status_code == 200
     # Sent in pieces: nobody knew its length beforehand.
     assert answer.content_length is None

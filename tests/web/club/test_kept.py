@@ -14,7 +14,7 @@ from portal.db.engine import Database
 from portal.db.grinds import Grind
 from portal.db.outbox import OutboxLetter
 from portal.db.pairs import Pair
-from portal.services import bookings, juniors
+from portal.services import bookings, crates, juniors
 from tests import make
 from tests.cast import Cast
 from tests.page import Visitor
@@ -42,6 +42,9 @@ def quillonia(database: Database, cast: Cast, clubhouse: Clubhouse) -> int:
     clubhouse.ground(pair_id, 1100)
     order_id = clubhouse.ordered(pair_id, confirmed=True)
     with database.write.begin() as session:
+        # Its crate is unpacked without it.
+        crates.note_unknown(session, cast.tina, order_id, "A pair without a name", make.NOW)
+        crates.close(session, cast.tina, order_id, make.NOW)
         bookings.cancel(session, cast.cora, order_id, make.NOW)
         for letter in session.scalars(select(OutboxLetter)):
             letter.sent_at = make.NOW
