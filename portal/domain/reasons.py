@@ -89,6 +89,6 @@ SHIPPED: dict[Use, dict[str, str]] = {
     Use.CREDIT: {
         "address": N_("The name or the address was wrong."),
         "changed": N_("The booking was changed."),
-        "cancelled": N_("The booking was cancelled."),
+        "cancelled": N_("What was billed is not done after all."),
     },
 }
