@@ -128,5 +128,5 @@ class CrateSheet:
             for pair in self.it.pairs
         ]
         head = [self.set.text(self.say(name), CELL_HEAD) for name in heads]
-        widths = (14 * mm, 20 * mm, 30 * mm, 0, 18 * mm, 42 * mm)
+        widths = (14 * mm, 18 * mm, 26 * mm, 0, 16 * mm, 38 * mm)
         return self.set.table([head], rows, widths, row_head=1, tight=(0,))
