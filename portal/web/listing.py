@@ -23,7 +23,7 @@ from portal.services import imports
 from portal.web.exports import sent
 from portal.web.language import say
 from portal.web.list_forms import ReadingForm, SendListForm, samples
-from portal.web.request import actor, db, now, transaction
+from portal.web.request import actor, db, insist_on_fresh_sign_in, now, transaction
 
 NO_FILE = Phrase(N_("Choose a file"))
 SHOWN_ROWS, SHOWN_COLUMNS, SHOWN_CELLS = 8, 12, 4
@@ -171,6 +171,7 @@ def _known_by(way: Way, it: OpenImport, verdict: Verdict[Any]) -> str:
 def left_out_file(way: Way, import_id: int, kind: str) -> Response:
     """What was left out as a file of its own, with one column more that says what to change."""
     it = way.opened(import_id)
+    insist_on_fresh_sign_in(way.url("import_rows", import_id=import_id))
     rows = rejected_rows(it.sheet, it.columns, way.judged(it), say)
     heads = (*(column.title for column in it.columns), say(REASONS))
     stem = it.row.file_name.rpartition(".")[0] or it.row.file_name

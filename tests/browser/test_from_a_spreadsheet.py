@@ -138,7 +138,10 @@ def test_from_a_spreadsheet_of_forty_juniors_to_a_confirmed_order_with_tags(
 
     coach.go(f"/club/{cast.club_id}/orders/{order_id}")
     assert "Confirmed" in coach.words
-    for link, expected in (("Packing list (PDF)", "Kind39 Ö."), ("Tags to cut out (PDF)", "Tundraline Vind 189 cm")):
+    for link, expected in (
+        ("Packing list (PDF)", "Kind39 Ö."),
+        ("Tags to cut out (PDF)", "Tundraline Vind 189 cm"),
+    ):
         acts.count += 1
         text = "\n".join(sheet.extract_text() for sheet in paper(coach, link).pages)
         assert expected in text

@@ -18,6 +18,7 @@ from portal.web.club import (
     orders,
     pairs,
     papers,
+    roster_file,
     sending,
 )
 from portal.web.club.blueprint import bp
@@ -41,5 +42,6 @@ __all__ = [
     "orders",
     "pairs",
     "papers",
+    "roster_file",
     "sending",
 ]

@@ -6,18 +6,20 @@ The workbook of LibreOffice was saved by version 7.4 from the flat file beside i
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import timedelta
 from io import BytesIO
 from pathlib import Path
 from typing import Any
 
 import pytest
 from openpyxl import Workbook, load_workbook
-from sqlalchemy import event, func, select
+from sqlalchemy import event, func, select, update
 
 from portal.db.clubs import Junior
 from portal.db.engine import Database
 from portal.db.imports import ListImport
 from portal.db.pairs import Pair
+from portal.db.people import LoginSession
 from portal.domain.answers import Discipline
 from portal.domain.importing.readings import Content, Subject
 from portal.services import imports, juniors, roster_lists
@@ -324,3 +326,35 @@ def test_who_has_left_is_new_when_the_list_has_them_again(database: Database, ca
         pair = session.scalars(select(Pair).where(Pair.maker == "Tundraline")).one()
         assert pair.discipline is Discipline.SKATE
         assert pair.junior_id != cast.junior_id
+
+
+@pytest.mark.parametrize("kind", ["csv", "xlsx"])
+def test_the_roster_that_is_taken_along_brings_nothing_when_it_is_loaded_again(
+    cora: Visitor, clubhouse: Clubhouse, database: Database, kind: str
+) -> None:
+    cora.send(through(cora, clubhouse, LIST.encode()), "load")
+    before = roster(database, clubhouse.id)
+    path = clubhouse.url(f"/roster.{kind}")
+    assert path in cora.get(clubhouse.url()).links
+    file = cora.raw("GET", path)
+    assert file.status_code == 200
+    page = through(cora, clubhouse, file.data, f"roster.{kind}")
+    assert "Something new: 0" in page.text
+    assert "Left out: 0" in page.text
+    assert f"Already there: {sum(max(1, len(pairs)) for pairs in before.values())}" in page.text
+
+
+def test_lists_of_juniors_are_taken_along_by_whoever_shows_again_who_they_are(
+    visitor: Visitor, cast: Cast, clubhouse: Clubhouse, database: Database
+) -> None:
+    page = through(visitor.as_(cast.cora), clubhouse, LIST.encode())
+    import_id = int(page.response.request.path.rpartition("/")[2])
+    cora = visitor.as_(cast.cora)
+    with database.write.begin() as session:
+        session.execute(update(LoginSession).values(created_at=make.NOW - timedelta(days=1), fresh_at=None))
+    for path in ("/roster.csv", f"/import/{import_id}/left-out.csv"):
+        answer = cora.raw("GET", clubhouse.url(path))
+        assert answer.status_code == 303
+        assert "/again" in answer.headers["Location"]
+    for who in (cast.dora, cast.alice, cast.mia):
+        assert visitor.as_(who).raw("GET", clubhouse.url("/roster.csv")).status_code == 404
