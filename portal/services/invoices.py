@@ -29,6 +29,7 @@ from portal.queries import payments as find_payments
 from portal.queries import workshop as find_workshop
 from portal.services import audit, billing, invoice_content, notices
 from portal.services.invoice_content import Buyer
+from portal.services.keyed_forms import opened
 
 # Makes the files that go with the letter; given by whoever can set papers.
 Printer = Callable[[Invoice], Sequence[Enclosure]]
@@ -103,7 +104,9 @@ def issue(
 
     ``payable`` is what the page said is to pay: ``NotNow`` when that is no longer so.
     """
-    booking, there = _opened(session, actor, booking_id, key)
+    booking, there = opened(
+        session, actor, Action.ISSUE_INVOICE, booking_id, lambda: find_invoices.by_key(session, key)
+    )
     if there is not None:
         return there
     made, _buyer = _drafted(session, booking, buyer, now)
@@ -167,23 +170,14 @@ def credit(
 ) -> IssuedInvoice:
     """Take an invoice back, ``whole`` or down to what the booking costs now, and mail the credit note."""
     issued = find_invoices.one(session, actor, invoice_id)
-    booking, there = _opened(session, actor, issued.booking_id, key)
+    booking, there = opened(
+        session, actor, Action.ISSUE_INVOICE, issued.booking_id, lambda: find_invoices.by_key(session, key)
+    )
     if there is not None:
         return there
     made, off = _credited(session, booking, issued, whole, reason, now)
     lines = billing.as_json(off)
     return _keep(session, actor, booking, made, lines, key, now, printed, corrects=issued)
-
-
-def _opened(
-    session: Session, actor: Actor, booking_id: int, key: str
-) -> tuple[Booking, IssuedInvoice | None]:
-    booking = find_bookings.locked(session, actor, booking_id)
-    insist(actor, Action.ISSUE_INVOICE, booking)
-    there = find_invoices.by_key(session, key)
-    if there is not None and there.booking_id != booking.id:
-        raise NotNow(N_("This form belongs to another booking. Open the booking again."))
-    return booking, there
 
 
 def _keep(

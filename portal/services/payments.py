@@ -10,17 +10,17 @@ from sqlalchemy.orm import Session
 
 from portal.db.bookings import Booking
 from portal.db.money import Payment, PaymentTax
-from portal.domain.access import Action, Actor, insist
+from portal.domain.access import Action, Actor
 from portal.domain.bookings import Event, Status
 from portal.domain.errors import NotNow
 from portal.domain.payments import Method, PaymentKind, deposit_of
 from portal.domain.prices import ZERO, TaxSum, taxes_of_part
 from portal.domain.words import N_
-from portal.queries import bookings as find_bookings
 from portal.queries import payments as find_payments
 from portal.queries import workshop as find_workshop
 from portal.services import billing
 from portal.services.bookings import record
+from portal.services.keyed_forms import opened
 
 
 def deposit_due(booking: Booking, paid: Decimal) -> Decimal:
@@ -42,7 +42,9 @@ def take(
     now: datetime,
 ) -> Payment:
     """Write down that money was taken. A form that comes twice, by its ``key``, is taken once."""
-    booking, there = _opened(session, actor, Action.TAKE_PAYMENT, booking_id, key)
+    booking, there = opened(
+        session, actor, Action.TAKE_PAYMENT, booking_id, lambda: find_payments.by_key(session, key)
+    )
     if there is not None:
         return there
     if amount <= ZERO or amount > find_payments.balance(session, booking):
@@ -64,24 +66,14 @@ def give_back(
     now: datetime,
 ) -> Payment:
     """Write down that money was given back, and why; never more than was paid."""
-    booking, there = _opened(session, actor, Action.GIVE_BACK, booking_id, key)
+    booking, there = opened(
+        session, actor, Action.GIVE_BACK, booking_id, lambda: find_payments.by_key(session, key)
+    )
     if there is not None:
         return there
     if amount <= ZERO or amount > find_payments.paid(session, booking.id):
         raise NotNow(N_("This is more than was paid. Give back no more than that."))
     return _write(session, actor, booking, PaymentKind.REFUND, amount, method, reason, key, now)
-
-
-def _opened(
-    session: Session, actor: Actor, action: Action, booking_id: int, key: str
-) -> tuple[Booking, Payment | None]:
-    """The booking, locked, and what the form with this key has written down already."""
-    booking = find_bookings.locked(session, actor, booking_id)
-    insist(actor, action, booking)
-    there = find_payments.by_key(session, key)
-    if there is not None and there.booking_id != booking.id:
-        raise NotNow(N_("This form belongs to another booking. Open the booking again."))
-    return booking, there
 
 
 def _write(

@@ -83,6 +83,7 @@ def all_imports(club_id: int) -> str | Response:
     form = SendListForm.posted()
     return listing.send(here, form) or render_template(
         "club/imports.html",
+        way=here,
         club=club,
         form=form,
         rows=[

@@ -53,6 +53,7 @@ def all_imports() -> str | Response:
     form = SendListForm.posted()
     return listing.send(WAY, form) or render_template(
         "shop/imports.html",
+        way=WAY,
         form=form,
         rows=[(row, _came_in(row.brought) if row.brought else None) for row in rows],
         kept_days=KEPT_DAYS,
