@@ -23,7 +23,7 @@ from portal.web.forms import NumberField, PortalForm
 TAB = "tab"
 
 
-def choice(value: object, label: str, group: str | None = None) -> Any:
+def choice(value: object, label: Phrase | str, group: str | None = None) -> Any:
     """One choice of a select, under the heading of its group."""
     return SelectChoice(str(value), label, optgroup=group)
 

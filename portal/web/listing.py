@@ -48,6 +48,8 @@ class Way:
     # What came in so far, in words.
     came_in: Callable[[dict[str, int]], Phrase]
     club_id: int | None = None
+    # The page on which one sees what came in: its address and what it is called.
+    onward: tuple[str, str] | None = None
     fixed: dict[str, Any] = field(default_factory=dict)
 
     def url(self, name: str, **more: Any) -> str:

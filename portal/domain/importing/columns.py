@@ -10,6 +10,7 @@ from hashlib import sha256
 from itertools import islice
 
 from portal.domain.importing.sheets import ROWS_ABOVE, Cell, Row, Sheet, column_letter, is_blank, is_blank_row
+from portal.domain.words import Phrase
 
 # The first different things in a column, among so many rows.
 SAMPLES, LOOKED_AT = 3, 200
@@ -22,7 +23,7 @@ class Field:
     """Something that a column can hold; ``words`` are headings it is known by, in several languages, as ``folded`` has them."""
 
     key: str
-    label: str
+    label: Phrase | str
     words: tuple[str, ...] = ()
     group: str = ""
 

@@ -14,7 +14,7 @@ from portal.domain.answers import Discipline
 from portal.domain.importing.cells import DISCIPLINES
 from portal.domain.importing.columns import Column, Field, folded
 from portal.domain.importing.customer_fields import BY_KEY
-from portal.domain.words import N_
+from portal.domain.words import N_, Phrase
 
 JUNIOR = N_("Junior")
 
@@ -114,10 +114,22 @@ _JUNIOR_FIELDS = (
         JUNIOR,
     ),
 )
+
+
+def _named(slot: Slot, label: Phrase | str) -> Phrase | str:
+    """What a column of a set is called: with its set, which a list that is folded up does not show."""
+    if slot is Slot.FIRST:
+        return label
+    return Phrase(
+        N_("%(pair)s: %(what)s"),
+        {"pair": Phrase(slot.label), "what": Phrase(label) if isinstance(label, str) else label},
+    )
+
+
 ROSTER_FIELDS: tuple[Field, ...] = (
     *_JUNIOR_FIELDS,
     *(
-        Field(key_of(slot, what), label, (), slot.label)
+        Field(key_of(slot, what), _named(slot, label), (), slot.label)
         for slot in Slot
         for what, label in LABELS.items()
         if what != DISCIPLINE or slot.discipline is None

@@ -73,6 +73,7 @@ def way(club_id: int) -> Way:
         lambda it: find_rosters.judged(db(), it, today()).verdicts,
         _came_in,
         club_id,
+        (url_for("club.club", club_id=club_id), N_("See the roster")),
         {"club_id": club_id},
     )
 
