@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from flask import Flask, request, url_for
 
 from portal.domain.access import Actor
-from portal.domain.words import N_
+from portal.domain.words import N_, Phrase
 from portal.queries import workshop as find_workshop
 from portal.web.language import say
 from portal.web.request import actor_or_none, db
@@ -67,6 +67,18 @@ def ways(who: Actor | None) -> list[Way]:
     return found
 
 
+def part(who: Actor | None) -> Phrase | None:
+    """In which part somebody stands here who has several: skier, manager of one of their clubs, or at work."""
+    if who is None or not (who.clubs or who.staff_role):
+        return None
+    club = who.clubs.get((request.view_args or {}).get("club_id", 0))
+    if request.blueprint == "club" and club is not None:
+        return Phrase(N_("for %(club)s"), {"club": club})
+    if who.staff_role is not None and request.blueprint not in {"skier", "club"}:
+        return Phrase(N_("as %(part)s"), {"part": Phrase(who.staff_role.label)})
+    return Phrase(N_("as a skier")) if request.blueprint == "skier" else None
+
+
 def account_ways(who: Actor | None) -> list[Way]:
     """The ways in and out of an account."""
     if who is None:
@@ -85,5 +97,6 @@ def install(app: Flask) -> None:
             "actor": who,
             "workshop": find_workshop.the_or_none(db()),
             "nav": [(way.url, way.label, way.current) for way in ways(who)],
+            "part": part(who),
             "account_nav": [(way.url, way.label, way.current) for way in account_ways(who)],
         }
