@@ -13,7 +13,6 @@ from io import BytesIO
 from pathlib import Path
 from typing import Any
 
-import pytest
 from openpyxl import Workbook
 from pypdf import PdfReader
 from sqlalchemy import func, select
@@ -81,17 +80,15 @@ def paper(coach: Person, link: str) -> PdfReader:
     return PdfReader(BytesIO(answer.body()))
 
 
-@pytest.mark.parametrize("viewport", [PHONE, DESK], ids=["phone", "desk"])
 def test_from_a_spreadsheet_of_forty_juniors_to_a_confirmed_order_with_tags(
     browse: Callable[..., Person],
     database: Database,
     cast: Cast,
     tmp_path: Path,
     scripts: bool,
-    viewport: dict[str, int],
 ) -> None:
     file = spreadsheet(tmp_path / "kinder.xlsx")
-    coach = browse(cast.cora, viewport=viewport, scripts=scripts)
+    coach = browse(cast.cora, viewport=PHONE if scripts else DESK, scripts=scripts)
     acts, begun = Acts(coach), time.monotonic()
     page = coach.go("/")
     acts.follow("Alder Valley Ski Club")
