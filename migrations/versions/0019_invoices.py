@@ -114,6 +114,9 @@ def upgrade() -> None:
 
 
 def downgrade() -> None:
+    if op.get_bind().scalar(sa.text("SELECT count(*) FROM invoice")):
+        # Papers that the law wants kept: nobody loses them by going back a step.
+        raise RuntimeError("There are invoices. Take them along and delete them by hand before going back.")
     with op.batch_alter_table("workshop", schema=None) as batch_op:
         batch_op.drop_column("invoice_remark")
         batch_op.drop_column("no_tax_reason")

@@ -62,6 +62,8 @@ def upgrade() -> None:
 
 
 def downgrade() -> None:
+    # What has no name before.
+    op.execute("DELETE FROM booking_event WHERE event = 'crate_unpacked'")
     op.drop_column("booking", "part_told_at")
     op.drop_table("crate_extra")
     op.drop_table("crate")

@@ -40,6 +40,8 @@ def upgrade() -> None:
 
 
 def downgrade() -> None:
+    # What has no name before.
+    op.execute("DELETE FROM booking_event WHERE event IN ('added', 'swapped', 'other_work')")
     # They stand for no club as a whole: what was answered stays with whoever answered.
     op.execute("UPDATE snow_answers SET club_id = NULL WHERE age_class_id IS NOT NULL")
     with op.batch_alter_table("snow_answers") as batch_op:

@@ -91,6 +91,12 @@ def opened(session: Session, actor: Actor, import_id: int, *, to_write: bool = F
     return OpenImport(found, Content(found.is_text, found.content))
 
 
+def open_of_club(session: Session, club_id: int) -> list[ListImport]:
+    """The lists of a club whose file is still kept, locked."""
+    rows = select(ListImport).where(ListImport.club_id == club_id, ListImport.closed_at.is_(None))
+    return list(session.scalars(rows.order_by(ListImport.id).with_for_update()))
+
+
 def too_old(session: Session, before: datetime) -> list[ListImport]:
     """The imports whose file is kept since before a moment; they are locked, but for those that somebody else has."""
     rows = (

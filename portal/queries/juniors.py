@@ -7,13 +7,22 @@ from datetime import datetime
 from sqlalchemy import select
 from sqlalchemy.orm import Session, joinedload
 
-from portal.db.clubs import Junior, PairClaim
+from portal.db.clubs import Club, Junior, PairClaim
 from portal.db.pairs import Pair
 from portal.domain.access import Actor
 from portal.domain.errors import NotFound
 from portal.queries import clubs
 
 AT_ONCE = 100
+
+
+def lock_roster(session: Session, club_id: int) -> None:
+    """Let nobody else change the same roster meanwhile, who skis which pair, or who has a code for it.
+
+    It is taken before anything of the roster is read. Rows that only name the club, such as orders, are not held up.
+    """
+    rows = select(Club.id).where(Club.id == club_id)
+    session.execute(rows.with_for_update(key_share=True))
 
 
 def one(session: Session, actor: Actor, club_id: int, junior_id: int) -> Junior:
@@ -39,9 +48,10 @@ def left_by(session: Session, moment: datetime) -> list[Junior]:
     return list(session.scalars(rows.with_for_update(skip_locked=True)))
 
 
-def pairs_of(session: Session, junior_id: int) -> list[Pair]:
-    """The pairs that a junior skis, archived ones too."""
-    return list(session.scalars(select(Pair).where(Pair.junior_id == junior_id).order_by(Pair.id)))
+def locked_pairs(session: Session, junior_id: int) -> list[Pair]:
+    """The pairs that a junior skis, archived ones and such that are claimed too, locked and as they are now."""
+    rows = select(Pair).where(Pair.junior_id == junior_id).order_by(Pair.id).with_for_update()
+    return list(session.scalars(rows.execution_options(populate_existing=True)))
 
 
 def claim_of(session: Session, junior_id: int) -> PairClaim | None:
@@ -56,13 +66,15 @@ def claim_by_hash(session: Session, code_hash: str, now: datetime) -> PairClaim 
         .options(joinedload(PairClaim.junior).joinedload(Junior.club))
         .where(PairClaim.code_hash == code_hash, PairClaim.until > now)
     )
-    return session.scalars(rows).one_or_none()
+    return session.scalars(rows.execution_options(populate_existing=True)).one_or_none()
 
 
-def waiting_to_be_claimed(session: Session, junior_id: int) -> list[Pair]:
-    """The pairs of a junior that are still the club's, archived ones too, oldest first."""
-    rows = select(Pair).where(Pair.junior_id == junior_id, Pair.club_id.is_not(None))
-    return list(session.scalars(rows.order_by(Pair.id)))
+def waiting_to_be_claimed(session: Session, junior_id: int, *, to_write: bool = False) -> list[Pair]:
+    """The pairs of a junior that are still the club's, archived ones too, oldest first; ``to_write`` locks them."""
+    rows = select(Pair).where(Pair.junior_id == junior_id, Pair.club_id.is_not(None)).order_by(Pair.id)
+    if to_write:
+        rows = rows.with_for_update().execution_options(populate_existing=True)
+    return list(session.scalars(rows))
 
 
 def claimed_pairs(session: Session) -> list[Pair]:

@@ -34,11 +34,11 @@ def newest(session: Session, limit: int = 100) -> list[OutboxLetter]:
     return list(session.scalars(select(OutboxLetter).order_by(OutboxLetter.id.desc()).limit(limit)))
 
 
-def sent_about_club(session: Session, club_id: int) -> list[OutboxLetter]:
-    """The letters about orders of a club that were sent, or given up."""
+def about_club(session: Session, club_id: int, words: str) -> list[OutboxLetter]:
+    """The letters about orders of a club in which some words stand, sent or not."""
     rows = select(OutboxLetter).join(Booking, Booking.id == OutboxLetter.booking_id)
-    ended = or_(OutboxLetter.sent_at.is_not(None), OutboxLetter.given_up_at.is_not(None))
-    return list(session.scalars(rows.where(Booking.club_id == club_id, ended)))
+    has = OutboxLetter.body.contains(words, autoescape=True)
+    return list(session.scalars(rows.where(Booking.club_id == club_id, has).order_by(OutboxLetter.id)))
 
 
 def one(session: Session, letter_id: int) -> OutboxLetter | None:

@@ -10,7 +10,7 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from portal.db.clubs import Club, Junior
+from portal.db.clubs import Junior
 from portal.db.pairs import Pair
 from portal.domain.importing.customers import ListedPair, compared
 from portal.domain.importing.roster_verdicts import (
@@ -69,8 +69,3 @@ def on_roster(session: Session, club_id: int | None) -> dict[Who, int]:
     """Who is on a club's roster; of two alike the last one added."""
     rows = session.execute(_ROSTER.where(Junior.club_id == club_id).order_by(Junior.id))
     return {_who(row): row.id for row in rows}
-
-
-def lock_roster(session: Session, club_id: int) -> None:
-    """Let nobody else load a list into the same roster meanwhile."""
-    session.execute(select(Club.id).where(Club.id == club_id).with_for_update())

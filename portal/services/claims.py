@@ -18,7 +18,6 @@ from portal.domain.tags import CHARACTERS, LOOKS_LIKE
 from portal.domain.words import N_, Phrase
 from portal.queries import bookings as find_bookings
 from portal.queries import juniors as find_juniors
-from portal.queries import pairs as find_pairs
 from portal.services import audit, throttle
 from portal.services.throttle import Limit
 
@@ -46,6 +45,7 @@ def hashed(typed: str) -> str:
 
 def make(session: Session, actor: Actor, club_id: int, junior_id: int, code: str, now: datetime) -> PairClaim:
     """Let whoever has the code claim the junior's pairs; a code made before holds no more. ``NotNow`` without a pair."""
+    find_juniors.lock_roster(session, club_id)
     junior = find_juniors.one(session, actor, club_id, junior_id)
     if not find_juniors.waiting_to_be_claimed(session, junior_id):
         raise NotNow(N_("No pair of the club is registered for this junior, so there is nothing to claim."))
@@ -60,6 +60,7 @@ def make(session: Session, actor: Actor, club_id: int, junior_id: int, code: str
 
 def withdraw(session: Session, actor: Actor, club_id: int, junior_id: int) -> None:
     """A code that is out holds no more."""
+    find_juniors.lock_roster(session, club_id)
     find_juniors.one(session, actor, club_id, junior_id)
     claim = find_juniors.claim_of(session, junior_id)
     if claim is not None:
@@ -100,10 +101,13 @@ def take(session: Session, actor: Actor, code: str, now: datetime) -> None:
     A pair in an open order stays in it, and the order names the junior until it is handed back. ``NotNow`` for a code that holds no more.
     """
     claim = find_juniors.claim_by_hash(session, hashed(code), now)
+    if claim is not None:
+        # Once more under the lock of the roster: somebody else may have used it, or the club has thought better of it.
+        find_juniors.lock_roster(session, claim.junior.club_id)
+        claim = find_juniors.claim_by_hash(session, hashed(code), now)
     if claim is None:
         raise NotNow(N_("This code has been used or holds no more. Ask the club for another."))
-    pairs = find_juniors.waiting_to_be_claimed(session, claim.junior_id)
-    find_pairs.lock(session, [pair.id for pair in pairs])
+    pairs = find_juniors.waiting_to_be_claimed(session, claim.junior_id, to_write=True)
     ordered = find_bookings.open_with_pair(session, [pair.id for pair in pairs])
     for pair in pairs:
         pair.owner_id, pair.club_id, pair.archived_at = actor.person_id, None, None

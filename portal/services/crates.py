@@ -20,6 +20,7 @@ from portal.mail.messages import Kind
 from portal.queries import arrivals as find_arrivals
 from portal.queries import bookings as find_bookings
 from portal.queries import crates as find_crates
+from portal.queries import juniors as find_juniors
 from portal.queries import pairs as find_pairs
 from portal.services import collecting, grinds, notices, pairs
 from portal.services.bookings import record
@@ -68,6 +69,7 @@ def register(
     ``key`` is of the form that says so: the same one registers the same pair.
     """
     order = _order(session, actor, booking_id)
+    find_juniors.lock_roster(session, order.club_id or 0)
     if junior_id is not None and junior_id not in {
         one.id for one in find_crates.juniors(session, order.club_id or 0)
     }:

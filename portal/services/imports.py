@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any, Protocol
 
@@ -16,6 +16,7 @@ from portal.domain.importing.verdicts import REASONS
 from portal.i18n import voice
 from portal.queries import clubs as find_clubs
 from portal.queries import imports as find_imports
+from portal.queries import juniors as find_juniors
 from portal.queries.imports import OpenImport
 
 FILE_NAME_LENGTH = 200
@@ -72,7 +73,7 @@ def meant_so_far(session: Session, it: OpenImport) -> tuple[dict[int, str], bool
     """What each column holds: as it was said, else as for the last list with these headings (then true), else a guess."""
     if it.row.meant is not None:
         return {int(at): key for at, key in it.row.meant.items()}, False
-    last = find_imports.remembered(session, it.row.subject, headings_key(it.columns))
+    last = find_imports.remembered(session, it.row.subject, _headings(it, it.columns))
     if last is not None:
         return {int(at): key for at, key in last.meant.items()}, True
     return it.row.subject.guess(it.columns), False
@@ -90,12 +91,19 @@ def take_columns(
     it = find_imports.opened(session, actor, import_id, to_write=True)
     plain = {str(at): key for at, key in meant.items() if key}
     it.row.meant, it.row.options = plain, options.to_json()
-    _remember(session, it.row.subject, headings_key(it.columns), plain, now)
+    if it.row.club_id is not None:
+        find_juniors.lock_roster(session, it.row.club_id)
+    _remember(session, it.row.subject, _headings(it, it.columns), plain, now)
     # The file of what is left out has a column more and no gaps; mended and sent again it is known too.
     again = [Column(at, column.title, ()) for at, column in enumerate(it.columns)]
     reasons = Column(len(again), voice(actor.language).say(REASONS), ())
     shifted = {str(at): meant[column.at] for at, column in enumerate(it.columns) if meant.get(column.at)}
-    _remember(session, it.row.subject, headings_key([*again, reasons]), shifted, now)
+    _remember(session, it.row.subject, _headings(it, [*again, reasons]), shifted, now)
+
+
+def _headings(it: OpenImport, columns: Sequence[Column]) -> str:
+    """What the meaning of these columns is remembered under: what one club took them for is not another's concern."""
+    return headings_key(columns, of=f"club {it.row.club_id}" if it.row.club_id is not None else "")
 
 
 def _remember(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from datetime import date, datetime
@@ -19,11 +20,12 @@ from portal.domain.juniors import left_before
 from portal.domain.words import N_
 from portal.queries import bookings as find_bookings
 from portal.queries import clubs as find_clubs
+from portal.queries import imports as find_imports
 from portal.queries import juniors as find_juniors
 from portal.queries import letters as find_letters
 from portal.queries import pairs as find_pairs
 from portal.queries import workshop as find_workshop
-from portal.services import audit, holds
+from portal.services import audit, holds, imports
 
 
 @dataclass(frozen=True)
@@ -50,8 +52,11 @@ def of_club(club_id: int, facts: JuniorFacts, now: datetime) -> Junior:
 
 
 def edit(session: Session, actor: Actor, club_id: int, junior_id: int, facts: JuniorFacts) -> None:
-    """Correct what is kept of a junior."""
+    """Correct what is kept of a junior; letters that name them otherwise do so no more."""
+    find_juniors.lock_roster(session, club_id)
     junior = find_clubs.junior(session, actor, club_id, junior_id)
+    if junior.display_name != facts.display_name:
+        _strike_out(session, junior)
     for name, value in asdict(facts).items():
         setattr(junior, name, value)
 
@@ -69,11 +74,13 @@ def leave(
 
     Pairs that go along are out of the club's lists until somebody claims them. ``NotNow`` while one is in an open order.
     """
+    find_juniors.lock_roster(session, club_id)
     junior = find_clubs.junior(session, actor, club_id, junior_id)
     for pair in _free_pairs(session, junior.id):
-        if pairs_go_along:
+        if pairs_go_along and pair.club_id is not None:
             pair.archived_at = pair.archived_at or now
         else:
+            # It stays with the club, or is its owner's already.
             pair.junior_id = None
     junior.left_at = now
 
@@ -83,6 +90,7 @@ def pass_on(session: Session, actor: Actor, club_id: int, pair_id: int, junior_i
 
     ``NotNow`` while the pair is in an open order, whose tag and list name the junior.
     """
+    find_juniors.lock_roster(session, club_id)
     find_pairs.lock(session, [pair_id])
     pair = find_pairs.of_this_club(session, actor, club_id, pair_id)
     if junior_id is not None:
@@ -95,11 +103,15 @@ def pass_on(session: Session, actor: Actor, club_id: int, pair_id: int, junior_i
 def forget(session: Session, actor: Actor, club_id: int, junior_id: int, now: datetime) -> None:
     """Nothing of the junior is kept from now on, whether they have left or not; what was ground on their pairs stays.
 
-    Sent letters about the club's orders that name them go too. ``NotNow`` while a pair of theirs is in an open order.
+    Letters about the club's orders name them no more, and lists of the club that wait to be loaded are deleted. ``NotNow``
+    while a pair of theirs is in an open order.
     """
+    find_juniors.lock_roster(session, club_id)
     junior = find_juniors.one(session, actor, club_id, junior_id)
     club = find_clubs.one(session, actor, club_id)
     _forget(session, junior, _free_pairs(session, junior.id))
+    for row in find_imports.open_of_club(session, club_id):
+        imports.close(row, now)
     audit.note(session, actor, Act.JUNIOR_FORGOTTEN, now, club.name)
 
 
@@ -119,7 +131,7 @@ def forget_old(session: Session, now: datetime) -> int:
     old = find_juniors.left_by(session, _end_of(left_before(holds.day_at(workshop, now)), workshop.timezone))
     forgotten = 0
     for junior in old:
-        pairs = find_juniors.pairs_of(session, junior.id)
+        pairs = find_juniors.locked_pairs(session, junior.id)
         if not find_bookings.open_with_pair(session, [pair.id for pair in pairs]):
             _forget(session, junior, pairs)
             forgotten += 1
@@ -133,16 +145,20 @@ def _end_of(day: date, timezone: str) -> datetime:
 def _forget(session: Session, junior: Junior, pairs: Sequence[Pair]) -> None:
     for pair in pairs:
         pair.junior_id = None
-    for letter in find_letters.sent_about_club(session, junior.club_id):
-        if junior.display_name in letter.body:
-            session.delete(letter)
+    _strike_out(session, junior)
     session.delete(junior)
+
+
+def _strike_out(session: Session, junior: Junior) -> None:
+    """Let no letter about the club's orders name the junior; where a name stands in them, it is beside a pair."""
+    name = re.compile(rf"(?m)(?:(?<=\()|(?<=^- )|(?<=^))(?:{re.escape(junior.display_name)})(?=[):])")
+    for letter in find_letters.about_club(session, junior.club_id, junior.display_name):
+        letter.body = name.sub("…", letter.body)
 
 
 def _free_pairs(session: Session, junior_id: int) -> list[Pair]:
     """The junior's pairs, locked; ``NotNow`` while one is in an open order."""
-    pairs = find_juniors.pairs_of(session, junior_id)
-    find_pairs.lock(session, [pair.id for pair in pairs])
+    pairs = find_juniors.locked_pairs(session, junior_id)
     if find_bookings.open_with_pair(session, [pair.id for pair in pairs]):
         raise NotNow(N_("A pair of this junior is in an open order. Wait until it is handed back."))
     return pairs

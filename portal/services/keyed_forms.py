@@ -12,6 +12,7 @@ from portal.domain.access import Action, Actor, insist
 from portal.domain.errors import NotNow
 from portal.domain.words import N_
 from portal.queries import bookings as find_bookings
+from portal.queries import workshop as find_workshop
 
 
 class OfBooking(Protocol):
@@ -31,6 +32,8 @@ def opened(
     there: Callable[[], Written | None],
 ) -> tuple[Booking, Written | None]:
     """The booking, locked for whoever may do this to it, and what the form has written down already, as ``there`` finds it."""
+    # The numbers of receipts and invoices are the workshop's: its row is locked before any booking's, as everywhere.
+    find_workshop.lock(session)
     booking = find_bookings.locked(session, actor, booking_id)
     insist(actor, action, booking)
     found = there()

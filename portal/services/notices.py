@@ -30,15 +30,19 @@ def tell(
     *,
     stop: Stop | None = None,
     crate: CrateTold | None = None,
+    but_orderer: bool = False,
 ) -> None:
     """Write to whoever ordered (for a club, to each of its managers) and to the shop managers, each in their language.
 
-    ``stop`` is what a letter about a stopped pair is about, ``crate`` what one about a crate says.
+    ``but_orderer`` leaves out whoever ordered. ``stop`` is what a letter about a stopped pair is about, ``crate`` what one about a crate says.
     """
     booking = find_bookings.whole(session, booking_id)
     workshop = find_workshop.the(session)
     own = find_own_texts.current(session)
-    sides = ((orderers(session, booking), False), (find_people.shop_managers(session), True))
+    sides = (
+        ([] if but_orderer else orderers(session, booking), False),
+        (find_people.shop_managers(session), True),
+    )
     for people, to_workshop in sides:
         for recipient in recipients(people, own):
             letter = booking_letter(

@@ -15,6 +15,7 @@ from portal.domain.pairs import BaseColour, Grip
 from portal.domain.words import N_
 from portal.queries import bookings as find_bookings
 from portal.queries import clubs as find_clubs
+from portal.queries import juniors as find_juniors
 from portal.queries import pairs as find_pairs
 
 
@@ -57,6 +58,7 @@ def register_for_junior(
     session: Session, actor: Actor, club_id: int, junior_id: int, facts: PairFacts, now: datetime
 ) -> Pair:
     """Add a pair of the club's that a junior skis."""
+    find_juniors.lock_roster(session, club_id)
     junior = find_clubs.junior(session, actor, club_id, junior_id)
     pair = of_club(club_id, junior.id, facts, now)
     session.add(pair)

@@ -83,7 +83,7 @@ def ask(session: Session, actor: Actor, grind_id: int, words: str, today: date, 
     session.add(made)
     _note(faulty, Event.REWORK_ASKED, actor, now, words)
     session.flush()  # The letter reads the event back.
-    notices.tell(session, Kind.REWORK_ASKED, faulty.item.booking_id, now)
+    notices.tell(session, Kind.REWORK_ASKED, faulty.item.booking_id, now, but_orderer=_has_passed_on(faulty))
     return made
 
 
@@ -97,7 +97,9 @@ def refuse(session: Session, actor: Actor, rework_id: int, reason: str, now: dat
     _note(faulty, Event.REWORK_REFUSED, actor, now, reason)
     session.flush()  # The letter reads the event back.
     if faulty.item is not None:
-        notices.tell(session, Kind.REWORK_REFUSED, faulty.item.booking_id, now)
+        notices.tell(
+            session, Kind.REWORK_REFUSED, faulty.item.booking_id, now, but_orderer=_has_passed_on(faulty)
+        )
 
 
 def possible_days(
@@ -284,8 +286,21 @@ def _decide(rework: Rework, standing: Case, actor: Actor, reason: str, now: date
     rework.decided_by, rework.decided_at = actor.name, now
 
 
+def _has_passed_on(faulty: Faulty) -> bool:
+    """Whether the pair is no more whose it was when it was ordered: what its owner says and hears is no concern of theirs.
+
+    It stands on the pair's own page.
+    """
+    if faulty.item is None:
+        return False
+    pair, booking = faulty.grind.pair, faulty.item.booking
+    if booking.club_id is not None:
+        return bool(pair.club_id != booking.club_id)
+    return bool(pair.owner_id != booking.person_id)
+
+
 def _note(faulty: Faulty, event: Event, actor: Actor, now: datetime, words: str) -> None:
     """Into the history of the booking that the grind was made for, where there is one."""
-    if faulty.item is not None:
+    if faulty.item is not None and not _has_passed_on(faulty):
         told = PAIR_AND_WORDS.format(pair=faulty.grind.pair.title, words=words)
         bookings.record(faulty.item.booking, event, actor, now, told, faulty.item)

@@ -13,6 +13,7 @@ from portal.domain.errors import NotFound, NotNow
 from portal.domain.importing.verdicts import Standing
 from portal.domain.words import N_
 from portal.queries import imports as find_imports
+from portal.queries import juniors as find_juniors
 from portal.queries import roster_lists as find_rosters
 from portal.services import imports, juniors, pairs
 from portal.services.juniors import JuniorFacts
@@ -45,7 +46,7 @@ def load(session: Session, actor: Actor, import_id: int, now: datetime, today: d
         raise NotFound
     if not it.places:
         raise NotNow(N_("Say first what the columns of the list hold."))
-    find_rosters.lock_roster(session, club_id)
+    find_juniors.lock_roster(session, club_id)
     judged = find_rosters.judged(session, it, today)
     brought = [one.brought for one in judged.verdicts if one.brought is not None]
     made = [

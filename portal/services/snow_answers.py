@@ -10,7 +10,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from portal.db.pairs import SnowAnswers
-from portal.domain.access import Action, Actor, insist
+from portal.domain.access import Action, Actor, insist, may
 from portal.domain.errors import NotFound
 from portal.queries import age_classes as find_classes
 from portal.queries import clubs as find_clubs
@@ -63,6 +63,9 @@ def theirs(
         allowed = actor is not None and actor.person_id == answers.person_id
     else:
         allowed = token in tokens
+    if answers.pair is not None and actor is not None:
+        # The pair may be somebody else's by now.
+        allowed = allowed and may(actor, Action.EDIT_PAIR, answers.pair)
     if not allowed:
         raise NotFound
     return answers

@@ -15,6 +15,7 @@ LIMITS = {
     "shop.correct_check_in": PHOTO_BYTES,
     # One photo as a phone takes it, and a list of some thousand rows.
     "shop.scan_camera": 15_000_000,
+    "shop.crate_camera": 15_000_000,
     "shop.imports": LIST_BYTES,
     "club.imports": LIST_BYTES,
 }

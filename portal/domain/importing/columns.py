@@ -120,9 +120,11 @@ def _meant(heading: str, known: Mapping[str, str]) -> str | None:
     return None
 
 
-def headings_key(columns: Sequence[Column]) -> str:
-    """The same for two lists with the same headings in the same order; what they were taken for is remembered under it."""
-    told = "\n".join(f"{column.at} {folded(column.heading)}" for column in columns)
+def headings_key(columns: Sequence[Column], of: str = "") -> str:
+    """The same for two lists ``of`` somebody with the same headings in the same order; what they were taken for is remembered under it."""
+    told = "\n".join(
+        [*(f"{column.at} {folded(column.heading)}" for column in columns), *([of] if of else [])]
+    )
     return sha256(told.encode()).hexdigest()
 
 

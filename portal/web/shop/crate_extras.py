@@ -32,7 +32,7 @@ KEY_LENGTH = 40
 class FoundPairForm(PortalForm):
     """A pair that was never registered: what can be seen of it, and who skis it."""
 
-    key = HiddenField()
+    key = HiddenField(filters=[trimmed])
     junior = SelectField(N_("Who skis it?"), validate_choice=False)
     maker = StringField(
         N_("Maker"), [said(N_("Enter who made the skis")), at_most(NAME_LENGTH)], filters=[trimmed]

@@ -96,7 +96,7 @@ class BuyerForm(PortalForm):
     country = CountryField(N_("Country"))
     tax_number = _line(N_("VAT number or tax number"), 40)
     reference = _line(N_("Their reference"), 80)
-    key = HiddenField(validators=[said(N_("Open the page again")), at_most(KEY_LENGTH)])
+    key = HiddenField(validators=[said(N_("Open the page again")), at_most(KEY_LENGTH)], filters=[trimmed])
     # What was to pay when the page was shown.
     payable = HiddenField(validators=[at_most(20)])
 
@@ -124,7 +124,7 @@ class CreditForm(ReasonForm):
         ],
         validate_choice=False,
     )
-    key = HiddenField(validators=[said(N_("Open the page again")), at_most(KEY_LENGTH)])
+    key = HiddenField(validators=[said(N_("Open the page again")), at_most(KEY_LENGTH)], filters=[trimmed])
 
 
 class IssuedForm(PortalForm):

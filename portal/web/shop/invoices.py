@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from decimal import Decimal, InvalidOperation
+import re
+from decimal import Decimal
 
 from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
@@ -13,11 +14,13 @@ from portal.domain.words import N_, Phrase
 from portal.queries import bookings as find_bookings
 from portal.queries import invoices as find_invoices
 from portal.services import invoices
+from portal.web.forms import trimmed
 from portal.web.invoice_files import paper_answer, printed, xml_answer
 from portal.web.language import say
 from portal.web.request import actor, db, now, transaction
 from portal.web.shop.blueprint import bp
 from portal.web.shop.invoice_forms import WHOLE, BuyerForm, CreditForm
+from portal.web.shop.money_forms import KEY_LENGTH
 from portal.web.shop.money_payments import fresh_key
 from portal.web.shop.refusals import leading_to_booking
 
@@ -30,18 +33,19 @@ def _given() -> list[tuple[str, str]]:
     return [(name, value) for name, value in request.form.items() if name not in {"csrf_token", SURE, AGAIN}]
 
 
-def _amount(text: str | None) -> Decimal | None:
-    try:
-        return Decimal(text or "")
-    except InvalidOperation:
-        return None
+SIGNED = re.compile(r"-?\d{1,10}\.\d{2}", re.ASCII)
+
+
+def _amount(text: str | None) -> Decimal:
+    """The amount that a page of ours sent along unseen; what nobody pays where it is none, so that it is looked at again."""
+    return Decimal(text) if text and SIGNED.fullmatch(text) else Decimal("-0.01")
 
 
 @bp.route("/bookings/<int:booking_id>/invoice", methods=["GET", "POST"])
 def issue_invoice(booking_id: int) -> str | Response:
     booking = find_bookings.one(db(), actor(), booking_id)
     insist(actor(), Action.ISSUE_INVOICE, booking)
-    key = request.form.get("key", "")
+    key = trimmed(request.form.get("key"))[:KEY_LENGTH]
     there = find_invoices.by_key(db(), key) if key else None
     if there is not None and there.booking_id == booking_id:
         # Sent once more by the same form: it is only shown again.
@@ -80,7 +84,7 @@ def credit_invoice(invoice_id: int) -> str | Response:
     insist(actor(), Action.ISSUE_INVOICE, issued.booking)
     booking_id = issued.booking_id
     back = url_for("shop.booking", booking_id=booking_id)
-    key = request.form.get("key", "")
+    key = trimmed(request.form.get("key"))[:KEY_LENGTH]
     there = find_invoices.by_key(db(), key) if key else None
     if there is not None and there.booking_id == booking_id:
         return redirect(back, 303)

@@ -358,3 +358,28 @@ def test_lists_of_juniors_are_taken_along_by_whoever_shows_again_who_they_are(
         assert "/again" in answer.headers["Location"]
     for who in (cast.dora, cast.alice, cast.mia):
         assert visitor.as_(who).raw("GET", clubhouse.url("/roster.csv")).status_code == 404
+
+
+def test_what_one_club_took_its_columns_for_is_not_filled_in_for_another(
+    visitor: Visitor, cast: Cast, clubhouse: Clubhouse
+) -> None:
+    data = b"Q1;Q2\nAda;x\n"
+    cora = visitor.as_(cast.cora)
+    cora.send(cora.send(send(cora, clubhouse, data)), column_0="name")
+    dora = visitor.as_(cast.dora)
+    given = {**dora.get(f"/club/{cast.other_club_id}/import").form(), "file": (BytesIO(data), "a.csv")}
+    answer = dora.client.post(
+        f"/club/{cast.other_club_id}/import",
+        data=given,
+        content_type="multipart/form-data",
+        follow_redirects=True,
+    )
+    columns = dora.send(Page(answer))
+    assert columns.form()["column_0"] == ""
+    assert "Filled in as for the last list" not in columns.text
+
+
+def test_a_list_of_some_megabytes_is_taken(cora: Visitor, clubhouse: Clubhouse) -> None:
+    rows = "".join(f"Junior {number};{'x' * 300}\n" for number in range(9_000))
+    page = send(cora, clubhouse, f"name;remarks\n{rows}".encode())
+    assert page.h1 == "Is juniors.csv read rightly?"

@@ -12,9 +12,12 @@ from portal.db.base import Base
 from portal.db.clubs import Club, Junior
 from portal.db.engine import Database
 from portal.db.grinds import Grind
+from portal.db.imports import ListImport
 from portal.db.outbox import OutboxLetter
 from portal.db.pairs import Pair
-from portal.services import bookings, crates, juniors
+from portal.domain.importing.readings import Content, Subject
+from portal.services import bookings, crates, imports, juniors
+from portal.services.juniors import JuniorFacts
 from tests import make
 from tests.cast import Cast
 from tests.page import Visitor
@@ -64,15 +67,44 @@ def test_a_junior_is_forgotten_on_request(
         assert all(pair.junior_id != quillonia for pair in session.scalars(select(Pair)))
 
 
-def test_letters_that_name_others_are_kept(
+def test_letters_keep_everything_but_the_name(
     visitor: Visitor, cast: Cast, clubhouse: Clubhouse, database: Database, quillonia: int
 ) -> None:
     clubhouse.ordered()
     with database.write.begin() as session:
-        for letter in session.scalars(select(OutboxLetter)):
-            letter.sent_at = make.NOW
+        many = len(session.scalars(select(OutboxLetter)).all())
+        # Short names stand in many words, and a letter may wait to be sent.
+        for name in ("e", "Al"):
+            short = juniors.add(session, cast.cora, cast.club_id, JuniorFacts(name), make.NOW)
+            session.flush()
+            juniors.forget(session, cast.cora, cast.club_id, short.id, make.NOW)
         juniors.forget(session, cast.cora, cast.club_id, quillonia, make.NOW)
-    assert "outbox_letter.body" in anywhere(database, "Junia")
+    with database.read() as session:
+        bodies = [letter.body for letter in session.scalars(select(OutboxLetter))]
+    assert len(bodies) == many
+    assert any("Junia" in body for body in bodies)
+    assert any("(…)" in body for body in bodies)
+    assert any("Alder Valley Ski Club" in body for body in bodies)
+
+
+def test_a_name_that_was_changed_is_in_no_letter_either(
+    visitor: Visitor, cast: Cast, clubhouse: Clubhouse, database: Database, quillonia: int
+) -> None:
+    with database.write.begin() as session:
+        juniors.edit(session, cast.cora, cast.club_id, quillonia, JuniorFacts("Quill"))
+    assert anywhere(database, NAME) == []
+
+
+def test_a_list_that_waits_to_be_loaded_goes_too(cast: Cast, database: Database, quillonia: int) -> None:
+    text = f"name;born\n{NAME};2012\nBo;x\n".encode()
+    with database.write.begin() as session:
+        made = imports.stage(
+            session, cast.cora, Subject.ROSTER, "a.csv", Content.of_text(text), make.NOW, cast.club_id
+        ).id
+    with database.write.begin() as session:
+        juniors.forget(session, cast.cora, cast.club_id, quillonia, make.NOW)
+    with database.read() as session:
+        assert session.get_one(ListImport, made).content is None
 
 
 @pytest.mark.parametrize(

@@ -6,11 +6,14 @@ import re
 from datetime import timedelta
 
 import pytest
+from sqlalchemy import select
 
 from portal.db.clubs import Club
 from portal.db.engine import Database
+from portal.db.outbox import OutboxLetter
 from portal.db.pairs import Pair
-from portal.services import claims, juniors
+from portal.queries import bookings as find_bookings
+from portal.services import claims, grinds, juniors, reworks, snow_answers
 from tests import make
 from tests.cast import Cast
 from tests.page import Page, Visitor
@@ -182,3 +185,44 @@ def test_nobody_but_the_clubs_own_managers_meets_a_junior(
     # Nor by way of a club of one's own.
     other = visitor.as_(cast.dora).raw("GET", f"/club/{cast.other_club_id}/juniors/{cast.junior_id}{path}")
     assert other.status_code == 404
+
+
+def test_answers_that_the_coach_began_are_not_finished_for_the_familys_pair(
+    visitor: Visitor, cast: Cast, clubhouse: Clubhouse, database: Database
+) -> None:
+    with database.write.begin() as session:
+        snow_answers.begin(session, cast.cora, "a-token", make.NOW, pair_id=cast.club_pair_id)
+    assert visitor.as_(cast.cora).raw("GET", "/snow/a-token/check").status_code != 404
+    code = _made(visitor, cast, clubhouse)
+    with database.write.begin() as session:
+        claims.take(session, cast.carl, code, make.NOW)
+    cora = visitor.as_(cast.cora)
+    assert cora.raw("GET", "/snow/a-token/check").status_code == 404
+    assert cora.post("/snow/a-token/finish", status=404)
+
+
+def test_what_a_family_says_of_a_grind_is_not_for_the_club(
+    visitor: Visitor, cast: Cast, clubhouse: Clubhouse, database: Database
+) -> None:
+    order_id = clubhouse.ordered(confirmed=True)
+    with database.write.begin() as session:
+        item = find_bookings.whole(session, order_id).items[0]
+        grinds.check_in(session, cast.tina, item.id, make.NOW)
+        make.signed_off(session, cast.tina, item.id)
+        facts = grinds.GrindFacts(item.structure_id, make.TODAY, "Tina")
+        grind_id = grinds.record(session, cast.tina, item.id, facts, make.NOW).id
+        grinds.hand_back(session, cast.tina, item.id, make.NOW)
+    code = _made(visitor, cast, clubhouse)
+    with database.write.begin() as session:
+        claims.take(session, cast.carl, code, make.NOW)
+        before = len(session.scalars(select(OutboxLetter)).all())
+    with database.write.begin() as session:
+        asked = reworks.ask(session, cast.carl, grind_id, "Words of the family", make.TODAY, make.NOW)
+        session.flush()
+        reworks.refuse(session, cast.tina, asked.id, "Words of the workshop", make.NOW)
+    with database.read() as session:
+        letters = session.scalars(select(OutboxLetter).order_by(OutboxLetter.id)).all()[before:]
+        assert [letter.recipient for letter in letters] == ["mia@example.test"]
+    order = visitor.as_(cast.cora).get(clubhouse.url(f"/orders/{order_id}"))
+    assert "Words of the" not in order.text
+    assert "Words of the workshop" in visitor.as_(cast.carl).get(f"/my/pairs/{cast.club_pair_id}").text

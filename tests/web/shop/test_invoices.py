@@ -169,6 +169,18 @@ def test_what_changed_meanwhile_is_looked_at_again(mia: Visitor, desk: Desk, cas
     assert papers(desk) == []
 
 
+@pytest.mark.parametrize("payable", ["sNaN", "", "1e9", "Infinity", "\0"])
+def test_an_amount_that_no_page_of_ours_sent_is_looked_at_again(
+    mia: Visitor, desk: Desk, cast: Cast, payable: str
+) -> None:
+    set_up(desk)
+    number = order(desk, cast)
+    check = mia.send(mia.get(f"/shop/bookings/{number}/invoice"), "", address="Valley")
+    page = mia.send(check, "", status=409, payable=payable, key="k\0ey", sure="yes")
+    assert "Something changed since you looked" in page.text
+    assert papers(desk) == []
+
+
 def test_the_files_say_the_same_and_the_letter_has_both(mia: Visitor, desk: Desk, cast: Cast) -> None:
     set_up(desk)
     issued(mia, order(desk, cast))
