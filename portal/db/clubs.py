@@ -48,6 +48,11 @@ class Club(Base):
         back_populates="club", lazy="raise_on_sql", order_by="Junior.display_name, Junior.id"
     )
 
+    @property
+    def roster(self) -> list[Junior]:
+        """The juniors who have not left."""
+        return [junior for junior in self.juniors if junior.left_at is None]
+
 
 class ClubManager(Base):
     __tablename__ = "club_manager"

@@ -85,7 +85,11 @@ def one(session: Session, actor: Actor, import_id: int, *, to_write: bool = Fals
 
 def opened(session: Session, actor: Actor, import_id: int, *, to_write: bool = False) -> OpenImport:
     """A list whose file is still here; ``NotFound`` for one that is not."""
-    found = one(session, actor, import_id, to_write=to_write)
+    return as_opened(one(session, actor, import_id, to_write=to_write))
+
+
+def as_opened(found: ListImport) -> OpenImport:
+    """The same of a list that was found already."""
     if found.content is None:
         raise NotFound
     return OpenImport(found, Content(found.is_text, found.content))

@@ -43,9 +43,15 @@ def left(session: Session, club_id: int) -> list[Junior]:
 
 
 def left_by(session: Session, moment: datetime) -> list[Junior]:
-    """Some of those who left by a moment, locked, but for those that somebody else has."""
-    rows = select(Junior).where(Junior.left_at <= moment).order_by(Junior.id).limit(AT_ONCE)
-    return list(session.scalars(rows.with_for_update(skip_locked=True)))
+    """Some of those who left by a moment, by club."""
+    rows = select(Junior).where(Junior.left_at <= moment).order_by(Junior.club_id, Junior.id).limit(AT_ONCE)
+    return list(session.scalars(rows))
+
+
+def again(session: Session, junior_id: int) -> Junior | None:
+    """A junior as they are now, under the lock of their roster; nothing when nothing is kept of them any more."""
+    rows = select(Junior).where(Junior.id == junior_id).execution_options(populate_existing=True)
+    return session.scalars(rows).one_or_none()
 
 
 def locked_pairs(session: Session, junior_id: int) -> list[Pair]:

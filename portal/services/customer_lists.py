@@ -15,7 +15,6 @@ from portal.domain.audit import Act
 from portal.domain.errors import NotNow
 from portal.domain.importing.customer_verdicts import Brought, OwnedPair
 from portal.domain.importing.customers import ListedGrind, ListedPair, compared
-from portal.domain.importing.verdicts import Standing
 from portal.domain.words import N_, Phrase
 from portal.i18n import voice
 from portal.queries import customer_lists as find_customers
@@ -34,19 +33,6 @@ class Loaded:
     pairs: int = 0
     grinds: int = 0
     left_out: int = 0
-
-    def to_json(self) -> dict[str, int]:
-        return dict(vars(self))
-
-    def after(self, earlier: Mapping[str, int] | None) -> Loaded:
-        """All that came in, with what did ``earlier``; left out is what is left out now."""
-        before = earlier or {}
-        return Loaded(
-            before.get("people", 0) + self.people,
-            before.get("pairs", 0) + self.pairs,
-            before.get("grinds", 0) + self.grinds,
-            self.left_out,
-        )
 
 
 def take_structures(session: Session, actor: Actor, import_id: int, structures: Mapping[str, str]) -> None:
@@ -71,15 +57,10 @@ def load(
     owners, many_people = _add_people(session, brought, judged.people, actor.language, now)
     pair_ids, many_pairs = _add_pairs(session, brought, owners, judged.pairs, now)
     many_grinds = _add_grinds(session, brought, pair_ids, judged.names, actor, now)
-    left_out = sum(one.standing is Standing.REJECTED for one in judged.verdicts)
-    loaded = Loaded(many_people, many_pairs, many_grinds, left_out)
-    it.row.brought = loaded.after(it.row.brought).to_json()
     told = {"people": many_people, "pairs": many_pairs, "grinds": many_grinds}
     words = Phrase(N_("%(people)s customers, %(pairs)s pairs, %(grinds)s grinds"), told)
     audit.note(session, actor, Act.IMPORTED, now, it.row.file_name, words)
-    if not left_out:
-        imports.close(it.row, now)
-    return loaded
+    return Loaded(**told, left_out=imports.came_in(it.row, told, judged.verdicts, now))
 
 
 def _add_people(

@@ -12,7 +12,7 @@ from portal.db.imports import ColumnMeaning, ListImport
 from portal.domain.access import Action, Actor, insist
 from portal.domain.importing.columns import Column, headings_key
 from portal.domain.importing.readings import KEPT_DAYS, Content, Reading, Subject, first_reading, read
-from portal.domain.importing.verdicts import REASONS
+from portal.domain.importing.verdicts import REASONS, Standing, Verdict, counted
 from portal.i18n import voice
 from portal.queries import clubs as find_clubs
 from portal.queries import imports as find_imports
@@ -122,6 +122,18 @@ def drop(session: Session, actor: Actor, import_id: int, now: datetime) -> str:
     if row.content is not None:
         close(row, now)
     return row.file_name
+
+
+def came_in(
+    row: ListImport, counts: Mapping[str, int], verdicts: Sequence[Verdict[Any]], now: datetime
+) -> int:
+    """Keep how many of each came in, with what did earlier; when no row is left out, the file goes too. Gives back how many are."""
+    earlier = row.brought or {}
+    left_out = counted(verdicts)[Standing.REJECTED]
+    row.brought = {**{key: earlier.get(key, 0) + many for key, many in counts.items()}, "left_out": left_out}
+    if not left_out:
+        close(row, now)
+    return left_out
 
 
 def forget_old(session: Session, now: datetime) -> int:

@@ -6,7 +6,6 @@ import re
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from decimal import Decimal
-from zoneinfo import ZoneInfo
 
 from portal.db.bookings import Booking
 from portal.db.workshop import Workshop
@@ -17,6 +16,7 @@ from portal.domain.invoices import Account, Invoice, InvoiceKind, Party
 from portal.domain.prices import ZERO, Bill
 from portal.domain.words import N_, Phrase
 from portal.i18n import voice
+from portal.services.holds import day_at
 
 # Until a number is given: what a page shows of an invoice that is not issued yet.
 NO_NUMBER = "–"
@@ -116,16 +116,11 @@ def _party_of(buyer: Buyer, *, states_tax: bool) -> Party:
     )
 
 
-def local_day(workshop: Workshop, at: datetime) -> date:
-    """The day of a moment by the clock of the workshop."""
-    return at.astimezone(ZoneInfo(workshop.timezone)).date()
-
-
 def _supplied_on(booking: Booking, workshop: Workshop) -> date | None:
     """The day on which the last pair went back, once the booking is through."""
     moments = [item.handed_back_at for item in booking.items if item.handed_back_at is not None]
     is_through = booking.status is Status.COMPLETED and moments
-    return local_day(workshop, max(moments)) if is_through else None
+    return day_at(workshop, max(moments)) if is_through else None
 
 
 def invoice(
@@ -135,7 +130,7 @@ def invoice(
     states_tax = bill.lines[0].rate is not None
     speaker = voice(booking.person.language)
     say = speaker.say
-    day = local_day(workshop, now)
+    day = day_at(workshop, now)
     due = day + timedelta(days=workshop.pay_days)
     is_open = bill.total > paid
     account = Account(workshop.account_holder or workshop.legal_name, workshop.iban, workshop.bic)
@@ -180,7 +175,7 @@ def credit_note(
         of,
         kind=InvoiceKind.CREDIT_NOTE,
         number=NO_NUMBER,
-        issued_on=local_day(workshop, now),
+        issued_on=day_at(workshop, now),
         due_on=None,
         account=None,
         remittance="",

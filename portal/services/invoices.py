@@ -191,8 +191,6 @@ def _keep(
     printed: Printer,
     corrects: IssuedInvoice | None = None,
 ) -> IssuedInvoice:
-    # One after the other, or two would get the same number.
-    find_workshop.lock(session)
     year = made.issued_on.year
     number = find_invoices.last_number(session, year) + 1
     made = invoice_content.numbered(made, invoice_number(made.kind, year, number))

@@ -130,7 +130,12 @@ def forget_old(session: Session, now: datetime) -> int:
             pair.junior_id = None
     old = find_juniors.left_by(session, _end_of(left_before(holds.day_at(workshop, now)), workshop.timezone))
     forgotten = 0
-    for junior in old:
+    for one in old:
+        # Rosters are locked in order, as nobody else holds more than one.
+        find_juniors.lock_roster(session, one.club_id)
+        junior = find_juniors.again(session, one.id)
+        if junior is None:
+            continue
         pairs = find_juniors.locked_pairs(session, junior.id)
         if not find_bookings.open_with_pair(session, [pair.id for pair in pairs]):
             _forget(session, junior, pairs)

@@ -32,7 +32,7 @@ def opened(
     there: Callable[[], Written | None],
 ) -> tuple[Booking, Written | None]:
     """The booking, locked for whoever may do this to it, and what the form has written down already, as ``there`` finds it."""
-    # The numbers of receipts and invoices are the workshop's: its row is locked before any booking's, as everywhere.
+    # One after the other, or two receipts or invoices would get the same number; and the workshop before any booking, as everywhere.
     find_workshop.lock(session)
     booking = find_bookings.locked(session, actor, booking_id)
     insist(actor, action, booking)

@@ -87,8 +87,6 @@ def _write(
     key: str,
     now: datetime,
 ) -> Payment:
-    # One after the other, or two receipts would get the same number.
-    find_workshop.lock(session)
     workshop = find_workshop.the(session)
     year = now.astimezone(ZoneInfo(workshop.timezone)).year
     before = find_payments.of_booking(session, booking.id)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -10,7 +9,6 @@ from sqlalchemy.orm import Session
 
 from portal.domain.access import Actor
 from portal.domain.errors import NotFound, NotNow
-from portal.domain.importing.verdicts import Standing
 from portal.domain.words import N_
 from portal.queries import imports as find_imports
 from portal.queries import juniors as find_juniors
@@ -27,15 +25,6 @@ class LoadedRoster:
     juniors: int = 0
     pairs: int = 0
     left_out: int = 0
-
-    def after(self, earlier: Mapping[str, int] | None) -> dict[str, int]:
-        """All that came in, with what did ``earlier``, to be kept; left out is what is left out now."""
-        before = earlier or {}
-        return {
-            "juniors": before.get("juniors", 0) + self.juniors,
-            "pairs": before.get("pairs", 0) + self.pairs,
-            "left_out": self.left_out,
-        }
 
 
 def load(session: Session, actor: Actor, import_id: int, now: datetime, today: date) -> LoadedRoster:
@@ -68,9 +57,5 @@ def load(session: Session, actor: Actor, import_id: int, now: datetime, today: d
         for pair in one.pairs
     ]
     session.bulk_save_objects(new)
-    left_out = sum(one.standing is Standing.REJECTED for one in judged.verdicts)
-    loaded = LoadedRoster(len(made), len(new), left_out)
-    it.row.brought = loaded.after(it.row.brought)
-    if not left_out:
-        imports.close(it.row, now)
-    return loaded
+    counts = {"juniors": len(made), "pairs": len(new)}
+    return LoadedRoster(**counts, left_out=imports.came_in(it.row, counts, judged.verdicts, now))

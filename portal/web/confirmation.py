@@ -13,7 +13,7 @@ from portal.domain.prices import Item
 from portal.domain.words import N_, Phrase
 from portal.queries import workshop as find_workshop
 from portal.services import billing
-from portal.services.invoice_content import local_day
+from portal.services.holds import day_at
 from portal.web.language import speak
 from portal.web.papers import fallback_fonts, letterhead, pdf
 from portal.web.request import db, today
@@ -43,7 +43,7 @@ def confirmation_answer(booking: Booking) -> Response:
         reference=booking.reference,
         ordered_by=booking.person.name,
         standing=booking.status.label,
-        confirmed_on=local_day(workshop, moments[-1]) if moments else None,
+        confirmed_on=day_at(workshop, moments[-1]) if moments else None,
         place=(place.name, *place.address.splitlines()) if place else (N_("The workshop's counter"),),
         hand_in=booking.hand_in_on,
         arrives=booking.arrives_on,
@@ -78,6 +78,6 @@ def _agreed(booking: Booking) -> list[Phrase]:
         if offer.accepted:
             reasons = (offer.reason, offer.structure_reason, offer.price_reason)
             text = N_("The workshop's offer of %(day)s was accepted. %(reason)s")
-            day = local_day(find_workshop.the(db()), offer.made_at)
+            day = day_at(find_workshop.the(db()), offer.made_at)
             said.append(Phrase(text, {"day": day, "reason": " ".join(filter(None, reasons)).strip()}))
     return said

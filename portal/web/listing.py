@@ -65,8 +65,7 @@ class Way:
 
     def opened(self, import_id: int) -> OpenImport:
         """The same, while its file is still here."""
-        self.row(import_id)
-        return find_imports.opened(db(), actor(), import_id)
+        return find_imports.as_opened(self.row(import_id))
 
 
 def send(way: Way, form: SendListForm) -> Response | None:
@@ -131,8 +130,9 @@ def _first_rows(rows: tuple[Row, ...], heading: int) -> list[tuple[int, list[str
     ]
 
 
-def rows_page(way: Way, it: OpenImport) -> str | Response:
-    """What becomes of each row; to the columns first while nobody has said what they hold."""
+def rows_page(way: Way, row: Any) -> str | Response:
+    """What becomes of each row of a list that is open; to the columns first while nobody has said what they hold."""
+    it = find_imports.as_opened(row)
     import_id = it.row.id
     if not it.places:
         return redirect(way.url("import_columns", import_id=import_id), 303)

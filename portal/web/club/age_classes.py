@@ -76,7 +76,7 @@ def all_classes(club_id: int) -> str | Response:
             flash(say(N_("%(name)s is a class of the club now."), name=form.name.data))
             return redirect(_list(club_id), 303)
     classes = find_classes.of_club(db(), club_id)
-    juniors = [junior for junior in club.juniors if junior.left_at is None]
+    juniors = club.roster
     found: dict[int | None, list[Any]] = {}
     for junior in juniors:
         one = class_of(junior.birth_year, classes)

@@ -44,7 +44,7 @@ def the_club(club_id: int) -> str:
     return render_template(
         "club/club.html",
         club=club,
-        juniors=[junior for junior in club.juniors if junior.left_at is None],
+        juniors=club.roster,
         managers=sorted((manager.person for manager in club.managers), key=lambda person: person.name),
         pairs=of_junior,
         pair_count=len(pairs),

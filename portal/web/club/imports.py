@@ -64,8 +64,7 @@ def _came_in(brought: dict[str, int]) -> Phrase:
 
 
 def way(club_id: int) -> Way:
-    """The pages of one club's lists; ``NotFound`` for anyone who does not manage it."""
-    find_clubs.one(db(), actor(), club_id)
+    """The pages of one club's lists; that a list is for its managers alone is seen to wherever one is read."""
     return Way(
         "club",
         Subject.ROSTER,
@@ -132,7 +131,7 @@ def import_rows(club_id: int, import_id: int) -> str | Response:
             row=row,
             back_url=here.url("imports"),
         )
-    return listing.rows_page(here, here.opened(import_id))
+    return listing.rows_page(here, row)
 
 
 @bp.post("/<int:club_id>/import/<int:import_id>/load")

@@ -112,7 +112,7 @@ def pass_pair_on(club_id: int, pair_id: int) -> str | Response:
     club = find_clubs.one(db(), actor(), club_id)
     pair = find_pairs.of_this_club(db(), actor(), club_id, pair_id)
     page = url_for("club.pair", club_id=club_id, pair_id=pair_id)
-    others = [one for one in club.juniors if one.left_at is None and one.id != pair.junior_id]
+    others = [one for one in club.roster if one.id != pair.junior_id]
     form = PassOnForm.among(others, is_skied=pair.junior is not None)
     if form.is_sent_and_right():
         try:

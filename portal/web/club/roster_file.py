@@ -40,12 +40,7 @@ def roster_file(club_id: int, kind: str) -> Response:
     pairs: dict[int | None, list[Any]] = defaultdict(list)
     for pair in find_pairs.of_club(db(), club_id):
         pairs[pair.junior_id].append(pair)
-    rows = [
-        (*_junior(junior), *_pair(pair))
-        for junior in club.juniors
-        if junior.left_at is None
-        for pair in pairs[junior.id] or [None]
-    ]
+    rows = [(*_junior(junior), *_pair(pair)) for junior in club.roster for pair in pairs[junior.id] or [None]]
     return sent(Table(say(N_("Roster")), tuple(say(head) for head in HEADS), tuple(rows)), "roster", kind)
 
 

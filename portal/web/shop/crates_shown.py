@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from flask import url_for
 
 from portal.domain.bookings import Stage, Status
-from portal.domain.crates import ExtraState, Outcome, Scanned, seen, words_of
+from portal.domain.crates import Outcome, Scanned, seen, words_of
 from portal.domain.tags import grouped, tag_of
 from portal.domain.words import N_, Phrase
 from portal.queries import bookings as find_bookings
@@ -121,8 +121,3 @@ def told_of(scanned: Scanned, code: str, shown: CrateShown) -> Told:
 
 def _page_of(booking: Booking) -> str:
     return url_for("shop.crate" if booking.club_id else "shop.booking", booking_id=booking.id)
-
-
-def waiting_extras(shown: CrateShown) -> list[Any]:
-    """What was extra and has no decision yet."""
-    return [one for one in shown.extras if one.state is ExtraState.NOTED]

@@ -118,7 +118,7 @@ def import_rows(import_id: int) -> str | Response:
     row = WAY.row(import_id)
     if row.content is None:
         return render_template("shop/import_done.html", row=row, back_url=url_for("shop.imports"))
-    return listing.rows_page(WAY, WAY.opened(import_id))
+    return listing.rows_page(WAY, row)
 
 
 @bp.post("/import/<int:import_id>/load")

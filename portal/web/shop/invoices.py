@@ -73,9 +73,7 @@ def issue_invoice(booking_id: int) -> str | Response:
     with leading_to_booking(booking_id):
         shown, _buyer = invoices.draft(db(), actor(), booking_id, form.buyer, now())
     given = [*((name, value) for name, value in _given() if name != "payable"), ("payable", shown.payable)]
-    return render_template(
-        "shop/invoice_check.html", it=shown, booking=booking, given=given, given_reason="", back_url=back
-    )
+    return render_template("shop/invoice_check.html", it=shown, booking=booking, given=given, back_url=back)
 
 
 @bp.route("/invoices/<int:invoice_id>/credit", methods=["GET", "POST"])
