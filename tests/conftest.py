@@ -23,6 +23,14 @@ from tests.page import Visitor
 from tests.worlds import Worlds
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Coverage takes a third of a test's time: what runs on PostgreSQL or in a browser is measured on SQLite and without one."""
+    for item in items:
+        params = item.callspec.params if hasattr(item, "callspec") else {}
+        if params.get("database_url") == "postgresql" or item.get_closest_marker("browser"):
+            item.add_marker(pytest.mark.no_cover)
+
+
 @pytest.fixture(scope="session")
 def makers(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, Any]]:
     """Makers of databases by kind; a server is only started when a test asks for its kind."""

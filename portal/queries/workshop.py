@@ -12,8 +12,12 @@ from portal.domain.prices import ListedPrice, ListedRate, Tier
 
 
 def the_or_none(session: Session) -> Workshop | None:
-    """The workshop, or nothing before it has been set up."""
-    return session.scalars(select(Workshop).order_by(Workshop.id).limit(1)).one_or_none()
+    """The workshop, or nothing before it has been set up. A session asks the database for it once, as nearly all that is asked needs it."""
+    known: Workshop | None = session.info.get(Workshop)
+    if known is None or known not in session:
+        known = session.scalars(select(Workshop).order_by(Workshop.id).limit(1)).one_or_none()
+        session.info[Workshop] = known
+    return known
 
 
 def the(session: Session) -> Workshop:
