@@ -33,7 +33,7 @@ SAID = {
 
 def say(session: Session, actor: Actor, reference: Reference, now: datetime) -> None:
     """A few texts in the workshop's own words."""
-    slots = own_texts.slots(reference.care)
+    slots = own_texts.slots(reference.care.rules)
     for slot, words in SAID.items():
         own_texts.reword(session, actor, slots[slot], "en", words, now)
 

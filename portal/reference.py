@@ -9,15 +9,27 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
 from typing import IO, Any, TypeVar
 
 from portal.domain.answers import Discipline, HowOften, Humidity, TrackWet
-from portal.domain.care import CareRule, CareStage
-from portal.domain.checked import BadValue, Place, dotted, number, one_of, rows, table, text, whole
+from portal.domain.care import Care, CareFact, CareRule, CareStage
+from portal.domain.checked import (
+    BadValue,
+    Place,
+    day,
+    dotted,
+    number,
+    one_of,
+    rows,
+    table,
+    text,
+    whole,
+    yes_or_no,
+)
 from portal.domain.diamonds import Diamond
 from portal.domain.pairs import Grip
 from portal.domain.snow import GrainClass, KindFacts, SizeTerm, SnowKind, WaterClass
@@ -25,7 +37,7 @@ from portal.domain.snow_tables import Tables, Wetness
 from portal.domain.structures import Catalogue, Family, Structure
 from portal.domain.suggested import Corner, SuggestedTable, Windows
 
-TEXT_KEYS = ("name", "summary", "working_model", "plain", "condition", "advice", "caution")
+TEXT_KEYS = ("name", "summary", "working_model", "plain", "condition", "advice", "caution", "text")
 HEAD = ("title", "source", "status")
 CLASSES, SUBCLASSES = 9, 37
 
@@ -49,7 +61,7 @@ class Reference:
     catalogue: Catalogue
     diamonds: tuple[Diamond, ...]
     tables: Tables
-    care: tuple[CareRule, ...]
+    care: Care
     suggested: SuggestedTable
     sources: tuple[Source, ...]
 
@@ -86,7 +98,7 @@ def load(folder: Path) -> Reference:
     often, occurs = read("compatibility.json", ("how_often", "occurs"), _compatibility)
     catalogue, diamonds = read("catalogue.json", ("families", "diamonds", "structures"), _catalogue)
     families = frozenset(family.key for family in catalogue.families)
-    care = read("care.json", ("rules",), lambda given: _care(given, families))
+    care = read("care.json", ("rules", "facts_as_of", "facts"), lambda given: _care(given, families))
     suggested = read("suggested_range.json", SUGGESTED_KEYS, _suggested)
     return Reference(
         catalogue=catalogue,
@@ -285,12 +297,20 @@ def _catalogue(given: Mapping[str, Any]) -> tuple[Catalogue, tuple[Diamond, ...]
     return Catalogue(tuple(families), tuple(structures)), diamonds
 
 
-def _care(given: Mapping[str, Any], families: frozenset[str]) -> tuple[CareRule, ...]:
+def _care(given: Mapping[str, Any], families: frozenset[str]) -> Care:
+    as_of = day(given["facts_as_of"], ("facts_as_of",))
+    return Care(_care_rules(given, families), _care_facts(given), as_of)
+
+
+YES = ("only_thin", "steps_are_practice")
+
+
+def _care_rules(given: Mapping[str, Any], families: frozenset[str]) -> tuple[CareRule, ...]:
     keys = ("key", "stage", "condition", "advice", "caution", "source")
     rules: list[CareRule] = []
     for step, row in enumerate(rows(given["rules"], ("rules",))):
         place: Place = ("rules", step)
-        one = table(row, place, keys, ("families", "disciplines", "grips"))
+        one = table(row, place, keys, ("families", "disciplines", "grips", "snow", *YES))
         if one["caution"] != "":
             text(one["caution"], (*place, "caution"))
         if any(one["key"] == other.key for other in rules):
@@ -308,14 +328,37 @@ def _care(given: Mapping[str, Any], families: frozenset[str]) -> tuple[CareRule,
                     Discipline(it) for it in _some(one, "disciplines", place, list(Discipline))
                 ),
                 grips=frozenset(Grip(it) for it in _some(one, "grips", place, list(Grip))),
+                snow=frozenset(SnowKind(it) for it in _some(one, "snow", place, list(SnowKind))),
+                **{name: _yes(one, name, place) for name in YES},
             )
         )
     return tuple(rules)
 
 
-def _some(
-    row: Mapping[str, Any], key: str, place: Place, allowed: list[str] | list[Discipline] | list[Grip]
-) -> list[str]:
+def _care_facts(given: Mapping[str, Any]) -> tuple[CareFact, ...]:
+    facts: list[CareFact] = []
+    for step, row in enumerate(rows(given["facts"], ("facts",))):
+        place: Place = ("facts", step)
+        one = table(row, place, ("key", "day", "text", "source"), ("from_memory",))
+        facts.append(
+            CareFact(
+                key=text(one["key"], (*place, "key")),
+                day=day(one["day"], (*place, "day")),
+                text=text(one["text"], (*place, "text")),
+                source=text(one["source"], (*place, "source")),
+                is_from_memory=_yes(one, "from_memory", place),
+            )
+        )
+    if [fact.day for fact in facts] != sorted(fact.day for fact in facts):
+        raise BadValue(("facts",), "facts stand in the order of their days")
+    return tuple(facts)
+
+
+def _yes(row: Mapping[str, Any], key: str, place: Place) -> bool:
+    return yes_or_no(row.get(key, False), (*place, key))
+
+
+def _some(row: Mapping[str, Any], key: str, place: Place, allowed: Sequence[str]) -> list[str]:
     if key not in row:
         return []
     return [one_of(it, (*place, key, at), allowed) for at, it in enumerate(rows(row[key], (*place, key)))]

@@ -18,6 +18,7 @@ OPEN = {
     "public.how_it_works",
     "public.structures",
     "public.structure",
+    "public.care",
     "public.components",
     "public.letters",
     "public.letter",

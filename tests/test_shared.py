@@ -173,7 +173,7 @@ def test_every_text_that_people_read_reaches_the_translators() -> None:
         assert {structure.name, structure.summary} <= set(found["catalogue.json"])
     for family in REFERENCE.catalogue.families:
         assert {family.name, family.summary, family.working_model} <= set(found["catalogue.json"])
-    for rule in REFERENCE.care:
+    for rule in REFERENCE.care.rules:
         assert {rule.condition, rule.advice} | ({rule.caution} - {""}) <= set(found["care.json"])
     snow = set(found["snow_kinds.json"])
     assert {one.name for one in REFERENCE.tables.grain_classes} <= snow

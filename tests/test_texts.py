@@ -164,8 +164,8 @@ def unspoken(page: Page, names: set[str]) -> set[str]:
     """Words on the page outside every bracket that are nobody's data."""
     body = page.all("body")[0]
     for element in body.iter():
-        # What a program reads, such as the columns of a file, is the same in every language; what was typed is as it was typed.
-        if element.tag in {HTML + tag for tag in ("script", "style", "code", "pre", "textarea")}:
+        # What a program reads and the name of a publication are the same in every language; what was typed is as it was typed.
+        if element.tag in {HTML + tag for tag in ("script", "style", "code", "pre", "textarea", "cite")}:
             element.text = ""
     text = " ".join(body.itertext())
     before = None

@@ -13,6 +13,7 @@ class Act(StrEnum):
 
     WORKSHOP_SET = "workshop_set"
     REASON_CHANGED = "reason_changed"
+    CARE_CHANGED = "care_changed"
     EXPORTED = "exported"
     PRICE_SET = "price_set"
     PRICE_WITHDRAWN = "price_withdrawn"
@@ -71,6 +72,7 @@ class Act(StrEnum):
 ACT_LABELS = {
     Act.WORKSHOP_SET: N_("Settings of the workshop changed"),
     Act.REASON_CHANGED: N_("Reasons changed"),
+    Act.CARE_CHANGED: N_("Care advice changed"),
     Act.EXPORTED: N_("List exported"),
     Act.PRICE_SET: N_("Price set"),
     Act.PRICE_WITHDRAWN: N_("Price withdrawn"),

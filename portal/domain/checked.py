@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
+from datetime import date
 from typing import Any
 
 Place = tuple[str | int, ...]
@@ -85,6 +86,14 @@ def yes_or_no(data: object, place: Place) -> bool:
     if not isinstance(data, bool):
         raise BadValue(place, "true or false is needed")
     return data
+
+
+def day(data: object, place: Place) -> date:
+    """A day as in ISO 8601, or ``BadValue``."""
+    try:
+        return date.fromisoformat(text(data, place))
+    except ValueError as fault:
+        raise BadValue(place, "a day as in 2026-12-31 is needed") from fault
 
 
 def one_of(data: object, place: Place, allowed: Iterable[str]) -> str:

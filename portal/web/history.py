@@ -12,20 +12,17 @@ from werkzeug.wrappers import Response
 
 from portal.documents.history import CareStep, GrindLine, History, PairFacts, StructureNow, render
 from portal.domain.base_life import BaseGrind, BaseLife, base_life, last_reading
-from portal.domain.care import CareStage, care_for
+from portal.domain.care import CareStage, Known, care_for
 from portal.domain.words import N_
 from portal.pictures import base_life as picture
 from portal.queries import grinds as find_grinds
 from portal.queries import workshop as find_workshop
 from portal.services.bookings import removal_for
+from portal.web import caring
 from portal.web.language import say, speak
 from portal.web.papers import fallback_fonts, letterhead, pdf
-from portal.web.request import portal
 from portal.web.reworking import Told, lines_of
 from portal.web.shown import on_page
-
-# How the care rules name the source of what the trade simply does.
-COMMON = "common practice"
 
 
 def paper_of(session: Session, pair: Any, today: date) -> Response:
@@ -52,7 +49,7 @@ def history_of(session: Session, pair: Any, workshop: Any, today: date) -> Histo
         structure_now=now,
         grinds=tuple(_line(grind, again.get(grind.id, ())) for grind in reversed(grinds)),
         base_life=life_of(session, pair.id, grinds),
-        care=_care(pair, latest.structure.family.key if latest is not None else None),
+        care=_care(session, pair, latest.structure.family.key if latest is not None else None),
         made_on=today,
     )
 
@@ -117,10 +114,11 @@ def _line(grind: Any, again: Sequence[Told]) -> GrindLine:
     )
 
 
-def _care(pair: Any, family: str | None) -> tuple[CareStep, ...]:
-    rules = care_for(portal().reference.care, CareStage.AFTER_GRIND, family, pair.discipline, pair.grip)
+def _care(session: Session, pair: Any, family: str | None) -> tuple[CareStep, ...]:
+    known = Known(family, pair.discipline, pair.grip)
+    rules = care_for(caring.rules(session), CareStage.AFTER_GRIND, known)
     return tuple(
         # The paper itself says where a step is common practice.
-        CareStep(rule.condition, rule.advice, rule.caution, "" if rule.source == COMMON else rule.source)
+        CareStep(rule.condition, rule.advice, rule.caution, "" if rule.is_common_practice else rule.source)
         for rule in rules
     )

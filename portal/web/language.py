@@ -27,7 +27,7 @@ def speak() -> Voice:
         language = who.language if who else request.accept_languages.best_match(languages())
         workshop = find_workshop.the_or_none(db())
         shipped = voice(language or "en", workshop.timezone if workshop else "UTC")
-        own = own_texts().as_messages(slots(portal().reference.care).values(), shipped.language)
+        own = own_texts().as_messages(slots(portal().reference.care.rules).values(), shipped.language)
         g.voice = replace(shipped, own=own) if own else shipped
     return cast(Voice, g.voice)
 

@@ -35,6 +35,7 @@ def ways(who: Actor | None) -> list[Way]:
             _way("public.how_it_works", N_("How it works")),
             _way("public.structures", N_("Structures")),
             _way("public.snow_start", N_("Snow questions")),
+            _way("public.care", N_("Care")),
         ]
     # Whoever works here may ski as well: among their own skis the ways are a skier's, with one back to the work.
     among_own = request.blueprint in {"skier", "club"}

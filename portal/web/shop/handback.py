@@ -10,15 +10,16 @@ from wtforms import SelectMultipleField, StringField, TextAreaField
 
 from portal.domain.access import Action, insist
 from portal.domain.arrivals import CHECKS, Handback
-from portal.domain.care import CareRule, CareStage, care_for
+from portal.domain.care import CareRule, CareStage, Known, care_for
 from portal.domain.errors import NotFound, NotNow
 from portal.domain.words import N_
 from portal.queries import bookings as find_bookings
 from portal.services import grinds
+from portal.web import caring
 from portal.web.forms import PortalForm, Problem, at_most, said, trimmed
 from portal.web.language import speak
 from portal.web.receipts import money_of
-from portal.web.request import actor, db, now, portal, row_number, transaction
+from portal.web.request import actor, db, now, row_number, transaction
 from portal.web.shop.blueprint import bp
 from portal.web.shop.check_in import back_url, day_asked
 from portal.web.shop.check_in_form import NAME_LENGTH
@@ -65,11 +66,11 @@ class HandbackForm(PortalForm):
 def care_told(pairs: list[Any]) -> list[CareRule]:
     """The care rules after a grind that apply to one of these pairs, each once."""
     found: dict[str, CareRule] = {}
+    given = caring.rules(db())
     for item in pairs:
-        family, pair = item.structure.family.key, item.pair
-        for rule in care_for(
-            portal().reference.care, CareStage.AFTER_GRIND, family, pair.discipline, pair.grip
-        ):
+        pair = item.pair
+        known = Known(item.structure.family.key, pair.discipline, pair.grip)
+        for rule in care_for(given, CareStage.AFTER_GRIND, known):
             found.setdefault(rule.key, rule)
     return list(found.values())
 

@@ -101,6 +101,12 @@ GROUPS: dict[str, tuple[Entry, ...]] = {
             for_managers=True,
         ),
         Entry(
+            "shop.care",
+            N_("Care advice"),
+            N_("What skiers are told about their bases, and what you add or leave out"),
+            for_managers=True,
+        ),
+        Entry(
             "shop.imports",
             N_("Load a list"),
             N_("Customers, their pairs and older grinds from a file"),

@@ -10,6 +10,7 @@ from portal.domain.errors import NotNow
 from portal.domain.tags import grouped, tag_of
 from portal.queries import arrivals as find_arrivals
 from portal.queries import bookings as find_bookings
+from portal.queries import care as find_care
 from portal.queries import grinds as find_grinds
 from portal.queries import pairs as find_pairs
 from portal.queries import reworks as find_reworks
@@ -46,7 +47,7 @@ def pair(pair_id: int) -> str:
         conditions=find_arrivals.condition_words(db()),
         handbacks=find_arrivals.handbacks_of_pair(db(), found.id),
         checks=CHECKS,
-        care={rule.key: rule.advice for rule in portal().reference.care},
+        care={one.rule.key: one.rule.advice for one in _all_care()},
         photo_url=photos.addresses("shop"),
         was_scanned="scanned" in request.args,
         # The next one is scanned the way this one was.
@@ -56,6 +57,11 @@ def pair(pair_id: int) -> str:
         Stage=Stage,
         back_url=url_for("shop.day") if "item" in request.args else None,
     )
+
+
+def _all_care() -> tuple[find_care.Listed, ...]:
+    """What was told at a handback may be given no longer."""
+    return find_care.everything(db(), portal().reference.care.rules)
 
 
 def _to_grind_again(grind_id: int) -> int | None:

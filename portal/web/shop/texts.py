@@ -53,7 +53,7 @@ class TextForm(PortalForm):
 
 
 def _slots() -> dict[str, Slot]:
-    return own_texts.slots(portal().reference.care)
+    return own_texts.slots(portal().reference.care.rules)
 
 
 def _language_name(code: str) -> str:

@@ -19,7 +19,7 @@ from portal.queries import grinds as find_grinds
 from portal.queries import pairs as find_pairs
 from portal.queries import workshop as find_workshop
 from portal.services import pairs
-from portal.web import advising, history, photos
+from portal.web import advising, caring, history, photos
 from portal.web.errors import page
 from portal.web.language import say, speak
 from portal.web.pair_form import PairForm
@@ -83,6 +83,7 @@ def pair(pair_id: int) -> str:
         advised=advising.for_pair(db(), portal().reference, found),
         may_edit=may(actor(), Action.EDIT_PAIR, found),
         is_own=found.owner_id == actor().person_id,
+        care=caring.for_pair(db(), found, grinds[0].structure.family.key if grinds else None, life),
         check_ins=find_arrivals.check_ins_of_pair(db(), pair_id),
         conditions=find_arrivals.condition_words(db()),
         photo_url=photos.addresses("skier"),

@@ -26,7 +26,7 @@ from tests.documents.reading import text_of
 from tests.make import NOW
 from tests.page import Visitor
 
-CARE = load(default_folder()).care
+CARE = load(default_folder()).care.rules
 ADVICE = "care.clean-after-grind.advice"
 SUBJECT = "letter.confirmed.subject"
 
