@@ -7,12 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
+from portal.domain.removals import Forecast, forecast
 from portal.domain.words import N_
-
-# Our own choice, no source: what the structure states counts as much as three measured grinds of this pair.
-STATED_COUNTS_AS = 3
-# Our own choice, no source: readings that hardly fall never promise more than twice the grinds that the structure states.
-LEAST_SHARE_OF_STATED = 2
 
 
 class Place(StrEnum):
@@ -102,7 +98,10 @@ class Reading:
 
 @dataclass(frozen=True)
 class BaseLife:
-    """What is known of a pair's base; ``reading`` and ``grinds_left`` are empty when it was never measured."""
+    """What is known of a pair's base; ``reading`` and ``grinds_left`` are empty when it was never measured.
+
+    ``forecast`` is what the next grinds take off; nothing as long as it is not known what they would be.
+    """
 
     grinds: tuple[BaseGrind, ...]
     minimum_um: int
@@ -110,11 +109,31 @@ class BaseLife:
     removal_um: int
     reading: Reading | None
     grinds_left: int | None
+    forecast: Forecast | None = None
 
     @property
     def compared(self) -> int:
         """How many grinds of this pair were measured before and after, and so corrected the stated removal."""
         return sum(grind.removed_um is not None for grind in self.grinds)
+
+    @property
+    def removal_range_um(self) -> tuple[int, int] | None:
+        """What the next grind takes off in 80 of 100 cases, from and to, in whole micrometres."""
+        return None if self.forecast is None else self.forecast.range_um()
+
+    @property
+    def left_range(self) -> tuple[int, int] | None:
+        """How many grinds are left in 80 of 100 cases, from and to; nothing for a base that was never measured."""
+        if self.forecast is None or self.reading is None:
+            return None
+        low, high = self.forecast.grinds_in(self.reading.um - self.minimum_um)
+        return max(0, low - self.reading.grinds_since), max(0, high - self.reading.grinds_since)
+
+    def base_range_um(self, more: int) -> tuple[int, int] | None:
+        """The thinnest point after so many more grinds in 80 of 100 cases, from and to, in whole micrometres."""
+        if self.forecast is None or self.reading is None:
+            return None
+        return self.forecast.left_um(self.reading.um, self.reading.grinds_since + more)
 
 
 def grinds_left(thinnest_um: int, minimum_um: int, removal_um: int) -> int:
@@ -132,22 +151,17 @@ def would_pass_minimum(thinnest_um: int, minimum_um: int, removal_um: int) -> bo
     return thinnest_um - removal_um < minimum_um
 
 
-def expected_removal_um(stated_um: int, history: Sequence[BaseGrind]) -> int:
-    """What the next grind of this pair is expected to take off, in whole micrometres, rounded up.
+def forecast_of(stated_um: int, history: Sequence[BaseGrind]) -> Forecast:
+    """What grinds that state ``stated_um`` take off on the pair with this history."""
+    return forecast(
+        stated_um,
+        [(removed, grind.stated_um) for grind in history if (removed := grind.removed_um) is not None],
+    )
 
-    The stated removal is scaled by how this pair's grinds compared with what was stated for them, and the statement
-    itself weighs as much as three grinds: ``stated * (3 stated + sum of measured) / (3 stated + sum of what was stated)``.
-    Without a measured grind that is the stated removal; with many it is what this base really lost. It never falls
-    below half of what is stated. A weighted mean of prior and data as in credibility theory (Buehlmann 1967); the
-    weight of three and the half are our own choice.
-    """
-    if stated_um <= 0:
-        raise ValueError("a grind takes off at least one micrometre")
-    compared = [(removed, grind.stated_um) for grind in history if (removed := grind.removed_um) is not None]
-    prior = STATED_COUNTS_AS * stated_um
-    measured = prior + sum(removed for removed, _ in compared)
-    stated = prior + sum(max(1, expected) for _, expected in compared)
-    return max(-(-stated_um * measured // stated), -(-stated_um // LEAST_SHARE_OF_STATED))
+
+def expected_removal_um(stated_um: int, history: Sequence[BaseGrind]) -> int:
+    """What the next grind of this pair is expected to take off, in whole micrometres, rounded up."""
+    return forecast_of(stated_um, history).expected_um
 
 
 def last_reading(grinds: Sequence[BaseGrind], measured: Sequence[Measured] = ()) -> Reading | None:
@@ -180,11 +194,12 @@ def base_life(
     at the expected removal, so an old reading never promises grinds that are already spent.
     """
     ordered = tuple(sorted(grinds, key=lambda grind: grind.day))
-    removal = expected_removal_um(stated_um, ordered)
+    coming = forecast_of(stated_um, ordered)
+    removal = coming.expected_um
     reading = last_reading(ordered, measured)
     left = (
         None
         if reading is None
         else grinds_left(reading.um - reading.grinds_since * removal, minimum_um, removal)
     )
-    return BaseLife(ordered, minimum_um, stated_um, removal, reading, left)
+    return BaseLife(ordered, minimum_um, stated_um, removal, reading, left, coming)

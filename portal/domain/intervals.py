@@ -1,4 +1,4 @@
-"""How far a share that was seen a few times can be trusted: the Wilson interval and the beta distribution."""
+"""How far what was seen a few times can be trusted: the Wilson interval, the beta distribution and Student's t."""
 
 from __future__ import annotations
 
@@ -90,3 +90,13 @@ def beta_quantile(share: float, a: float, b: float) -> float:
 def beta_interval(a: float, b: float, tail: float = TAIL) -> tuple[float, float]:
     """The middle 95 % of Beta(a, b): as much is left out below as above."""
     return beta_quantile(tail, a, b), beta_quantile(1 - tail, a, b)
+
+
+def t_quantile(share: float, freedom: float) -> float:
+    """Where ``share`` of Student's t with so many degrees of freedom lies below; by the beta function (DLMF 8.17)."""
+    if freedom <= 0 or not 0 < share < 1:
+        raise ValueError("Student's t has degrees of freedom, and a share between 0 and 1")
+    if share < 0.5:
+        return -t_quantile(1 - share, freedom)
+    x = beta_quantile(2 * (1 - share), freedom / 2, 0.5)
+    return math.sqrt(freedom * (1 - x) / x)

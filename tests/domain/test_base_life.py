@@ -199,3 +199,34 @@ def test_a_pair_that_was_never_ground_has_a_reading_too() -> None:
     reading = last_reading([], twice)
     assert reading is not None
     assert reading.um == 1050, "of two on one day the later one"
+
+
+def test_what_is_left_is_a_range_around_the_expected_number() -> None:
+    life = base_life([grind(1000, 960), grind(960, 921)], MINIMUM, 40)
+    assert life.removal_um == 40
+    assert life.removal_range_um == (26, 54)
+    assert life.grinds_left == 10
+    assert life.left_range == (8, 12)
+    assert life.base_range_um(0) == (913, 921)
+
+
+def test_an_unmeasured_base_has_no_range_of_grinds_left() -> None:
+    life = base_life([grind(None, None)], MINIMUM, 40)
+    assert life.left_range is None
+    assert life.base_range_um(1) is None
+    assert life.removal_range_um == (20, 61), "what the structure states, and how far grinds lie apart"
+
+
+@given(st.lists(st.tuples(um, um), min_size=1, max_size=6), um, removals)
+def test_the_range_holds_the_expected_number_and_a_stricter_minimum_never_raises_it(
+    readings: list[tuple[int, int]], minimum: int, stated: int
+) -> None:
+    history = [
+        grind(max(pair), min(pair), stated, DAY + timedelta(days=n)) for n, pair in enumerate(readings)
+    ]
+    life, stricter = (base_life(history, limit, stated) for limit in (minimum, minimum + 10))
+    assert life.left_range is not None
+    assert stricter.left_range is not None
+    assert life.left_range[0] <= (life.grinds_left or 0) <= life.left_range[1]
+    assert stricter.left_range[0] <= life.left_range[0]
+    assert stricter.left_range[1] <= life.left_range[1]
