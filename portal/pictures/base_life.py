@@ -1,70 +1,30 @@
-"""The base-life line: the thinnest point of a base at each grind, the workshop's minimum, and the grinds left."""
+"""The base-life line: the thinnest point of a base at each grind, the workshop's minimum, and the grinds left with their range."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-from reportlab.graphics.shapes import Circle, Drawing
+from reportlab.graphics.shapes import Circle, Drawing, Polygon
 from reportlab.lib.colors import Color
 
 from portal.domain.base_life import BaseGrind, BaseLife, Thickness
 from portal.domain.words import N_
+from portal.pictures.base_life_words import (
+    MOST_EXPECTED,
+    describe,
+    places_for,
+    say_grinds_left,
+    say_range,
+    table,
+)
 from portal.pictures.ink import DASHED, DOTTED, FONT, HAIR, INK, PAPER, SOFT, Anchor, Pen, Speaker
+
+__all__ = ["describe", "draw", "places_for", "say_grinds_left", "say_range", "table"]
 
 LEFT, RIGHT, TOP, BOTTOM = 46, 12, 26, 36
 SIZE = 8
 DOT = 2.4
-MOST_EXPECTED = 16
-
-
-def places_for(life: BaseLife) -> int:
-    """Decimals that show every reading as it was taken: two, or three where a reading is finer than 0.01 mm."""
-    readings = [
-        um
-        for grind in life.grinds
-        for thickness in (grind.before, grind.after)
-        if thickness is not None
-        for um in thickness.measured.values()
-    ]
-    readings += [life.reading.um] if life.reading is not None else []
-    return 2 if all(um % 10 == 0 for um in [life.minimum_um, *readings]) else 3
-
-
-def say_grinds_left(left: int, speaker: Speaker) -> str:
-    """``1 grind left``, ``8 grinds left``."""
-    return speaker.plural(N_("%(num)s grind left"), N_("%(num)s grinds left"), left) % {
-        "num": speaker.number(left)
-    }
-
-
-def describe(life: BaseLife, speaker: Speaker) -> str:
-    """The drawing in words, for who cannot see it."""
-    if life.reading is None:
-        return speaker.say(N_("The base was not measured."))
-    places = places_for(life)
-    told = [
-        speaker.say(
-            N_("Line of the thinnest point of the base over %(grinds)s grinds, from %(first)s to %(last)s."),
-            grinds=speaker.number(len(life.grinds)),
-            first=speaker.short_date(life.grinds[0].day),
-            last=speaker.short_date(life.grinds[-1].day),
-        ),
-        speaker.say(
-            N_("Last measured: %(thickness)s, on %(day)s. The workshop's minimum: %(minimum)s."),
-            thickness=speaker.mm(life.reading.um, places),
-            day=speaker.short_date(life.reading.day),
-            minimum=speaker.mm(life.minimum_um, places),
-        ),
-    ]
-    if life.grinds_left is not None:
-        told.append(
-            speaker.say(
-                N_("Expected from here: %(left)s, %(removal)s each."),
-                left=say_grinds_left(life.grinds_left, speaker),
-                removal=speaker.mm(life.removal_um, 3),
-            )
-        )
-    return " ".join(told)
+BAND = Color(0.88, 0.88, 0.88)
 
 
 def draw(life: BaseLife, speaker: Speaker, width: int = 470, height: int = 168, font: str = FONT) -> Drawing:
@@ -79,7 +39,9 @@ class _Plot:
         self.pen = Pen(self.drawing, font, SIZE)
         self.right = width - RIGHT
         self.expected = min(life.grinds_left or 0, MOST_EXPECTED)
-        self.slot = (self.right - LEFT) / max(1, len(life.grinds) + self.expected)
+        # The band goes on to where the thick end of the range meets the minimum.
+        self.ahead = min(max(self.expected, (life.left_range or (0, 0))[1]), MOST_EXPECTED)
+        self.slot = (self.right - LEFT) / max(1, len(life.grinds) + self.ahead)
         self.marks = [
             (self.x(number) + shift, thinnest[1], is_after)
             for number, grind in enumerate(life.grinds, 1)
@@ -110,6 +72,7 @@ class _Plot:
         return BOTTOM + (um - self.low) * (self.height - TOP - BOTTOM) / (self.high - self.low)
 
     def drawn(self) -> Drawing:
+        self._range()
         self._grid()
         self._key()
         self._numbers()
@@ -140,8 +103,15 @@ class _Plot:
             x = self._named(x + 9, y, self.speaker.say(text))
         if self.life.grinds_left is not None:
             left = say_grinds_left(self.life.grinds_left, self.speaker)
+            self._band((x, y - 4, x + 16, y - 4, x + 16, y + 4, x, y + 4))
             self._line((x, y, x + 16, y), SOFT, 0.9, DOTTED)
-            self._named(x + 21, y, self.speaker.say(N_("expected: %(left)s"), left=left))
+            told = self.speaker.say(N_("expected: %(left)s"), left=left)
+            if say_range(self.life, self.speaker):
+                low, high = map(self.speaker.number, self.life.left_range or ())
+                told = self.speaker.say(
+                    N_("expected: %(left)s (%(low)s to %(high)s)"), left=left, low=low, high=high
+                )
+            self._named(x + 21, y, told)
 
     def _named(self, x: float, y: float, text: str) -> float:
         """Where the next entry of the key begins; the width is a rough one, since the page uses its own letters."""
@@ -174,6 +144,26 @@ class _Plot:
             y - SIZE - 2,
             self.speaker.say(N_("Workshop's minimum %(minimum)s"), minimum=limit),
             colour=INK,
+        )
+
+    def _range(self) -> None:
+        """The range around the expected line, down to the minimum: below it nobody grinds."""
+        reading = self.life.reading
+        if reading is None or self.life.grinds_left is None:
+            return
+        start = self.marks[-1][0], self.y(reading.um)
+        thin, thick = [start], [start]
+        for more in range(1 - reading.grinds_since, self.ahead + 1):
+            low, high = self.life.base_range_um(more) or (reading.um, reading.um)
+            x = self.x(len(self.life.grinds) + more)
+            thin.append((x, self.y(max(low, min(self.life.minimum_um, reading.um)))))
+            thick.append((x, self.y(max(high, min(self.life.minimum_um, reading.um)))))
+        if len(thin) > 1:
+            self._band([value for point in (*thin, *reversed(thick)) for value in point])
+
+    def _band(self, points: Sequence[float]) -> None:
+        self.drawing.add(
+            Polygon([round(float(value), 2) for value in points], fillColor=BAND, strokeColor=None)
         )
 
     def _expected(self) -> None:

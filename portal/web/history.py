@@ -15,6 +15,7 @@ from portal.domain.base_life import BaseGrind, BaseLife, base_life, last_reading
 from portal.domain.care import CareStage, Known, care_for
 from portal.domain.words import N_
 from portal.pictures import base_life as picture
+from portal.pictures.ink import Table
 from portal.queries import grinds as find_grinds
 from portal.queries import workshop as find_workshop
 from portal.services.bookings import removal_for
@@ -81,6 +82,17 @@ def drawn(life: BaseLife) -> Markup | None:
     return on_page(
         picture.draw(life, voice), "base-life", say(N_("Base life")), picture.describe(life, voice)
     )
+
+
+def ranged(life: BaseLife) -> str:
+    """How far the grinds left can be off, in one sentence; no words where there is nothing to say."""
+    return " ".join(picture.say_range(life, speak()))
+
+
+def in_numbers(life: BaseLife) -> Table | None:
+    """What is expected of the base, grind by grind; nothing where none is left."""
+    made = picture.table(life, speak())
+    return made if made.rows else None
 
 
 def _facts(pair: Any) -> PairFacts:

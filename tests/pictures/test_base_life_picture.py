@@ -9,12 +9,13 @@ from itertools import pairwise
 from xml.etree import ElementTree
 
 import pytest
-from reportlab.graphics.shapes import Circle, Drawing, PolyLine, String
+from reportlab.graphics.shapes import Circle, Drawing, Polygon, PolyLine, String
 from reportlab.lib.colors import Color
 
 from portal.domain.base_life import Measured, Thickness, base_life
 from portal.i18n import voice
 from portal.pictures import base_life as picture
+from portal.pictures.ink import DASHED, DOTTED
 from portal.pictures.svg import inline
 from tests.documents.samples import grinds, history
 
@@ -134,8 +135,38 @@ def test_the_words_say_what_the_line_shows() -> None:
     assert picture.describe(life, SAID) == (
         "Line of the thinnest point of the base over 6 grinds, from 20 Nov 2022 to 27 Jun 2025. "
         "Last measured: 0.89 mm, on 27 Jun 2025. The workshop's minimum: 0.50 mm. "
-        "Expected from here: 9 grinds left, 0.043 mm each."
+        "Expected from here: 9 grinds left, 0.043 mm each. In 80 of 100 cases it is between 7 and 11."
     )
+
+
+def test_the_numbers_say_what_is_expected_after_each_grind_and_in_which_range() -> None:
+    life = history(grinds(6)).base_life
+    said = picture.table(life, SAID)
+    assert len(said.rows) == life.grinds_left == 9
+    assert said.rows[0] == ("1", "0.847", "0.828 to 0.866")
+    assert picture.table(history(grinds(2, measured=False)).base_life, SAID).rows == ()
+
+
+def test_the_band_holds_the_expected_line_and_ends_at_the_minimum() -> None:
+    life = history(grinds(6)).base_life
+    drawing = picture.draw(life, SAID)
+    band = max((one for one in drawing.contents if isinstance(one, Polygon)), key=lambda one: len(one.points))
+    points = list(zip(band.points[::2], band.points[1::2], strict=True))
+    half = len(points) // 2
+    thin, thick = points[:half], points[: half - 1 : -1]
+    dotted = next(
+        one
+        for one in drawing.contents
+        if isinstance(one, PolyLine) and one.strokeDashArray == DOTTED and len(one.points) > 4
+    )
+    for (x, low), (_, high) in zip(thin, thick, strict=True):
+        line = dict(zip(dotted.points[::2], dotted.points[1::2], strict=True))
+        if x in line:
+            assert low <= line[x] <= high
+    dashed = next(
+        one for one in drawing.contents if isinstance(one, PolyLine) and one.strokeDashArray == DASHED
+    )
+    assert min(y for _, y in points) == pytest.approx(dashed.points[1], abs=0.01)
 
 
 def test_an_unmeasured_base_is_said_to_be_so() -> None:

@@ -62,6 +62,8 @@ def the_pair(club_id: int, pair_id: int) -> str:
         reworks=lines_of(db(), grinds),
         asks=can_ask(db(), grinds),
         life=life,
+        life_range=history.ranged(life),
+        life_table=history.in_numbers(life),
         picture=history.drawn(life),
         check_ins=find_arrivals.check_ins_of_pair(db(), pair_id),
         conditions=find_arrivals.condition_words(db()),

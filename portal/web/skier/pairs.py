@@ -75,6 +75,8 @@ def pair(pair_id: int) -> str:
         reworks=lines_of(db(), grinds),
         asks=can_ask(db(), grinds) if may(actor(), Action.BOOK_PAIR, found) else None,
         life=life,
+        life_range=history.ranged(life),
+        life_table=history.in_numbers(life),
         picture=history.drawn(life),
         removal=speak().mm(life.removal_um, 3),
         minimum_um=find_workshop.the(db()).minimum_um,

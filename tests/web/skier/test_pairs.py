@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from io import BytesIO
 
@@ -76,6 +77,8 @@ def test_the_page_of_a_pair_says_what_is_on_the_base_and_how_much_is_left(
     assert "is on the base since Mon 2 November 2026" in page.text
     assert "0.97 / 0.97 / 0.97" in page.text
     assert "grinds are left down to the workshop's minimum of 0.50 mm" in page.text
+    assert re.search(r"In 80 of 100 cases it is between \d+ and \d+", page.text)
+    assert "Thinnest point of the base after the next grinds" in page.text
     assert "<svg" in page.html
     assert 'role="img"' in page.html
 
