@@ -16,14 +16,15 @@ from portal.db.catalogue import Structure
 from portal.db.clubs import Club, ClubManager, Junior
 from portal.db.days import Commitment, WorkDay
 from portal.db.engine import Database
-from portal.db.pairs import Pair
+from portal.db.pairs import Pair, SnowAnswers
 from portal.db.people import LoginSession, Person
 from portal.db.runs import RunPair
 from portal.db.workshop import ClubTier, Price, Workshop
 from portal.domain.access import Actor, StaffRole
-from portal.domain.answers import Discipline, Purpose
+from portal.domain.answers import AirDays, Answers, Discipline, Humidity, Purpose
 from portal.domain.bookings import Status
 from portal.domain.prices import Item
+from portal.domain.questions import stored_from
 from portal.queries import catalogue as find_structures
 from portal.queries import days as find_days
 from portal.queries import people as find_people
@@ -139,6 +140,27 @@ def pair(session: Session, owner: Person | None = None, **given: Any) -> Pair:
         **given,
     }
     made = Pair(**values)
+    session.add(made)
+    session.flush()
+    return made
+
+
+def answers(
+    session: Session, who: Person, pair: Pair | None = None, now: datetime = NOW, **given: Any
+) -> SnowAnswers:
+    """Finished answers of a person, for a pair or for none: an ordinary winter on dry snow."""
+    stored = stored_from(Answers(**{"air_c": AirDays(-14, -6, 1), "humidity": Humidity.DRY, **given}))
+    if "discipline" not in given:
+        stored["discipline"] = (pair.discipline if pair else Discipline.SKATE).value
+    made = SnowAnswers(
+        token=f"answers-{next(_count)}",
+        person_id=who.id,
+        pair_id=pair.id if pair else None,
+        stored=stored,
+        finished_at=now,
+        created_at=now,
+        updated_at=now,
+    )
     session.add(made)
     session.flush()
     return made

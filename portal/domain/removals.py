@@ -49,6 +49,7 @@ class Forecast:
 
     Measured removals are taken as ``ratio * stated`` with a variance that grows with what is stated, and a normal-inverse
     gamma prior on ratio and variance: Gelman, A. and others (2013) Bayesian Data Analysis, 3rd edition, chapters 3 and 14.
+    The gauge's part is in each measured removal and so is counted with each that comes, which errs on the safe side.
     What comes next then follows Student's t with ``freedom``; ``variance_um`` is its scale squared for each micrometre
     that is stated.
     """

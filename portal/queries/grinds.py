@@ -15,13 +15,21 @@ from portal.domain.base_life import BaseGrind, Measured, Thickness, last_reading
 
 def of_pair(session: Session, pair_id: int) -> list[Grind]:
     """The grinds of a pair, the newest first, each with its structure and family."""
+    return of_pairs(session, [pair_id])[pair_id]
+
+
+def of_pairs(session: Session, pair_ids: Collection[int]) -> dict[int, list[Grind]]:
+    """The same for several pairs at once; a pair that was never ground has an empty list."""
     rows = (
         select(Grind)
         .options(joinedload(Grind.structure).joinedload(Structure.family))
-        .where(Grind.pair_id == pair_id)
+        .where(Grind.pair_id.in_(pair_ids))
         .order_by(Grind.ground_on.desc(), Grind.id.desc())
     )
-    return list(session.scalars(rows))
+    found: dict[int, list[Grind]] = {pair_id: [] for pair_id in pair_ids}
+    for grind in session.scalars(rows):
+        found[grind.pair_id].append(grind)
+    return found
 
 
 def of_item(session: Session, item_id: int) -> Grind | None:

@@ -50,11 +50,17 @@ class Advised:
     evidence: tuple[EvidenceRow, ...]
     # The days that count by air and kind of snow, and what of them it covers.
     map: CoverageMap
+    # What all glide notes say.
+    notes: Evidence
 
     @property
     def best(self) -> str:
         """The key of the structure that suits most days."""
         return self.advice.families[0].structure.key
+
+    def share_of(self, structure: Structure) -> float:
+        """How many of the days a structure suits, 0 to 1, a version that is no longer offered too."""
+        return coverage(structure, self.advice.weighed, self.notes, self.advice.covered)
 
     @property
     def headline(self) -> Phrase:
@@ -174,6 +180,7 @@ def _made(
         answers.purpose,
         rows_of(evidence, structure.key),
         coverage_map([structure], made.weighed, evidence, made.covered),
+        evidence,
     )
 
 

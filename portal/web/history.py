@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from werkzeug.wrappers import Response
 
 from portal.documents.history import CareStep, GrindLine, History, PairFacts, StructureNow, render
-from portal.domain.base_life import BaseGrind, BaseLife, base_life, last_reading
+from portal.domain.base_life import BaseGrind, BaseLife, Measured, base_life, last_reading
 from portal.domain.care import CareStage, Known, care_for
 from portal.domain.words import N_
 from portal.pictures import base_life as picture
@@ -57,11 +57,29 @@ def history_of(session: Session, pair: Any, workshop: Any, today: date) -> Histo
 
 def life_of(session: Session, pair_id: int, grinds: Sequence[Any]) -> BaseLife:
     """The life of a base from its grinds, the newest first; the next grind is taken to cost what the last one states."""
+    return lives_of(session, {pair_id: grinds})[pair_id]
+
+
+def lives_of(session: Session, grinds: Mapping[int, Sequence[Any]]) -> dict[int, BaseLife]:
+    """The same for several pairs at once: pair id -> its life."""
     workshop = find_workshop.the(session)
-    measured = find_grinds.measured_besides(session, [pair_id]).get(pair_id, [])
-    if not grinds:
+    measured = find_grinds.measured_besides(session, list(grinds))
+    return {pair_id: life_with(workshop, made, measured.get(pair_id, [])) for pair_id, made in grinds.items()}
+
+
+def life_with(
+    workshop: Any,
+    grinds: Sequence[Any],
+    measured: Sequence[Measured],
+    structure: Any = None,
+    flattening: bool = False,
+) -> BaseLife:
+    """The life of a base that gets ``structure`` next; a flattening before it is taken off once and not at every grind."""
+    coming = structure or (grinds[0].structure if grinds else None)
+    minimum = workshop.minimum_um + (workshop.flattening_um if flattening else 0)
+    if coming is None:
         # What the next grind costs is not known yet, so nor is how many are left.
-        return BaseLife((), workshop.minimum_um, 0, 0, last_reading((), measured), None)
+        return BaseLife((), minimum, 0, 0, last_reading((), measured), None)
     made = [
         BaseGrind(
             grind.ground_on,
@@ -71,7 +89,7 @@ def life_of(session: Session, pair_id: int, grinds: Sequence[Any]) -> BaseLife:
         )
         for grind in reversed(grinds)
     ]
-    return base_life(made, workshop.minimum_um, removal_for(workshop, grinds[0].structure, False), measured)
+    return base_life(made, minimum, removal_for(workshop, coming, False), measured)
 
 
 def drawn(life: BaseLife) -> Markup | None:

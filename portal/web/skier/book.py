@@ -9,6 +9,7 @@ from werkzeug.wrappers import Response
 
 from portal.domain.advice_words import hundred
 from portal.domain.base_life import would_pass_minimum
+from portal.domain.next_grind import Judgement
 from portal.domain.prices import Item
 from portal.domain.words import N_, Phrase
 from portal.queries import catalogue as find_structures
@@ -16,7 +17,7 @@ from portal.queries import grinds as find_grinds
 from portal.queries import workshop as find_workshop
 from portal.services import bookings, drafts, holds, places
 from portal.services.bookings import Wanted
-from portal.web import advising
+from portal.web import advising, next_grind
 from portal.web.changing import near, shown_offers
 from portal.web.hours import hours_on
 from portal.web.language import say
@@ -63,7 +64,7 @@ def book() -> str | Response:
         draft=draft,
         free=free,
         taken=taken,
-        hints={str(pair.id): Phrase(pair.discipline.label) for pair in free},
+        hints=next_grind.hints(db(), free),
         back_url=url_for("skier.bookings"),
     )
 
@@ -99,6 +100,7 @@ def book_work(pair_id: int) -> str | Response:
         draft=draft,
         pair=pair,
         advised=advised,
+        suggested=_suggested(pair, rows, advised),
         hints={row.key: _hint(row, advised) for row in rows.values()},
         thinnest_um=find_grinds.thinnest_now_um(db(), pair.id),
         nothing_left=bool(rows)
@@ -107,6 +109,16 @@ def book_work(pair_id: int) -> str | Response:
         prices=_prices(),
         back_url=_before_work(draft, pair),
     )
+
+
+def _suggested(
+    pair: Any, rows: dict[str, Any], advised: advising.Advised | None
+) -> tuple[str, Judgement] | None:
+    """The structure that is suggested, and whether the grind is worth it; nothing where none is."""
+    row = rows.get(advised.best) if advised is not None else None
+    if row is None:
+        return None
+    return row.name, next_grind.of_work(db(), pair, row, False, advised, today(), is_chosen=False)
 
 
 def _suits(row: Any, pair: Any) -> bool:

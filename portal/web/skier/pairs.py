@@ -19,7 +19,7 @@ from portal.queries import grinds as find_grinds
 from portal.queries import pairs as find_pairs
 from portal.queries import workshop as find_workshop
 from portal.services import pairs
-from portal.web import advising, caring, history, photos
+from portal.web import advising, caring, history, next_grind, photos
 from portal.web.errors import page
 from portal.web.language import say, speak
 from portal.web.pair_form import PairForm
@@ -68,6 +68,7 @@ def pair(pair_id: int) -> str:
     found = find_pairs.one(db(), actor(), pair_id)
     grinds = find_grinds.of_pair(db(), pair_id)
     life = history.life_of(db(), pair_id, grinds)
+    advised = advising.for_pair(db(), portal().reference, found)
     return render_template(
         "skier/pair.html",
         pair=found,
@@ -82,7 +83,8 @@ def pair(pair_id: int) -> str:
         minimum_um=find_workshop.the(db()).minimum_um,
         open_booking=_open_booking(pair_id),
         answers=find_pairs.answers_of_pair(db(), pair_id),
-        advised=advising.for_pair(db(), portal().reference, found),
+        advised=advised,
+        worth=next_grind.of_pair(db(), grinds, life, advised, today()),
         may_edit=may(actor(), Action.EDIT_PAIR, found),
         is_own=found.owner_id == actor().person_id,
         care=caring.for_pair(db(), found, grinds[0].structure.family.key if grinds else None, life),

@@ -9,6 +9,7 @@ from flask import flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from portal.domain.errors import NotNow
+from portal.domain.next_grind import Judgement
 from portal.domain.payments import deposit_of
 from portal.domain.planning.promise import NoRoom
 from portal.domain.prices import Item
@@ -17,9 +18,10 @@ from portal.queries import bookings as find_bookings
 from portal.queries import grinds as find_grinds
 from portal.queries import workshop as find_workshop
 from portal.services import bookings, drafts, holds, references
+from portal.web import advising, next_grind
 from portal.web.errors import page
 from portal.web.language import say
-from portal.web.request import actor, db, now, today, transaction
+from portal.web.request import actor, db, now, portal, today, transaction
 from portal.web.skier import draft as drafting
 from portal.web.skier.blueprint import bp
 from portal.web.skier.book import current
@@ -37,11 +39,24 @@ def book_check() -> str | Response:
         draft=draft,
         rows=[_row(draft, pair) for pair in draft.pairs],
         unmeasured=[pair for pair in draft.pairs if find_grinds.thinnest_now_um(db(), pair.id) is None],
+        doubts=_doubts(draft),
         bill=bill,
         deposit=deposit_of(bill.total, find_workshop.the(db()).deposit_percent),
         mark=draft.mark(bill.total),
         back_url=url_for("skier.book_note"),
     )
+
+
+def _doubts(draft: Draft) -> list[tuple[str, Judgement]]:
+    """The pairs whose owner should think again before they send it, with the reasons."""
+    found = []
+    for pair in draft.pairs:
+        advised = advising.for_pair(db(), portal().reference, pair)
+        flattening = draft.work[pair.id].flattening
+        worth = next_grind.of_work(db(), pair, draft.structures[pair.id], flattening, advised, today())
+        if worth.worth.warns:
+            found.append((pair.title, worth))
+    return found
 
 
 def _row(draft: Draft, pair: Any) -> tuple[Any, list[str], str]:

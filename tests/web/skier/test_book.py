@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from typing import Any
 
@@ -11,6 +12,7 @@ from portal.db.bookings import Booking, BookingItem
 from portal.db.days import WorkDay
 from portal.db.engine import Database
 from portal.db.pairs import Pair
+from portal.db.people import Person
 from portal.db.workshop import Price
 from portal.domain.answers import Discipline
 from portal.services import grinds
@@ -299,6 +301,28 @@ def test_a_base_with_nothing_left_is_not_booked_but_talked_about(
     page = alice.send(alice.get("/my/book"), pairs=[str(cast.pair_id)])
     assert "without passing the workshop's minimum" in page.text
     assert not page.all("form")
+
+
+def test_a_grind_to_think_twice_about_is_said_on_every_step_and_can_still_be_sent(
+    visitor: Visitor, cast: Cast, database: Database
+) -> None:
+    measured(database, cast.pair_id, 516)
+    with database.write.begin() as session:
+        make.answers(
+            session, session.get_one(Person, cast.alice.person_id), session.get_one(Pair, cast.pair_id)
+        )
+        chosen = make.structure(session).key
+    alice = visitor.as_(cast.alice)
+    page = alice.get("/my/book")
+    assert "Skate. One grind is left (0 to " in page.text
+    page = alice.send(page, pairs=[str(cast.pair_id)])
+    assert re.search(r"A grind with [^:]+: (Think twice|Not possible)\.", page.text)
+    page = to_check(alice, [cast.pair_id], **{str(cast.pair_id): {"structure": chosen}})
+    assert "Think twice." in page.text
+    assert "One grind is left" in page.text
+    assert "What you chose suits as many of its days as what is on the base" in page.text
+    alice.send(page, "/send")
+    assert len(bookings(database)) == 1
 
 
 def measured(database: Database, pair_id: int, um: int) -> None:

@@ -12,6 +12,10 @@ from pypdf import PdfReader
 
 from portal.db.engine import Database
 from portal.db.pairs import Pair
+from portal.db.people import Person
+from portal.db.reworks import Rework
+from portal.domain.rework import Case
+from portal.queries import catalogue as find_structures
 from portal.services import grinds
 from tests import make
 from tests.cast import Cast
@@ -81,6 +85,33 @@ def test_the_page_of_a_pair_says_what_is_on_the_base_and_how_much_is_left(
     assert "Thinnest point of the base after the next grinds" in page.text
     assert "<svg" in page.html
     assert 'role="img"' in page.html
+
+
+def test_the_page_of_a_pair_judges_the_next_grind_and_waits_where_the_last_one_is_in_question(
+    visitor: Visitor, cast: Cast, database: Database
+) -> None:
+    with database.write.begin() as session:
+        alice = session.get_one(Person, cast.alice.person_id)
+        pair = session.get_one(Pair, cast.pair_id)
+        make.answers(session, alice, pair)
+        facts = grinds.GrindFacts(
+            find_structures.by_key(session, "butterwort").id,
+            date(2026, 11, 2),
+            "Tina",
+            after_um=(900, 900, 900),
+        )
+        grind = grinds.add(session, pair.id, facts, make.NOW)
+        session.flush()
+        number = grind.id
+    page = visitor.as_(cast.alice).get(f"/my/pairs/{cast.pair_id}")
+    assert re.search(
+        r"Worth it\. Another structure would suit \d+ instead of \d+ of 100 of the days it is for\.",
+        page.text,
+    )
+    assert re.search(r"About \d+ \(\d+ to \d+\) grinds are left", page.text)
+    with database.write.begin() as session:
+        session.add(Rework(grind_id=number, asked_words="Uneven", created_at=make.NOW, standing=Case.ASKED))
+    assert "Wait for the workshop's answer." in visitor.as_(cast.alice).get(f"/my/pairs/{cast.pair_id}").text
 
 
 def test_an_unmeasured_base_is_never_given_a_number(visitor: Visitor, cast: Cast, database: Database) -> None:
