@@ -25,6 +25,7 @@ RULES: dict[str, tuple[set[str], set[str]]] = {
     "portal.domain.usual_snow": ({"domain"}, {"numpy"}),
     "portal.domain.coverage": ({"domain"}, {"numpy"}),
     "portal.domain.advice": ({"domain"}, {"numpy"}),
+    "portal.domain.pair_sets": ({"domain"}, {"numpy"}),
     "portal.domain.climate": ({"domain"}, {"numpy"}),
     "portal.domain.draws": ({"domain"}, {"numpy"}),
     "portal.domain.evidence": ({"domain"}, {"numpy"}),
