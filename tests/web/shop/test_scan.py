@@ -50,7 +50,7 @@ def test_a_right_code_without_a_pair_is_told(tina: Visitor) -> None:
 
 def test_the_page_of_a_tag_shows_strangers_whom_to_ask_and_nothing_else(visitor: Visitor, cast: Cast) -> None:
     page = visitor.get(f"/tag/{tag_of(cast.pair_id)}")
-    assert "tell the workshop" in page.text
+    assert "Hand them in at the workshop" in page.text
     assert "Sign in, if they are yours" in page.text
     other = visitor.get(f"/tag/{tag_of(999_999)}")
     # A pair that is not there has the same page.
@@ -67,6 +67,6 @@ def test_whoever_may_see_the_pair_is_led_to_it(visitor: Visitor, tina: Visitor, 
     alice, cora = visitor.as_(cast.alice), visitor.as_(cast.cora)
     assert alice.raw("GET", address).location == f"/my/pairs/{cast.pair_id}"
     assert tina.raw("GET", address).location == f"/shop/pair/{cast.pair_id}"
-    assert "tell the workshop" in cora.get(address).text
+    assert "Hand them in at the workshop" in cora.get(address).text
     # Who is signed in already is not told to sign in.
     assert "Sign in, if" not in cora.get(address).text
