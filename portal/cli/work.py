@@ -28,7 +28,7 @@ from portal.domain.planning.watch import Progress
 from portal.domain.stone_plans import is_due
 from portal.queries import stone_plans as find_plans
 from portal.queries import workshop as find_workshop
-from portal.services import bookings, collecting, imports, juniors, stone_plans
+from portal.services import bookings, collecting, handovers, imports, juniors, stone_plans
 from portal.services import stone_plan_making as making
 
 log = structlog.get_logger()
@@ -116,6 +116,7 @@ class Worker:
         with self.database.write.begin() as session:
             imports.forget_old(session, now())
             juniors.forget_old(session, now())
+            handovers.forget_old(session, now())
         with self.database.read() as session:
             workshop = find_workshop.the_or_none(session)
             due = workshop is not None and is_due(

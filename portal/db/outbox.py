@@ -18,6 +18,10 @@ class OutboxLetter(Base):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     booking_id: Mapped[int | None] = mapped_column(ForeignKey("booking.id", ondelete="SET NULL"), index=True)
+    # The letter that takes a code to somebody we do not know: gone when it has left, or when the code has.
+    pair_offer_id: Mapped[int | None] = mapped_column(
+        ForeignKey("pair_offer.id", ondelete="CASCADE"), index=True
+    )
     recipient: Mapped[str] = mapped_column(String(320))
     subject: Mapped[str] = mapped_column(String(250))
     body: Mapped[str] = mapped_column(Text)

@@ -5,13 +5,14 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import CheckConstraint, ForeignKey, String, Text
+from sqlalchemy import CheckConstraint, ForeignKey, String, Text, text
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from portal.db.base import Base, TextEnum
 from portal.db.clubs import AgeClass, Club, Junior
 from portal.db.people import Person
 from portal.domain.answers import Discipline, Purpose
+from portal.domain.handovers import Holder
 from portal.domain.pairs import BaseColour, Grip
 
 
@@ -46,11 +47,21 @@ class Pair(Base):
     purpose: Mapped[Purpose] = mapped_column(TextEnum(Purpose))
     notes: Mapped[str] = mapped_column(Text, default="")
     archived_at: Mapped[datetime | None]
+    # Since when the workshop is clearing up whose it is, why (for staff only) and which of them said so.
+    frozen_at: Mapped[datetime | None]
+    frozen_reason: Mapped[str] = mapped_column(Text, default="", server_default=text("''"))
+    frozen_by: Mapped[str] = mapped_column(String(120), default="", server_default=text("''"))
+    # When its owner was last told that it was found.
+    found_at: Mapped[datetime | None]
     created_at: Mapped[datetime]
 
     owner: Mapped[Person | None] = relationship(lazy="raise_on_sql")
     club: Mapped[Club | None] = relationship(lazy="raise_on_sql")
     junior: Mapped[Junior | None] = relationship(lazy="raise_on_sql")
+
+    @property
+    def holder(self) -> Holder:
+        return Holder(self.owner_id, self.club_id)
 
     @property
     def title(self) -> str:

@@ -57,6 +57,8 @@ class Action(StrEnum):
     SEE_PEOPLE = "see_people"
     WORK_ON_PAIR = "work_on_pair"
     DECIDE_REWORK = "decide_rework"
+    FREEZE_PAIR = "freeze_pair"
+    SETTLE_PAIR = "settle_pair"
     MANAGE_CLUB = "manage_club"
     FOUND_CLUB = "found_club"
     SEE_CATALOGUE = "see_catalogue"
@@ -114,6 +116,9 @@ RULES: dict[Action, tuple[Rule, ...]] = {
     Action.WORK_ON_PAIR: (works_here,),
     # Whoever stands at the bench sees what is wrong with a grind, and a rework costs its owner nothing.
     Action.DECIDE_REWORK: (works_here,),
+    # Whoever hears of a dispute stops what could make it worse; whose the pair is, the manager says.
+    Action.FREEZE_PAIR: (works_here,),
+    Action.SETTLE_PAIR: (runs_the_shop,),
     Action.MANAGE_CLUB: (manages_club,),
     Action.FOUND_CLUB: (runs_the_shop,),
     # Structures, families and diamonds are the workshop's own, so these two have no thing to look at.

@@ -44,6 +44,12 @@ class Act(StrEnum):
     JUNIOR_FORGOTTEN = "junior_forgotten"
     CLAIM_MADE = "claim_made"
     PAIRS_CLAIMED = "pairs_claimed"
+    PAIR_OFFERED = "pair_offered"
+    PAIR_HANDED_OVER = "pair_handed_over"
+    PAIR_FROZEN = "pair_frozen"
+    PAIR_CLEARED = "pair_cleared"
+    PAIR_GIVEN_BACK = "pair_given_back"
+    PAIR_FOUND = "pair_found"
     TEXT_CHANGED = "text_changed"
     DAYS_CHANGED = "days_changed"
     RULES_SET = "rules_set"
@@ -103,6 +109,12 @@ ACT_LABELS = {
     Act.JUNIOR_FORGOTTEN: N_("Junior of a club forgotten"),
     Act.CLAIM_MADE: N_("Code made for the pairs of a junior"),
     Act.PAIRS_CLAIMED: N_("Pairs of a club claimed"),
+    Act.PAIR_OFFERED: N_("Code made to hand a pair over"),
+    Act.PAIR_HANDED_OVER: N_("Pair taken over"),
+    Act.PAIR_FROZEN: N_("Pair frozen: whose it is has to be cleared up"),
+    Act.PAIR_CLEARED: N_("Pair free again, as it was"),
+    Act.PAIR_GIVEN_BACK: N_("Pair given back to whoever had it before"),
+    Act.PAIR_FOUND: N_("Found pair handed in, its owner told"),
     Act.TEXT_CHANGED: N_("Text reworded"),
     Act.DAYS_CHANGED: N_("Opening days changed"),
     Act.RULES_SET: N_("Rules for requests and changes set"),

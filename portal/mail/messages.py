@@ -201,7 +201,7 @@ def booking_letter(
     body = render(
         "to_workshop.txt" if to_workshop else f"booking_{kind}.txt",
         speaker,
-        hours=_hours(workshop, speaker),
+        hours=hours_line(workshop, speaker),
         closing=words(openings.closing_slot(kind), ""),
         opening=lambda name: words(openings.opening_slot(name), openings.OPENINGS[name]),
         booking=booking,
@@ -223,7 +223,8 @@ def booking_letter(
     return Letter(recipient.email, subject, body, booking.id, calendar, method)
 
 
-def _hours(workshop: Workshop, speaker: Voice) -> str:
+def hours_line(workshop: Workshop, speaker: Voice) -> str:
+    """When the workshop is open, for the end of a letter; nothing where it has said no hours."""
     line = in_one_line(week_from_json(workshop.opening_week), speaker.say)
     return speaker.say(N_("Open: %(hours)s"), hours=line) if line else ""
 

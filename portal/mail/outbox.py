@@ -28,14 +28,15 @@ class Letter:
     enclosed: tuple[Enclosure, ...] = ()
 
 
-def put(session: Session, letter: Letter, now: datetime) -> None:
-    """Lay the letter in the outbox, due at once."""
+def put(session: Session, letter: Letter, now: datetime, *, pair_offer_id: int | None = None) -> None:
+    """Lay the letter in the outbox, due at once. One that brings the code of a ``pair_offer_id`` is gone when it has left."""
     session.add(
         OutboxLetter(
             recipient=letter.recipient,
             subject=" ".join(letter.subject.split())[:SUBJECT_LENGTH],
             body=letter.body,
             booking_id=letter.booking_id,
+            pair_offer_id=pair_offer_id,
             calendar=letter.calendar,
             calendar_method=letter.calendar_method,
             enclosed=[

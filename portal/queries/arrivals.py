@@ -13,6 +13,7 @@ from portal.domain.access import Action, Actor, may
 from portal.domain.arrivals import CONDITIONS
 from portal.domain.bookings import Stage
 from portal.domain.errors import NotFound
+from portal.queries import handovers as find_handovers
 
 PAGE = 50
 WAITING = (Stage.GROUND, Stage.UNGROUND)
@@ -41,11 +42,39 @@ def check_ins_of_pair(session: Session, pair_id: int) -> list[CheckIn]:
     return list(session.scalars(rows.order_by(CheckIn.at.desc(), CheckIn.id.desc()).limit(PAGE)))
 
 
+def for_owner(session: Session, pair: Pair) -> list[CheckIn]:
+    """The same for whoever has the pair now: of the time before it was theirs only what was found on the skis, in no
+    words and no picture of anybody's."""
+    theirs = find_handovers.was_theirs(session, pair)
+    return [one if theirs(one.at) else _bare(one) for one in check_ins_of_pair(session, pair.id)]
+
+
+def _bare(one: CheckIn) -> CheckIn:
+    """Never added to a session, so nothing of it is ever written."""
+    return CheckIn(
+        day=one.day,
+        at=one.at,
+        technician=one.technician,
+        brought_by="",
+        belongs_together=one.belongs_together,
+        conditions=[{**condition, "words": ""} for condition in one.conditions],
+        flatness=one.flatness,
+        gap_um=one.gap_um,
+        tip_um=one.tip_um,
+        middle_um=one.middle_um,
+        tail_um=one.tail_um,
+        remarks="",
+        photos=[],
+    )
+
+
 def photo(session: Session, actor: Actor, photo_id: int) -> Photo:
-    """A photo with its data and its pair; ``NotFound`` for whoever may not see the pair."""
+    """A photo with its data and its pair; ``NotFound`` for whoever may not see the pair, or had it later."""
     rows = select(Photo).options(undefer(Photo.data), joinedload(Photo.pair)).where(Photo.id == photo_id)
     found = session.scalars(rows).one_or_none()
     if found is None or not may(actor, Action.SEE_PAIR, found.pair):
+        raise NotFound
+    if not actor.is_staff and not find_handovers.was_theirs(session, found.pair)(found.created_at):
         raise NotFound
     return found
 

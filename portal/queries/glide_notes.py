@@ -50,6 +50,12 @@ def of_pair(session: Session, actor: Actor, pair_id: int) -> list[GlideNote]:
     return list(session.scalars(rows))
 
 
+def on_pair(session: Session, pair_id: int) -> list[GlideNote]:
+    """What anybody wrote of a pair, from either side: for what happens to it when the pair goes to somebody else."""
+    rows = select(GlideNote).where(or_(GlideNote.pair_id == pair_id, GlideNote.other_pair_id == pair_id))
+    return list(session.scalars(rows))
+
+
 def on_base(session: Session, pair_ids: Collection[int], day: date) -> dict[int, Grind]:
     """The last grind of each pair on or before a day, with its structure; pairs without one are left out."""
     rows = (

@@ -12,12 +12,12 @@ from portal.domain.access import Action, Actor, may
 from portal.domain.errors import NotFound
 
 LISTED_AT_MOST = 500
-_WHOLE = (joinedload(Pair.owner), joinedload(Pair.club), joinedload(Pair.junior))
+WHOLE = (joinedload(Pair.owner), joinedload(Pair.club), joinedload(Pair.junior))
 
 
 def one(session: Session, actor: Actor, pair_id: int) -> Pair:
     """The pair with its owner, club and junior; ``NotFound`` when it is not theirs to see."""
-    pair = session.scalars(select(Pair).options(*_WHOLE).where(Pair.id == pair_id)).one_or_none()
+    pair = session.scalars(select(Pair).options(*WHOLE).where(Pair.id == pair_id)).one_or_none()
     if pair is None or not may(actor, Action.SEE_PAIR, pair):
         raise NotFound
     return pair
@@ -41,7 +41,7 @@ def of_person(session: Session, person_id: int, *, archived: bool = False) -> li
     wanted = Pair.archived_at.is_not(None) if archived else Pair.archived_at.is_(None)
     rows = (
         select(Pair)
-        .options(*_WHOLE)
+        .options(*WHOLE)
         .where(Pair.owner_id == person_id, wanted)
         .order_by(Pair.maker, Pair.model, Pair.id)
     )
@@ -52,7 +52,7 @@ def of_club(session: Session, club_id: int, *, archived: bool = False) -> list[P
     """The pairs of a club, with the junior who skis each, by junior."""
     wanted = Pair.archived_at.is_not(None) if archived else Pair.archived_at.is_(None)
     rows = (
-        select(Pair).options(*_WHOLE).where(Pair.club_id == club_id, wanted).order_by(Pair.junior_id, Pair.id)
+        select(Pair).options(*WHOLE).where(Pair.club_id == club_id, wanted).order_by(Pair.junior_id, Pair.id)
     )
     found = list(session.scalars(rows.limit(LISTED_AT_MOST)))
     return sorted(
@@ -77,6 +77,11 @@ def answers_of_pair(session: Session, pair_id: int) -> SnowAnswers | None:
         .limit(1)
     )
     return session.scalars(rows).one_or_none()
+
+
+def all_answers_of_pair(session: Session, pair_id: int) -> list[SnowAnswers]:
+    """Whatever was begun or finished for a pair, by anybody."""
+    return list(session.scalars(select(SnowAnswers).where(SnowAnswers.pair_id == pair_id)))
 
 
 def answers_of_club(session: Session, club_id: int) -> SnowAnswers | None:

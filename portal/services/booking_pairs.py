@@ -61,7 +61,7 @@ def free_pairs(session: Session, booking: Booking) -> list[Pair]:
     else:
         pairs = find_pairs.of_person(session, booking.person_id)
     taken = set(find_bookings.open_with_pair(session, [pair.id for pair in pairs]))
-    return [pair for pair in pairs if pair.id not in taken]
+    return [pair for pair in pairs if pair.id not in taken and pair.frozen_at is None]
 
 
 def bill_with(session: Session, booking: Booking, wanted: Wanted, instead_of: int | None = None) -> Bill:

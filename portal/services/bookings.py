@@ -31,6 +31,7 @@ from portal.queries import grinds as find_grinds
 from portal.queries import pairs as find_pairs
 from portal.queries import workshop as find_workshop
 from portal.services import billing, change_terms, holds, notices, places
+from portal.services.pairs import insist_it_is_clear
 
 
 @dataclass(frozen=True)
@@ -407,6 +408,7 @@ def bookable_pairs(
         is_orderers = club_id is not None or orderer_id in {None, pair.owner_id}
         if pair.club_id != club_id or not is_orderers:
             raise NotFound
+        insist_it_is_clear(pair)
         if pair.archived_at is not None:
             raise NotNow(
                 Phrase(N_("%(pair)s is archived. Bring it back before you book it."), {"pair": pair.title})

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from hashlib import sha256
 
 from sqlalchemy.orm import Session
 
@@ -14,33 +12,16 @@ from portal.db.pairs import Pair
 from portal.domain.access import Actor
 from portal.domain.audit import Act
 from portal.domain.errors import NotNow
-from portal.domain.tags import CHARACTERS, LOOKS_LIKE
+from portal.domain.handovers import Holder, Way
 from portal.domain.words import N_, Phrase
 from portal.queries import bookings as find_bookings
 from portal.queries import juniors as find_juniors
-from portal.services import audit, throttle
+from portal.services import audit, handovers, throttle
+from portal.services.codes import hashed
 from portal.services.throttle import Limit
 
-# Ten of 23 characters are 45 bits: nobody guesses one at ten tries a quarter of an hour.
-CODE_LENGTH = 10
 HOLDS_FOR = timedelta(days=60)
 TRIES = Limit("claim", 10, timedelta(minutes=15))
-
-
-def drawn(choose: Callable[[str], str]) -> str:
-    """A new code, by something that chooses a character of a text."""
-    return "".join(choose(CHARACTERS) for _ in range(CODE_LENGTH))
-
-
-def grouped(code: str) -> str:
-    """A code as people read and type it."""
-    return f"{code[: CODE_LENGTH // 2]} {code[CODE_LENGTH // 2 :]}"
-
-
-def hashed(typed: str) -> str:
-    """What is kept of a code; small letters, spaces, hyphens and look-alikes are forgiven."""
-    code = "".join(one for one in typed.upper() if one.isalnum()).translate(LOOKS_LIKE)
-    return sha256(code.encode()).hexdigest()
 
 
 def make(session: Session, actor: Actor, club_id: int, junior_id: int, code: str, now: datetime) -> PairClaim:
@@ -108,11 +89,16 @@ def take(session: Session, actor: Actor, code: str, now: datetime) -> None:
     if claim is None:
         raise NotNow(N_("This code has been used or holds no more. Ask the club for another."))
     pairs = find_juniors.waiting_to_be_claimed(session, claim.junior_id, to_write=True)
+    if any(pair.frozen_at is not None for pair in pairs):
+        raise NotNow(
+            N_("The workshop is clearing up whom these pairs belong to. Write or call the workshop.")
+        )
     ordered = find_bookings.open_with_pair(session, [pair.id for pair in pairs])
     for pair in pairs:
-        pair.owner_id, pair.club_id, pair.archived_at = actor.person_id, None, None
-        if pair.id not in ordered:
-            pair.junior_id = None
+        junior_id = pair.junior_id
+        handovers.record(session, pair, Holder(actor.person_id, None), Way.CLAIMED, now)
+        if pair.id in ordered:
+            pair.junior_id = junior_id
     words = Phrase(N_("%(pairs)s pairs of %(club)s"), {"pairs": len(pairs), "club": claim.junior.club.name})
     audit.note(session, actor, Act.PAIRS_CLAIMED, now, claim.junior.club.name, words)
     session.delete(claim)

@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 
 from portal.db.glide_notes import GlideNote
 from portal.domain.access import Actor
-from portal.domain.conditions import Conditions, Outcome
+from portal.domain.conditions import Conditions, Outcome, mirrored
 from portal.domain.errors import NotFound, NotNow
 from portal.domain.words import N_
 from portal.queries import glide_notes as find_notes
@@ -71,3 +71,14 @@ def delete(session: Session, actor: Actor, note_id: int) -> int:
     pair_id = note.pair_id
     session.delete(note)
     return pair_id
+
+
+def let_go(session: Session, pair_id: int) -> None:
+    """A pair goes to somebody else: notes on it name only the pair that was beside it, and what they say stays the same."""
+    for note in find_notes.on_pair(session, pair_id):
+        if note.pair_id == pair_id and note.other_pair_id is not None and note.other_structure_id is not None:
+            note.pair_id, note.other_pair_id = note.other_pair_id, note.pair_id
+            note.structure_id, note.other_structure_id = note.other_structure_id, note.structure_id
+            note.outcome = mirrored(note.outcome)
+        if note.other_pair_id == pair_id:
+            note.other_pair_id = None

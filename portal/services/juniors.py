@@ -26,6 +26,7 @@ from portal.queries import letters as find_letters
 from portal.queries import pairs as find_pairs
 from portal.queries import workshop as find_workshop
 from portal.services import audit, holds, imports
+from portal.services.pairs import insist_it_is_clear
 
 
 @dataclass(frozen=True)
@@ -97,6 +98,7 @@ def pass_on(session: Session, actor: Actor, club_id: int, pair_id: int, junior_i
         junior_id = find_clubs.junior(session, actor, club_id, junior_id).id
     if find_bookings.open_with_pair(session, [pair.id]):
         raise NotNow(N_("This pair is in an open order. Pass it on when it is handed back."))
+    insist_it_is_clear(pair)
     pair.junior_id = junior_id
 
 

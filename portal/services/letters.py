@@ -7,7 +7,6 @@ from datetime import datetime, timedelta
 
 from sqlalchemy.orm import Session
 
-from portal.db.outbox import OutboxLetter
 from portal.domain.enclosures import Enclosure
 from portal.queries import letters as find_letters
 
@@ -42,6 +41,8 @@ def claim(session: Session, now: datetime, limit: int, lease: timedelta) -> list
     for row in find_letters.due(session, now, limit):
         if row.tries > len(WAITS):
             row.given_up_at, row.last_error = now, row.last_error or "its senders stopped without a word"
+            if row.pair_offer_id is not None:
+                session.delete(row)
             continue
         row.claimed_until, row.tries = until, row.tries + 1
         claimed.append(
@@ -61,20 +62,28 @@ def claim(session: Session, now: datetime, limit: int, lease: timedelta) -> list
 
 
 def mark_sent(session: Session, letter_id: int, now: datetime) -> None:
-    """The letter has left the house."""
-    row = _row(session, letter_id)
+    """The letter has left the house; one that brought a code to somebody we do not know is not kept."""
+    row = find_letters.one(session, letter_id)
+    if row is None:
+        # It went with the code that it brings while it was on its way.
+        return
+    if row.pair_offer_id is not None:
+        session.delete(row)
+        return
     row.sent_at, row.claimed_until, row.last_error = now, None, ""
 
 
 def mark_failed(session: Session, letter_id: int, error: str, now: datetime, *, for_good: bool) -> bool:
     """The letter has not left: try it again later, or give it up when that is no use. Tells whether it was given up."""
-    row = _row(session, letter_id)
-    if row.sent_at is not None:
+    row = find_letters.one(session, letter_id)
+    if row is None or row.sent_at is not None:
         # Another sender, after this one's lease had ended.
         return False
     row.claimed_until, row.last_error = None, error[:ERROR_LENGTH]
     if for_good or row.tries > len(WAITS):
         row.given_up_at = now
+        if row.pair_offer_id is not None:
+            session.delete(row)
         return True
     row.try_at = now + WAITS[row.tries - 1]
     return False
@@ -82,13 +91,6 @@ def mark_failed(session: Session, letter_id: int, error: str, now: datetime, *, 
 
 def release(session: Session, letter_id: int) -> None:
     """Give a claimed letter back untried."""
-    row = _row(session, letter_id)
-    if row.sent_at is None:
-        row.claimed_until, row.tries = None, row.tries - 1
-
-
-def _row(session: Session, letter_id: int) -> OutboxLetter:
     row = find_letters.one(session, letter_id)
-    if row is None:
-        raise LookupError(f"no letter {letter_id}")
-    return row
+    if row is not None and row.sent_at is None:
+        row.claimed_until, row.tries = None, row.tries - 1

@@ -12,7 +12,7 @@ from portal.domain.access import Action, Actor, insist
 from portal.domain.answers import Discipline, Purpose
 from portal.domain.errors import NotNow
 from portal.domain.pairs import BaseColour, Grip
-from portal.domain.words import N_
+from portal.domain.words import N_, Phrase
 from portal.queries import bookings as find_bookings
 from portal.queries import clubs as find_clubs
 from portal.queries import juniors as find_juniors
@@ -70,6 +70,7 @@ def edit(session: Session, actor: Actor, pair_id: int, facts: PairFacts) -> None
     find_pairs.lock(session, [pair_id])
     pair = find_pairs.one(session, actor, pair_id)
     insist(actor, Action.EDIT_PAIR, pair)
+    insist_it_is_clear(pair)
     if facts.discipline is not pair.discipline and find_bookings.open_with_pair(session, [pair.id]):
         raise NotNow(
             N_("This pair is in an open booking, so it stays for the kind of skiing that it was booked for.")
@@ -92,6 +93,7 @@ def archive(session: Session, actor: Actor, pair_id: int, now: datetime) -> None
     find_pairs.lock(session, [pair_id])
     pair = find_pairs.one(session, actor, pair_id)
     insist(actor, Action.EDIT_PAIR, pair)
+    insist_it_is_clear(pair)
     if find_bookings.open_with_pair(session, [pair.id]):
         raise NotNow(
             N_("This pair is in an open booking. Cancel the booking or wait until the pair is handed back.")
@@ -104,6 +106,19 @@ def restore(session: Session, actor: Actor, pair_id: int) -> None:
     pair = find_pairs.one(session, actor, pair_id)
     insist(actor, Action.EDIT_PAIR, pair)
     pair.archived_at = None
+
+
+def insist_it_is_clear(pair: Pair) -> None:
+    """``NotNow`` while the workshop is clearing up whose the pair is: until then it stays as it is."""
+    if pair.frozen_at is not None:
+        raise NotNow(
+            Phrase(
+                N_(
+                    "The workshop is clearing up whom %(pair)s belongs to, and until then nothing is done with it. Write or call the workshop."
+                ),
+                {"pair": pair.title},
+            )
+        )
 
 
 def _columns(facts: PairFacts) -> dict[str, object]:

@@ -51,6 +51,8 @@ class Again:
 def why_not(session: Session, faulty: Faulty, today: date) -> Phrase | str | None:
     """Why nothing can be asked for or made for this grind now, or nothing when it can."""
     workshop = find_workshop.the(session)
+    if faulty.grind.pair.frozen_at is not None:
+        return N_("Whom the pair belongs to is being cleared up. It is ground again when that is settled.")
     if faulty.grind.pair.archived_at is not None:
         return N_("The pair is archived. Its owner brings it back first.")
     if find_reworks.newest_of(session, faulty.grind.pair_id) != faulty.grind.id:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 from flask import flash, redirect, render_template, url_for
@@ -12,10 +13,12 @@ from sqlalchemy.orm import Session
 from werkzeug.wrappers import Response
 from wtforms import TextAreaField
 
-from portal.domain.access import Action, insist
+from portal.domain.access import Action, insist, may
 from portal.domain.errors import NotFound, NotNow
 from portal.domain.rework import Case
 from portal.domain.words import N_, Phrase
+from portal.queries import handovers as find_handovers
+from portal.queries import pairs as find_pairs
 from portal.queries import reworks as find_reworks
 from portal.services import reworks
 from portal.web.errors import page
@@ -51,16 +54,32 @@ def lines_of(session: Session, grinds: Sequence[Any]) -> dict[int, list[Told]]:
     if not grinds:
         return found
     voice = speak()
+    theirs = _theirs(session, grinds[0].pair_id)
     for rework in find_reworks.of_grinds(session, [grind.id for grind in grinds]):
-        found[rework.grind_id].append(_of_bad(rework))
+        if theirs(rework.created_at):
+            found[rework.grind_id].append(_of_bad(rework))
+        elif rework.standing is Case.MADE:
+            found[rework.grind_id].append(Told(Phrase(N_("The pair was ground again after this"))))
     by_item = {grind.item_id: grind for grind in grinds if grind.item_id is not None}
     for item_id, rework in find_reworks.instead_of(session, list(by_item)).items():
         words = Phrase(
             N_("Ground again in place of the grind of %(day)s, because: %(reason)s"),
             {"day": voice.short_date(rework.grind.ground_on), "reason": _one_line(rework.reason)},
         )
+        if not theirs(rework.created_at):
+            words = Phrase(
+                N_("Ground again in place of the grind of %(day)s"),
+                {"day": voice.short_date(rework.grind.ground_on)},
+            )
         found[by_item[item_id].id].insert(0, Told(words))
     return found
+
+
+def _theirs(session: Session, pair_id: int) -> Callable[[datetime], bool]:
+    """Of which moments they read what was said of the pair: the workshop of all, an owner of those since the pair is theirs."""
+    if actor().is_staff:
+        return lambda _at: True
+    return find_handovers.was_theirs(session, find_pairs.one(session, actor(), pair_id))
 
 
 def _of_bad(rework: Any) -> Told:
@@ -117,18 +136,21 @@ def ask_page(pair: Any, grind_id: int, back_url: str) -> str | Response:
 def of_booking(session: Session, booking: Any, endpoint: str, **values: Any) -> list[tuple[Phrase, str, str]]:
     """How a booking hangs together with others: (sentence, address, reference) for each booking at the other end."""
     made_for, made = find_reworks.of_booking(session, booking.id)
-    lines = []
+    lines: list[tuple[Phrase, Any]] = []
     if made_for is not None:
         first = find_reworks.first_bookings(session, [made_for.grind.item_id]).get(
             made_for.grind.item_id or 0
         )
+        if first is not None and not may(actor(), Action.SEE_BOOKING, first):
+            first = None
         words = Phrase(
             N_("%(pair)s is ground again here, because: %(reason)s"),
             {"pair": made_for.grind.pair.title, "reason": _one_line(made_for.reason)},
         )
         lines.append((words, first))
     for rework in made:
-        if rework.booking is not None:
+        # Of a pair that has changed hands since, what happens to it is no concern of whoever had it.
+        if rework.booking is not None and may(actor(), Action.SEE_BOOKING, rework.booking):
             words = Phrase(
                 N_("%(pair)s is ground again, because: %(reason)s"),
                 {"pair": rework.grind.pair.title, "reason": _one_line(rework.reason)},

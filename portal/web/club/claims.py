@@ -11,7 +11,7 @@ from portal.domain.errors import NotNow
 from portal.domain.words import N_
 from portal.queries import clubs as find_clubs
 from portal.queries import juniors as find_juniors
-from portal.services import claims
+from portal.services import claims, codes
 from portal.web.club.blueprint import bp, refused
 from portal.web.language import say
 from portal.web.request import actor, db, now, transaction
@@ -25,7 +25,7 @@ def claim(club_id: int, junior_id: int) -> str | Response:
         back = url_for("club.junior", club_id=club_id, junior_id=junior_id)
     else:
         back = url_for("club.kept_of_juniors", club_id=club_id)
-    code = claims.drawn(secrets.choice) if request.method == "POST" else ""
+    code = codes.drawn(secrets.choice) if request.method == "POST" else ""
     if code:
         try:
             with transaction() as session:
@@ -38,7 +38,7 @@ def claim(club_id: int, junior_id: int) -> str | Response:
         junior=junior,
         pairs=find_juniors.waiting_to_be_claimed(db(), junior_id),
         # Known at this moment only: what is kept cannot be read back.
-        code=claims.grouped(code) if code else "",
+        code=codes.grouped(code) if code else "",
         until=now() + claims.HOLDS_FOR,
         link=url_for("skier.claim", code=code, _external=True) if code else "",
         claim=find_juniors.claim_of(db(), junior_id),

@@ -10,6 +10,7 @@ from portal.domain.bookings import Stage, Status
 from portal.queries import bookings as find_bookings
 from portal.queries import clubs as find_clubs
 from portal.queries import pairs as find_pairs
+from portal.web import handing_over
 from portal.web.club import standing
 from portal.web.club.blueprint import bp
 from portal.web.request import actor, db
@@ -49,6 +50,7 @@ def the_club(club_id: int) -> str:
         pairs=of_junior,
         pair_count=len(pairs),
         archived=find_pairs.of_club(db(), club_id, archived=True),
+        handed_over=handing_over.given_away(club_id=club_id),
         orders=orders,
         busy=standing.in_open_orders(orders),
         to_do=to_do(orders),

@@ -87,7 +87,7 @@ class Draft:
 
 def bookable(session: Session, club_id: int) -> tuple[list[Any], dict[int, Any]]:
     """The club's pairs that can be ordered, and those that cannot with the open order they are in."""
-    pairs = find_pairs.of_club(session, club_id)
+    pairs = [pair for pair in find_pairs.of_club(session, club_id) if pair.frozen_at is None]
     taken = set(find_bookings.open_with_pair(session, [pair.id for pair in pairs]))
     orders = {
         item.pair_id: order

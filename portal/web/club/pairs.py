@@ -13,7 +13,7 @@ from portal.queries import clubs as find_clubs
 from portal.queries import grinds as find_grinds
 from portal.queries import pairs as find_pairs
 from portal.services import pairs
-from portal.web import history, photos
+from portal.web import handing_over, history, photos
 from portal.web.club import standing
 from portal.web.club.blueprint import bp, refused
 from portal.web.language import say
@@ -65,7 +65,7 @@ def the_pair(club_id: int, pair_id: int) -> str:
         life_range=history.ranged(life),
         life_table=history.in_numbers(life),
         picture=history.drawn(life),
-        check_ins=find_arrivals.check_ins_of_pair(db(), pair_id),
+        check_ins=find_arrivals.for_owner(db(), pair),
         conditions=find_arrivals.condition_words(db()),
         # Whoever manages a club has a door of their own too.
         photo_url=photos.addresses("skier"),
@@ -96,6 +96,25 @@ def edit_pair(club_id: int, pair_id: int) -> str | Response:
     return render_template(
         "club/pair_form.html", club=club, junior=pair.junior, pair=pair, form=form, back_url=back
     )
+
+
+@bp.route("/<int:club_id>/pairs/<int:pair_id>/hand-over", methods=["GET", "POST"])
+def hand_over(club_id: int, pair_id: int) -> str | Response:
+    insist_on_pair(club_id, pair_id)
+    pair = find_pairs.one(db(), actor(), pair_id)
+    return handing_over.hand_over_page(
+        pair,
+        url_for("club.pair", club_id=club_id, pair_id=pair_id),
+        url_for("club.withdraw_offer", club_id=club_id, pair_id=pair_id),
+    )
+
+
+@bp.post("/<int:club_id>/pairs/<int:pair_id>/hand-over/withdraw")
+def withdraw_offer(club_id: int, pair_id: int) -> Response:
+    insist_on_pair(club_id, pair_id)
+    handing_over.withdraw(pair_id)
+    flash(say(N_("The code holds no more.")))
+    return redirect(url_for("club.pair", club_id=club_id, pair_id=pair_id), 303)
 
 
 @bp.post("/<int:club_id>/pairs/<int:pair_id>/archive")

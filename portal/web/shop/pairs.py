@@ -20,6 +20,7 @@ from portal.web import photos
 from portal.web.request import actor, db, portal, today
 from portal.web.reworking import lines_of
 from portal.web.shop.blueprint import bp
+from portal.web.shop.disputes import who_had_it
 from portal.web.shop.pressure import pressure_of
 
 
@@ -42,6 +43,7 @@ def pair(pair_id: int) -> str:
         bookings=bookings,
         tag=grouped(tag_of(found.id)),
         in_hand=in_hand,
+        had_it=who_had_it(found.id),
         next_step=next_stage(in_hand.stage) if in_hand is not None else None,
         check_ins=find_arrivals.check_ins_of_pair(db(), found.id),
         conditions=find_arrivals.condition_words(db()),

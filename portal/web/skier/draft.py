@@ -116,7 +116,7 @@ class Draft:
 
 def bookable(session: Session, actor: Actor) -> tuple[list[Any], list[Any]]:
     """The person's own pairs that can be booked now, and those that are in an open booking already."""
-    pairs = find_pairs.of_person(session, actor.person_id)
+    pairs = [one for one in find_pairs.of_person(session, actor.person_id) if one.frozen_at is None]
     taken = set(find_bookings.open_with_pair(session, [pair.id for pair in pairs]))
     return [pair for pair in pairs if pair.id not in taken], [pair for pair in pairs if pair.id in taken]
 

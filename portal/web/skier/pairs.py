@@ -19,7 +19,7 @@ from portal.queries import grinds as find_grinds
 from portal.queries import pairs as find_pairs
 from portal.queries import workshop as find_workshop
 from portal.services import pairs
-from portal.web import advising, caring, history, next_grind, photos
+from portal.web import advising, caring, handing_over, history, next_grind, photos
 from portal.web.errors import page
 from portal.web.language import say, speak
 from portal.web.pair_form import PairForm
@@ -39,6 +39,7 @@ def all_pairs() -> str:
         latest=find_grinds.latest_of_pairs(db(), ids),
         thinnest=find_grinds.thinnest_of_pairs(db(), ids),
         booked=set(find_bookings.open_with_pair(db(), ids)),
+        handed_over=handing_over.given_away(person_id=actor().person_id),
     )
 
 
@@ -88,7 +89,7 @@ def pair(pair_id: int) -> str:
         may_edit=may(actor(), Action.EDIT_PAIR, found),
         is_own=found.owner_id == actor().person_id,
         care=caring.for_pair(db(), found, grinds[0].structure.family.key if grinds else None, life),
-        check_ins=find_arrivals.check_ins_of_pair(db(), pair_id),
+        check_ins=find_arrivals.for_owner(db(), found),
         conditions=find_arrivals.condition_words(db()),
         photo_url=photos.addresses("skier"),
         notes=find_notes.of_pair(db(), actor(), pair_id),
@@ -135,6 +136,21 @@ def restore_pair(pair_id: int) -> Response:
     with transaction() as session:
         pairs.restore(session, actor(), pair_id)
     flash(say(N_("The pair is back in your list.")))
+    return redirect(url_for("skier.pair", pair_id=pair_id), 303)
+
+
+@bp.route("/pairs/<int:pair_id>/hand-over", methods=["GET", "POST"])
+def hand_over(pair_id: int) -> str | Response:
+    found = find_pairs.one(db(), actor(), pair_id)
+    return handing_over.hand_over_page(
+        found, url_for("skier.pair", pair_id=pair_id), url_for("skier.withdraw_offer", pair_id=pair_id)
+    )
+
+
+@bp.post("/pairs/<int:pair_id>/hand-over/withdraw")
+def withdraw_offer(pair_id: int) -> Response:
+    handing_over.withdraw(pair_id)
+    flash(say(N_("The code holds no more.")))
     return redirect(url_for("skier.pair", pair_id=pair_id), 303)
 
 

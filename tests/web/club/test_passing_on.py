@@ -107,7 +107,7 @@ def test_a_code_is_good_once(visitor: Visitor, cast: Cast, clubhouse: Clubhouse)
     carl.send(found, take="1")
     alice = visitor.as_(cast.alice)
     assert alice.send(alice.get("/my/pairs/claim"), code=code).errors == [
-        "No pairs wait under this code. Look at it again, or ask the club"
+        "No pairs wait under this code. Look at it again, or ask whoever gave it to you"
     ]
 
 
