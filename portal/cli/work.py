@@ -9,7 +9,9 @@ import threading
 import time
 from collections.abc import Callable
 from datetime import datetime
+from functools import partial
 from random import Random
+from secrets import token_urlsafe
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -28,7 +30,7 @@ from portal.domain.planning.watch import Progress
 from portal.domain.stone_plans import is_due
 from portal.queries import stone_plans as find_plans
 from portal.queries import workshop as find_workshop
-from portal.services import bookings, collecting, handovers, imports, juniors, stone_plans
+from portal.services import bookings, collecting, handovers, imports, juniors, season_letters, stone_plans
 from portal.services import stone_plan_making as making
 
 log = structlog.get_logger()
@@ -110,9 +112,11 @@ class Worker:
             self.ended.wait(LOOK_EVERY_SECONDS)
 
     def go_round(self) -> None:
-        """What is to be done about once a minute: give back and forget what was kept too long, remind of skis that wait, ask for a plan."""
+        """What is to be done about once a minute: give back and forget what was kept too long, remind of skis that wait,
+        write the letters of the season that were asked for, ask for a plan."""
         self._each(bookings.lapse)
         self._each(collecting.remind)
+        self._each(partial(season_letters.write_some, token=lambda: token_urlsafe(24)))
         with self.database.write.begin() as session:
             imports.forget_old(session, now())
             juniors.forget_old(session, now())

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from sqlalchemy import ForeignKey, Index, LargeBinary, String, Text
+from sqlalchemy import ForeignKey, Index, LargeBinary, String, Text, text
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from portal.db.base import Base
@@ -27,6 +27,8 @@ class OutboxLetter(Base):
     body: Mapped[str] = mapped_column(Text)
     calendar: Mapped[bytes | None] = mapped_column(LargeBinary)
     calendar_method: Mapped[str | None] = mapped_column(String(16))
+    # Where letters like this one are stopped with one press (RFC 8058); nothing for those that nobody can stop.
+    stop_page: Mapped[str] = mapped_column(String(200), default="", server_default=text("''"))
     created_at: Mapped[datetime]
     try_at: Mapped[datetime]
     claimed_until: Mapped[datetime | None]

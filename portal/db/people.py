@@ -26,6 +26,8 @@ class Person(Base):
     staff_since: Mapped[datetime | None]
     confirmed_at: Mapped[datetime | None]
     created_at: Mapped[datetime]
+    # When they agreed to get the letter of a season; nothing for not.
+    season_letter_since: Mapped[datetime | None]
     # The newest sign-in; kept here because a browser's row goes when it is signed out.
     signed_in_at: Mapped[datetime | None]
 

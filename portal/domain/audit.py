@@ -66,6 +66,7 @@ class Act(StrEnum):
     VENUE_RENAMED = "venue_renamed"
     VENUE_REMOVED = "venue_removed"
     PLAN_ACCEPTED = "plan_accepted"
+    SEASON_LETTER_SENT = "season_letter_sent"
     INVOICING_SET = "invoicing_set"
     INVOICE_ISSUED = "invoice_issued"
     CREDIT_NOTE_ISSUED = "credit_note_issued"
@@ -131,6 +132,7 @@ ACT_LABELS = {
     Act.VENUE_RENAMED: N_("Venue renamed"),
     Act.VENUE_REMOVED: N_("Venue removed"),
     Act.PLAN_ACCEPTED: N_("Stone plan accepted"),
+    Act.SEASON_LETTER_SENT: N_("Season letter sent"),
     Act.INVOICING_SET: N_("What stands on invoices set"),
     Act.INVOICE_ISSUED: N_("Invoice issued"),
     Act.CREDIT_NOTE_ISSUED: N_("Credit note issued"),

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from sqlalchemy import insert
 from sqlalchemy.orm import Session
 
 from portal.db.outbox import Enclosed, OutboxLetter
@@ -26,24 +28,38 @@ class Letter:
     calendar: bytes | None = None
     calendar_method: str | None = None
     enclosed: tuple[Enclosure, ...] = ()
+    # Where letters like this one are stopped with one press.
+    stop_page: str = ""
 
 
 def put(session: Session, letter: Letter, now: datetime, *, pair_offer_id: int | None = None) -> None:
     """Lay the letter in the outbox, due at once. One that brings the code of a ``pair_offer_id`` is gone when it has left."""
     session.add(
         OutboxLetter(
-            recipient=letter.recipient,
-            subject=" ".join(letter.subject.split())[:SUBJECT_LENGTH],
-            body=letter.body,
-            booking_id=letter.booking_id,
+            **_columns(letter, now),
             pair_offer_id=pair_offer_id,
-            calendar=letter.calendar,
-            calendar_method=letter.calendar_method,
             enclosed=[
                 Enclosed(file_name=one.file_name, media_type=one.media_type, content=one.content)
                 for one in letter.enclosed
             ],
-            created_at=now,
-            try_at=now,
         )
     )
+
+
+def put_all(session: Session, letters: Sequence[Letter], now: datetime) -> None:
+    """The same for many letters at once, which carry no files, in one statement."""
+    session.execute(insert(OutboxLetter), [_columns(letter, now) for letter in letters])
+
+
+def _columns(letter: Letter, now: datetime) -> dict[str, object]:
+    return {
+        "recipient": letter.recipient,
+        "subject": " ".join(letter.subject.split())[:SUBJECT_LENGTH],
+        "body": letter.body,
+        "booking_id": letter.booking_id,
+        "stop_page": letter.stop_page,
+        "calendar": letter.calendar,
+        "calendar_method": letter.calendar_method,
+        "created_at": now,
+        "try_at": now,
+    }

@@ -52,6 +52,8 @@ class Posted(Protocol):
     def calendar_method(self) -> str | None: ...
     @property
     def enclosed(self) -> Sequence[Enclosure]: ...
+    @property
+    def stop_page(self) -> str: ...
 
 
 @dataclass(frozen=True)
@@ -77,6 +79,12 @@ def compose(letter: Posted, sender: Sender, now: datetime) -> EmailMessage:
     message["Message-ID"] = f"<letter.{letter.id}.{letter.created_at:%Y%m%d%H%M%S%f}@{domain}>"
     # RFC 3834: so that nobody's absence notice answers it.
     message["Auto-Submitted"] = "auto-generated"
+    if letter.stop_page:
+        page = letter.stop_page.replace(SITE, sender.site)
+        message["List-Unsubscribe"] = f"<{page}>"
+        if page.startswith("https://"):
+            # RFC 8058: a mailbox may press the button for its reader, over HTTPS only.
+            message["List-Unsubscribe-Post"] = "List-Unsubscribe=One-Click"
     message.set_content(letter.body.replace(SITE, sender.site), cte="quoted-printable")
     if letter.calendar is not None:
         message.add_attachment(

@@ -38,6 +38,7 @@ class NewPerson:
     name: str
     password_hash: str
     language: str = "en"
+    wants_season_letter: bool = False
 
 
 def letters_wait(session: Session, network: str, now: datetime) -> datetime | None:
@@ -62,6 +63,7 @@ def sign_up(
     if person.confirmed_at is None and person.password_hash is not None:
         # They never confirmed: the newest sign-up counts, and links of earlier ones stop working with the old hash.
         person.name, person.password_hash, person.language = who.name, who.password_hash, who.language
+        person.season_letter_since = now if who.wants_season_letter else None
     _write_to(session, links, person, now, answers)
     return Verdict()
 
@@ -69,7 +71,14 @@ def sign_up(
 def _add(session: Session, who: NewPerson, now: datetime) -> Person | None:
     try:
         with session.begin_nested():
-            person = Person(**vars(who), created_at=now)
+            person = Person(
+                email=who.email,
+                name=who.name,
+                password_hash=who.password_hash,
+                language=who.language,
+                season_letter_since=now if who.wants_season_letter else None,
+                created_at=now,
+            )
             session.add(person)
     except IntegrityError:
         # The same form was sent twice at once; the other one writes the letter.

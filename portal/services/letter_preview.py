@@ -16,12 +16,14 @@ from portal.db.workshop import Workshop
 from portal.domain.bookings import Event, Stage, Status
 from portal.domain.crates import CrateTold
 from portal.domain.own_texts import OwnTexts
+from portal.domain.season_letter import Due
 from portal.domain.stops import Answer
 from portal.domain.words import N_
 from portal.i18n import Voice
-from portal.mail import openings
+from portal.mail import openings, season_letters
 from portal.mail.messages import SUBJECTS, Kind, Recipient, booking_letter
 from portal.mail.outbox import Letter
+from portal.mail.season_letters import PairLine
 from portal.queries import workshop as find_workshop
 from portal.services import holds
 
@@ -30,16 +32,34 @@ def with_words(
     session: Session, slot: str, words: str, speaker: Voice, own: OwnTexts, now: datetime
 ) -> Letter | None:
     """The letter in which a slot stands, worded like that; nothing for a slot of no letter. Nothing is kept or sent."""
+    workshop = find_workshop.the(session)
+    tried = OwnTexts({**own.words, (slot, speaker.language): words})
+    if slot in SEASON_SLOTS:
+        return _season_letter(workshop, speaker, tried, now)
     kind = kind_of(slot)
     if kind is None:
         return None
-    workshop = find_workshop.the(session)
-    tried = OwnTexts({**own.words, (slot, speaker.language): words})
     booking = _made_up(kind, slot, speaker, now, workshop)
     reader = Recipient("reader@example.invalid", booking.person.name, speaker.language)
     crate = _made_up_crate() if kind is Kind.CRATE_UNPACKED else None
     stop = _made_up_stop(speaker) if kind in {Kind.STOPPED, Kind.STOP_ANSWERED} else None
     return booking_letter(kind, booking, workshop, reader, now, own=tried, stop=stop, crate=crate)
+
+
+SEASON_SLOTS = {
+    of(season_letters.KIND) for of in (openings.subject_slot, openings.opening_slot, openings.closing_slot)
+}
+
+
+def _season_letter(workshop: Workshop, speaker: Voice, own: OwnTexts, now: datetime) -> Letter:
+    reader = Recipient("reader@example.invalid", "Alma Fernweald", speaker.language)
+    today = holds.day_at(workshop, now)
+    structure = speaker.say(N_("A structure"))
+    lines = [
+        PairLine("Fennmark Skarv 187 cm", structure, today - timedelta(days=300), 4, (Due.OLD_GRIND,)),
+        PairLine("Fennmark Lom 197 cm", "", None, None, (Due.NEVER_GROUND,)),
+    ]
+    return season_letters.letter(workshop, reader, lines, now, "example", own)
 
 
 def kind_of(slot: str) -> Kind | None:

@@ -29,6 +29,7 @@ class Outgoing:
     calendar: bytes | None = None
     calendar_method: str | None = None
     enclosed: tuple[Enclosure, ...] = ()
+    stop_page: str = ""
 
 
 def claim(session: Session, now: datetime, limit: int, lease: timedelta) -> list[Outgoing]:
@@ -56,6 +57,7 @@ def claim(session: Session, now: datetime, limit: int, lease: timedelta) -> list
                 row.calendar,
                 row.calendar_method,
                 tuple(Enclosure(one.file_name, one.media_type, one.content) for one in row.enclosed),
+                row.stop_page,
             )
         )
     return claimed

@@ -14,11 +14,12 @@ from portal.domain.arrivals import CONDITIONS
 from portal.domain.audit import Act
 from portal.domain.care import CareRule
 from portal.domain.errors import NotAllowed, NotNow
-from portal.domain.own_texts import LONGEST_SUBJECT, Kind, Slot, places_in, problem
+from portal.domain.own_texts import LONGEST_SUBJECT, LONGEST_TEXT, Kind, Slot, places_in, problem
 from portal.domain.public_words import TITLES
 from portal.domain.reasons import SHIPPED, Use
 from portal.domain.words import N_, Phrase
-from portal.mail import messages, openings
+from portal.mail import messages, openings, season_letters
+from portal.mail.season_letters import KIND
 from portal.queries import own_texts as find_own_texts
 from portal.services import audit
 
@@ -29,7 +30,7 @@ WORD_LISTS: dict[Kind, Mapping[str, str]] = {Kind.CONDITION: CONDITIONS}
 @lru_cache(maxsize=4)
 def slots(care: tuple[CareRule, ...]) -> dict[str, Slot]:
     """Every text that may be reworded, by its key, in the order in which they are listed; without ``care``, all the others."""
-    made = (*_public(), *_letters(), *_care(care), *_reasons(), *_listed())
+    made = (*_public(), *_letters(), *_season_letter(), *_care(care), *_reasons(), *_listed())
     return {slot.key: slot for slot in made}
 
 
@@ -67,6 +68,25 @@ def _letters() -> Iterator[Slot]:
             Phrase(N_("%(letter)s: a closing paragraph"), {"letter": name}),
             "",
             openings.PLACES,
+        )
+
+
+def _season_letter() -> Iterator[Slot]:
+    """Its subject, opening and closing, in which other places can be filled than in a letter about a booking."""
+    named = {"letter": Phrase(season_letters.TITLE)}
+    for key, title, shipped, most in (
+        (openings.subject_slot(KIND), N_("%(letter)s: subject"), season_letters.SUBJECT, LONGEST_SUBJECT),
+        (openings.opening_slot(KIND), N_("%(letter)s: opening"), season_letters.OPENING, LONGEST_TEXT),
+        (openings.closing_slot(KIND), N_("%(letter)s: a closing paragraph"), "", LONGEST_TEXT),
+    ):
+        yield Slot(
+            key,
+            Kind.LETTER,
+            Phrase(title, named),
+            shipped,
+            season_letters.PLACES,
+            most=most,
+            is_one_line=most == LONGEST_SUBJECT,
         )
 
 

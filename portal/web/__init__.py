@@ -59,7 +59,8 @@ def make_app(settings: Settings) -> Flask:
     )
     # Before the token is looked for, since that reads the form.
     uploads.install(app)
-    CSRFProtect(app)
+    # But for the one act that a mailbox does for its reader, which knows no token of ours.
+    CSRFProtect(app).exempt(public.season_letter.stop_season_letter)
     request.install(app)
     language.install(app)
     navigation.install(app)

@@ -11,14 +11,14 @@ from sqlalchemy.orm import Session
 from werkzeug.wrappers import Response
 
 from portal.documents.history import CareStep, GrindLine, History, PairFacts, StructureNow, render
-from portal.domain.base_life import BaseGrind, BaseLife, Measured, base_life, last_reading
+from portal.domain.base_life import BaseLife
 from portal.domain.care import CareStage, Known, care_for
 from portal.domain.words import N_
 from portal.pictures import base_life as picture
 from portal.pictures.ink import Table
 from portal.queries import grinds as find_grinds
 from portal.queries import workshop as find_workshop
-from portal.services.bookings import removal_for
+from portal.services import base_lives
 from portal.web import caring
 from portal.web.language import say, speak
 from portal.web.papers import fallback_fonts, letterhead, pdf
@@ -64,32 +64,10 @@ def lives_of(session: Session, grinds: Mapping[int, Sequence[Any]]) -> dict[int,
     """The same for several pairs at once: pair id -> its life."""
     workshop = find_workshop.the(session)
     measured = find_grinds.measured_besides(session, list(grinds))
-    return {pair_id: life_with(workshop, made, measured.get(pair_id, [])) for pair_id, made in grinds.items()}
-
-
-def life_with(
-    workshop: Any,
-    grinds: Sequence[Any],
-    measured: Sequence[Measured],
-    structure: Any = None,
-    flattening: bool = False,
-) -> BaseLife:
-    """The life of a base that gets ``structure`` next; a flattening before it is taken off once and not at every grind."""
-    coming = structure or (grinds[0].structure if grinds else None)
-    minimum = workshop.minimum_um + (workshop.flattening_um if flattening else 0)
-    if coming is None:
-        # What the next grind costs is not known yet, so nor is how many are left.
-        return BaseLife((), minimum, 0, 0, last_reading((), measured), None)
-    made = [
-        BaseGrind(
-            grind.ground_on,
-            find_grinds.before(grind),
-            find_grinds.after(grind),
-            removal_for(workshop, grind.structure, grind.flattened),
-        )
-        for grind in reversed(grinds)
-    ]
-    return base_life(made, minimum, removal_for(workshop, coming, False), measured)
+    return {
+        pair_id: base_lives.life(workshop, made, measured.get(pair_id, []))
+        for pair_id, made in grinds.items()
+    }
 
 
 def drawn(life: BaseLife) -> Markup | None:

@@ -16,6 +16,7 @@ from portal.queries import catalogue as find_structures
 from portal.queries import grinds as find_grinds
 from portal.queries import reworks as find_reworks
 from portal.queries import workshop as find_workshop
+from portal.services import base_lives
 from portal.web import history
 from portal.web.advising import Advised
 
@@ -53,7 +54,7 @@ def of_work(
     """The judgement on the work that was chosen for a pair, or is suggested for it."""
     grinds = find_grinds.of_pair(session, pair.id)
     measured = find_grinds.measured_besides(session, [pair.id]).get(pair.id, [])
-    life = history.life_with(find_workshop.the(session), grinds, measured, structure, flattening)
+    life = base_lives.life(find_workshop.the(session), grinds, measured, structure, flattening)
     then = advised.share_of(find_structures.value(structure)) if advised is not None else None
     return _judged(session, grinds, life, Suits(_now(grinds, advised), then, is_chosen), today)
 

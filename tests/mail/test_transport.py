@@ -186,6 +186,22 @@ def test_files_go_along_by_their_names_and_kinds() -> None:
     ] == list(files)
 
 
+def test_letters_that_can_be_stopped_say_where(database: Database, smtp: SmtpTransport, box: Box) -> None:
+    """The two headers as RFC 2369, 3.2, and RFC 8058, 4 and 8.1, have them, through a real server."""
+    put(database, "ada@example.test", stop_page="{site}/season-letter/key/stop")
+    put(database, "bo@example.test")
+    send(database, smtp)
+    stopped, other = sorted(box.mails, key=lambda mail: str(mail["To"]))
+    assert stopped["List-Unsubscribe"] == "<https://grind.hollowmere.test/season-letter/key/stop>"
+    assert stopped["List-Unsubscribe-Post"] == "List-Unsubscribe=One-Click"
+    assert other["List-Unsubscribe"] is None
+    assert other["List-Unsubscribe-Post"] is None
+    # One press needs HTTPS.
+    plain = compose(letter(stop_page="{site}/stop"), Sender("a@b.test", "http://localhost"), NOW)
+    assert plain["List-Unsubscribe"] == "<http://localhost/stop>"
+    assert plain["List-Unsubscribe-Post"] is None
+
+
 def test_one_line_keeps_words_apart() -> None:
     assert one_line("a\tb\r\n c\x00d") == "a b c d"
 
@@ -305,11 +321,6 @@ def test_a_sender_that_was_too_slow_does_not_undo_what_another_has_sent(database
     row = rows(database)["ada@example.test"]
     assert row.sent_at is not None
     assert row.given_up_at is None
-
-
-def test_marking_a_letter_that_is_not_there_is_a_fault_of_ours(database: Database) -> None:
-    with database.write() as session, pytest.raises(LookupError):
-        letters.mark_sent(session, 99, NOW)
 
 
 def test_a_sender_stops_before_its_lease_ends_and_gives_the_rest_back(database: Database) -> None:

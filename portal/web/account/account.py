@@ -12,10 +12,10 @@ from portal.domain.words import N_, Phrase
 from portal.i18n import languages, voice
 from portal.queries import people as find_people
 from portal.queries import second_factors as find_factors
-from portal.services import accounts, sign_ins
+from portal.services import accounts, season_letters, sign_ins
 from portal.web.account.blueprint import bp
 from portal.web.account.browsers import browser_named
-from portal.web.account.forms import LanguageForm, NameForm
+from portal.web.account.forms import LanguageForm, NameForm, SeasonLetterForm
 from portal.web.language import say
 from portal.web.request import actor, db, forget_sign_in, login_session_id, now, transaction
 
@@ -51,6 +51,7 @@ def account() -> Response | str:
         who=who,
         logins=logins,
         has_second_step=find_factors.has_any(db(), who.person_id),
+        season_letter_since=find_people.one(db(), who.person_id).season_letter_since,
         language_name=language_name(who.language),
         has_languages=len(languages()) > 1,
     )
@@ -77,6 +78,21 @@ def change_language() -> Response | str:
         return render_template("account/change_language.html", form=form, back_url=url_for(".account"))
     with transaction() as session:
         accounts.change_language(session, who, form.language.data)
+    return redirect(url_for(".account"), 303)
+
+
+@bp.route("/account/season-letter", methods=["GET", "POST"])
+def season_letter() -> Response | str:
+    since = find_people.one(db(), actor().person_id).season_letter_since
+    form = SeasonLetterForm.posted(season_letter=since is not None)
+    if not form.is_sent_and_right():
+        return render_template(
+            "account/season_letter.html", form=form, since=since, back_url=url_for(".account")
+        )
+    with transaction() as session:
+        season_letters.choose(session, actor(), form.season_letter.data, now())
+    told = N_("You get the season letter.") if form.season_letter.data else N_("You get no season letter.")
+    flash(say(told))
     return redirect(url_for(".account"), 303)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from wtforms import HiddenField, PasswordField, RadioField, StringField
+from wtforms import BooleanField, HiddenField, PasswordField, RadioField, StringField
 from wtforms.form import BaseForm
 
 from portal.domain.words import N_
@@ -38,10 +38,14 @@ def _new_password(label: str) -> PasswordField:
     )
 
 
+SEASON_LETTER = N_("Write to me once a year what is due on my skis")
+
+
 class SignUpForm(PortalForm):
     name = _name()
     email = _email()
     password = _new_password(N_("Password"))
+    season_letter = BooleanField(SEASON_LETTER)
 
     @property
     def personal(self) -> tuple[str, ...]:
@@ -134,6 +138,10 @@ class JoinForm(PortalForm):
 
 class NameForm(PortalForm):
     name = _name()
+
+
+class SeasonLetterForm(PortalForm):
+    season_letter = BooleanField(SEASON_LETTER)
 
 
 class LanguageForm(PortalForm):

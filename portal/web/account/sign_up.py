@@ -35,7 +35,9 @@ def sign_up() -> Page:
         return wait_page(wait)
     # Hashed for a known address too, so that both take equally long.
     hashed = passwords(portal().settings.cheap_passwords).hash(form.password.data or "")
-    person = accounts.NewPerson(form.email.address, form.name.data or "", hashed, speak().language)
+    person = accounts.NewPerson(
+        form.email.address, form.name.data or "", hashed, speak().language, form.season_letter.data
+    )
     with transaction() as session:
         verdict = accounts.sign_up(session, links(), person, network(), now(), held_answers())
     if verdict.wait_until:

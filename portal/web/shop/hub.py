@@ -107,6 +107,12 @@ GROUPS: dict[str, tuple[Entry, ...]] = {
             for_managers=True,
         ),
         Entry(
+            "shop.season_letter",
+            N_("Season letter"),
+            N_("What is due on their skis, to everybody who agreed, once a year"),
+            for_managers=True,
+        ),
+        Entry(
             "shop.imports",
             N_("Load a list"),
             N_("Customers, their pairs and older grinds from a file"),
