@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
@@ -25,11 +26,16 @@ ALIKE = 0.5
 WATER_PCT: Mapping[Moisture, float] = {Moisture.DRY: 0.0, Moisture.MOIST: 1.5, Moisture.WET: 5.5}
 
 ConditionClass = tuple[SnowKind, Moisture]
+# A comparison that ended the same is half a win for either.
+WON: Mapping[Outcome, float] = {Outcome.FASTER: 1.0, Outcome.SAME: 0.5, Outcome.SLOWER: 0.0}
 
 
 @dataclass(frozen=True)
 class Note:
-    """One comparison, as far as the counting goes: structures by key, the outcome from the first one's side."""
+    """A comparison, as far as the counting goes: structures by key, the outcome from the first one's side.
+
+    ``times`` is how often the skier wrote just this.
+    """
 
     skier: int
     structure: str
@@ -37,19 +43,22 @@ class Note:
     kind: SnowKind
     moisture: Moisture
     outcome: Outcome
+    times: int = 1
 
 
 @dataclass(frozen=True)
 class Tally:
     """The notes on one structure in one class of snow; ``wins`` and ``n`` are weighed so that no skier counts for many.
 
-    ``notes`` and ``skiers`` are plain counts; a comparison that ended the same is half a win.
+    ``notes`` and ``skiers`` are plain counts; a comparison that ended the same is half a win. ``beside`` is how much of
+    ``n`` was against each other structure.
     """
 
     notes: int = 0
     skiers: int = 0
     wins: float = 0.0
     n: float = 0.0
+    beside: tuple[tuple[str, float], ...] = ()
 
     @property
     def is_enough(self) -> bool:
@@ -112,27 +121,49 @@ class Evidence:
 NO_EVIDENCE = Evidence()
 
 
+# What one skier found of a structure in one class of snow: wins, and comparisons with each other structure.
+_Heap = tuple[list[float], dict[str, int]]
+
+
 def counted(notes: Iterable[Note]) -> Evidence:
-    """The tallies of all notes; each note speaks of both of its structures, and a pair of like ones of neither."""
-    heaps: dict[tuple[str, ConditionClass], dict[int, list[float]]] = defaultdict(lambda: defaultdict(list))
+    """The tallies of all notes; each note speaks of both of its structures, and a pair of like ones of neither.
+
+    The order of the notes is nothing to it.
+    """
+    heaps: dict[tuple[str, ConditionClass], dict[int, _Heap]] = defaultdict(dict)
+
+    def add(structure: str, other: str, note: Note, won: float) -> None:
+        by_skier = heaps[structure, (note.kind, note.moisture)]
+        wins, beside = by_skier.setdefault(note.skier, ([0.0], {}))
+        wins[0] += won * note.times
+        beside[other] = beside.get(other, 0) + note.times
+
     for note in notes:
-        if note.structure == note.other:
-            continue
-        won = {Outcome.FASTER: 1.0, Outcome.SAME: 0.5, Outcome.SLOWER: 0.0}[note.outcome]
-        where = (note.kind, note.moisture)
-        heaps[note.structure, where][note.skier].append(won)
-        heaps[note.other, where][note.skier].append(1.0 - won)
+        if note.structure != note.other:
+            won = WON[note.outcome]
+            add(note.structure, note.other, note, won)
+            add(note.other, note.structure, note, 1.0 - won)
     tallies: dict[str, dict[ConditionClass, Tally]] = defaultdict(dict)
     for (structure, where), by_skier in heaps.items():
         tallies[structure][where] = _tally(list(by_skier.values()))
     return Evidence(dict(tallies))
 
 
-def _tally(by_skier: list[list[float]]) -> Tally:
+def _tally(by_skier: list[_Heap]) -> Tally:
     """Every skier's share of wins counts as many notes as theirs are worth."""
-    wins = n = 0.0
-    for results in by_skier:
-        worth = len(results) / (1 + (len(results) - 1) * ALIKE)
-        n += worth
-        wins += worth * sum(results) / len(results)
-    return Tally(sum(map(len, by_skier)), len(by_skier), wins, n)
+    notes = [sum(beside.values()) for _wins, beside in by_skier]
+    worths = [many / (1 + (many - 1) * ALIKE) for many in notes]
+    met: dict[str, list[float]] = defaultdict(list)
+    for (_wins, beside), many, worth in zip(by_skier, notes, worths, strict=True):
+        for other, times in beside.items():
+            met[other].append(worth * times / many)
+    return Tally(
+        sum(notes),
+        len(by_skier),
+        # Summed without rounding on the way, so that no order of the skiers shows in the last digit.
+        math.fsum(
+            worth * wins[0] / many for (wins, _b), many, worth in zip(by_skier, notes, worths, strict=True)
+        ),
+        math.fsum(worths),
+        tuple(sorted((other, math.fsum(some)) for other, some in met.items())),
+    )

@@ -1,8 +1,9 @@
-"""How far what was seen a few times can be trusted: the Wilson interval, the beta distribution and Student's t."""
+"""How far what was seen a few times can be trusted: a share by Wilson and the beta distribution, a mean by Student and Welch."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from functools import lru_cache
 
 # The 97.5th percentile of the standard normal distribution: an interval of 95 % leaves 2.5 % on either side.
@@ -100,3 +101,37 @@ def t_quantile(share: float, freedom: float) -> float:
         return -t_quantile(1 - share, freedom)
     x = beta_quantile(2 * (1 - share), freedom / 2, 0.5)
     return math.sqrt(freedom * (1 - x) / x)
+
+
+def mean_interval(values: Sequence[float], tail: float = TAIL) -> tuple[float, float, float]:
+    """The mean of at least two values and its interval of 95 % after Student (1908), Biometrika 6, 1-25."""
+    if len(values) < 2:
+        raise ValueError("one value alone has no interval")
+    mean = math.fsum(values) / len(values)
+    half = t_quantile(1 - tail, len(values) - 1) * math.sqrt(_of_mean(values))
+    return mean, mean - half, mean + half
+
+
+def welch_interval(
+    some: Sequence[float], others: Sequence[float], tail: float = TAIL
+) -> tuple[float, float, float]:
+    """The mean of ``some`` less that of ``others`` and its interval of 95 % after Welch (1947), Biometrika 34, 28-35.
+
+    Neither the number nor the spread of the two has to be the same; each has at least two values.
+    """
+    if len(some) < 2 or len(others) < 2:
+        raise ValueError("one value alone has no interval")
+    apart = math.fsum(some) / len(some) - math.fsum(others) / len(others)
+    own, theirs = _of_mean(some), _of_mean(others)
+    both = own + theirs
+    if both <= 0:
+        return apart, apart, apart
+    freedom = both * both / (own * own / (len(some) - 1) + theirs * theirs / (len(others) - 1))
+    half = t_quantile(1 - tail, freedom) * math.sqrt(both)
+    return apart, apart - half, apart + half
+
+
+def _of_mean(values: Sequence[float]) -> float:
+    """The variance of the mean."""
+    mean = math.fsum(values) / len(values)
+    return math.fsum((one - mean) ** 2 for one in values) / (len(values) - 1) / len(values)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 from portal.domain.answers import HowOften, Humidity, TrackWet
 from portal.domain.snow import GrainClass, KindFacts, SizeTerm, SnowKind, WaterClass
@@ -39,3 +40,13 @@ class Tables:
     occurs: Mapping[SnowKind, tuple[tuple[float, float], ...]]
     often: Mapping[HowOften, float]
     wetness: Wetness
+
+    def weight(self, kind: SnowKind, air_c: float) -> float:
+        """How readily a kind of snow lies at an air temperature in °C; 0 where the table says that it does not."""
+        corners = self.occurs[kind]
+        if air_c <= corners[0][0]:
+            return corners[0][1]
+        for (cold, low), (warm, high) in pairwise(corners):
+            if air_c <= warm:
+                return low + (high - low) * (air_c - cold) / (warm - cold)
+        return corners[-1][1]

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from random import Random
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from portal.domain.answers import Answers
-from portal.domain.conditions import Moisture, Outcome
+from portal.domain.conditions import Moisture, Outcome, mirrored
 from portal.domain.coverage import coverage, coverage_of_set, membership, stated_for, suiting
 from portal.domain.evidence import (
     LEAST_PRIOR,
@@ -72,7 +75,7 @@ def test_a_statement_stays_a_belief_that_can_be_moved() -> None:
 def test_both_structures_of_a_note_are_counted_and_the_same_is_half() -> None:
     found = counted([note(1), note(2, Outcome.SAME), note(3, Outcome.SLOWER)])
     assert found.of("a")[WET].wins == pytest.approx(1.5)
-    assert found.of("b")[WET] == found.of("a")[WET]
+    assert (found.of("b")[WET].wins, found.of("b")[WET].n) == (found.of("a")[WET].wins, found.of("a")[WET].n)
     assert counted([note(1)]).of("b")[WET].wins == 0
 
 
@@ -160,3 +163,32 @@ def test_the_statement_for_a_class_is_kind_times_water() -> None:
 def test_evidence_has_a_key_of_its_own() -> None:
     assert Evidence().key == ""
     assert counted([note(1)]).key == counted([note(1)]).key != counted([note(2), note(3)]).key
+
+
+def test_one_skier_moves_less_with_a_thousand_notes_than_three_with_one_each() -> None:
+    def moved(some: list[Note]) -> float:
+        return counted(some).shift("a", *WET, 0.5)
+
+    assert 0 < moved([note(1)] * 1000) < moved([note(skier) for skier in range(3)])
+    assert moved([note(1)] * 1000) == moved([replace(note(1), times=1000)])
+
+
+@settings(max_examples=60, deadline=None, derandomize=True)
+@given(notes, st.randoms(use_true_random=False))
+def test_neither_the_order_nor_the_side_from_which_a_note_is_written_matters(
+    some: list[Note], chance: Random
+) -> None:
+    turned = [
+        replace(one, structure=one.other, other=one.structure, outcome=mirrored(one.outcome))
+        if chance.random() < 0.5
+        else one
+        for one in some
+    ]
+    chance.shuffle(turned)
+    assert counted(turned).key == counted(some).key
+
+
+def test_how_much_was_beside_which_structure_is_kept() -> None:
+    found = counted([note(1), note(1, other="c"), note(2)]).of("a")[WET]
+    assert found.beside == (("b", pytest.approx(1 + 4 / 6)), ("c", pytest.approx(4 / 6)))
+    assert sum(worth for _other, worth in found.beside) == pytest.approx(found.n)
