@@ -15,13 +15,15 @@ from portal.domain.access import Actor
 from portal.domain.answers import Humidity
 from portal.domain.conditions import Conditions, Moisture, Outcome
 from portal.domain.snow import SnowKind
+from portal.domain.snow_tables import Tables
 from portal.domain.structures import Structure
+from portal.domain.timed_runs import TimedRuns
 from portal.domain.today import ranked
 from portal.queries import catalogue as find_structures
 from portal.queries import glide_notes as find_notes
 from portal.queries import pairs as find_pairs
 from portal.services import glide_notes
-from portal.services.glide_notes import GlideFacts
+from portal.services.glide_notes import Outing, Ran
 
 # The days that are skied most there: air in °C, snow and track.
 DAYS = (
@@ -39,9 +41,11 @@ REMARKS = (
 # So far after a grind a note still speaks of the structure.
 FRESH = timedelta(days=45)
 OF_THE_DEMO_SKIER, AT_MOST = 5, 2
+# How many of them were timed.
+TIMED = 0.3
 
 
-def write(session: Session, rng: Random, skiers: Sequence[Actor], today: date) -> None:
+def write(session: Session, rng: Random, skiers: Sequence[Actor], tables: Tables, today: date) -> None:
     """A few notes of the demo's skier and some of everybody who could compare two pairs."""
     for number, skier in enumerate(skiers):
         wanted = OF_THE_DEMO_SKIER if number == 0 else rng.randrange(AT_MOST + 1)
@@ -55,26 +59,40 @@ def write(session: Session, rng: Random, skiers: Sequence[Actor], today: date) -
         bases = find_notes.on_base(session, [pair.id for pair in pairs], today - timedelta(days=1))
         known = [two for two in twos if all(pair.id in bases for pair in two)]
         for step in range(wanted if known else 0):
-            _compare(session, rng, skier, known[step % len(known)], bases, today)
+            _compare(session, rng, skier, known[step % len(known)], bases, tables, today)
 
 
 def _compare(
-    session: Session, rng: Random, skier: Actor, two: tuple[Pair, Pair], bases: dict[int, Grind], today: date
+    session: Session,
+    rng: Random,
+    skier: Actor,
+    two: tuple[Pair, Pair],
+    bases: dict[int, Grind],
+    tables: Tables,
+    today: date,
 ) -> None:
     one, other = two
     last = max(bases[one.id].ground_on, bases[other.id].ground_on)
     latest = min(today - timedelta(days=1), last + FRESH)
     skied = last + timedelta(days=rng.randrange((latest - last).days + 1))
     day = rng.choice(DAYS)
-    facts = GlideFacts(
-        pair_id=one.id,
-        other_id=other.id,
+    felt = _outcome(rng, day, [find_structures.value(bases[pair.id].structure) for pair in two])
+    outing = Outing(
+        beside_id=other.id,
+        ran=(Ran(one.id, felt, _timed(rng, felt) if rng.random() < TIMED else None),),
         skied_on=skied,
         conditions=day,
-        outcome=_outcome(rng, day, [find_structures.value(bases[pair.id].structure) for pair in two]),
         remarks=rng.choice(REMARKS) if rng.random() < 0.5 else "",
     )
-    glide_notes.add(session, skier, facts, today, moment(skied, 17))
+    glide_notes.write(session, skier, outing, tables, today, moment(skied, 17))
+
+
+def _timed(rng: Random, felt: Outcome) -> TimedRuns:
+    """Three runs each in turn down the long hill, some 2 per cent apart where one felt faster."""
+    apart = {Outcome.FASTER: 1.02, Outcome.SAME: 1.0, Outcome.SLOWER: 0.98}[felt]
+    own = [rng.uniform(21.5, 22.5) for _run in range(3)]
+    other = [seconds * apart * rng.gauss(1, 0.003) for seconds in own]
+    return TimedRuns(tuple(round(one, 2) for one in own), tuple(round(one, 2) for one in other), in_turn=True)
 
 
 def _outcome(rng: Random, day: Conditions, structures: Sequence[Structure]) -> Outcome:

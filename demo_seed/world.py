@@ -67,7 +67,7 @@ def fill(session: Session, reference: Reference, password_hash: str, today: date
     # Chance of its own as well.
     Counter(session, Random("a hand on every base"), bench, people, today).open(present.before)  # noqa: S311
     # Chance of its own, so that the notes leave the rest of the world as it is.
-    glide_notes.write(session, Random("two pairs on one hill"), people.skiers, today)  # noqa: S311
+    glide_notes.write(session, Random("two pairs on one hill"), people.skiers, reference.tables, today)  # noqa: S311
     # What was booked until now keeps the structure it was booked with.
     stone.change(session, people.shop_manager, today - timedelta(days=12), moment(today, 7))
     desk.open_up(session, bench, people, today)

@@ -109,6 +109,12 @@ def _fields(form: Element) -> dict[str, Any]:
         if name:
             fields[name] = [*fields[name], value] if isinstance(fields.get(name), list) else value
 
+    def add_hidden(name: str | None, value: str) -> None:
+        # One after the other, where a page keeps several under one name.
+        if name and isinstance(fields.get(name), str):
+            fields[name] = [fields[name]]
+        add(name, value)
+
     for element in form.iter():
         name, kind = element.get("name"), element.get("type")
         if element.tag == HTML + "input" and kind in {"radio", "checkbox"}:
@@ -118,6 +124,8 @@ def _fields(form: Element) -> dict[str, Any]:
                     fields.setdefault(name, []).append(value)
                 else:
                     fields[name] = value
+        elif element.tag == HTML + "input" and kind == "hidden":
+            add_hidden(name, element.get("value", ""))
         elif element.tag == HTML + "input" and kind not in {"submit", "button", "file"}:
             add(name, element.get("value", ""))
         elif element.tag == HTML + "textarea":

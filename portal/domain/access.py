@@ -72,6 +72,7 @@ class Action(StrEnum):
     MANAGE_PLACE = "manage_place"
     LOAD_LIST = "load_list"
     ISSUE_INVOICE = "issue_invoice"
+    JUDGE_NOTE = "judge_note"
 
 
 Rule = Callable[[Actor, Any], bool]
@@ -135,6 +136,8 @@ RULES: dict[Action, tuple[Rule, ...]] = {
     Action.MANAGE_PLACE: (runs_the_shop,),
     Action.LOAD_LIST: (runs_the_shop,),
     Action.ISSUE_INVOICE: (runs_the_shop,),
+    # Whoever grinds a structure knows what cannot have been; it is kept who set a note aside.
+    Action.JUDGE_NOTE: (works_here,),
 }
 
 

@@ -70,6 +70,8 @@ class Act(StrEnum):
     INVOICING_SET = "invoicing_set"
     INVOICE_ISSUED = "invoice_issued"
     CREDIT_NOTE_ISSUED = "credit_note_issued"
+    NOTE_SET_ASIDE = "note_set_aside"
+    NOTE_COUNTED = "note_counted"
 
     @property
     def label(self) -> str:
@@ -136,6 +138,8 @@ ACT_LABELS = {
     Act.INVOICING_SET: N_("What stands on invoices set"),
     Act.INVOICE_ISSUED: N_("Invoice issued"),
     Act.CREDIT_NOTE_ISSUED: N_("Credit note issued"),
+    Act.NOTE_SET_ASIDE: N_("Glide note set aside"),
+    Act.NOTE_COUNTED: N_("Glide note counted again"),
 }
 
 # What giving somebody a part at the workshop is listed as.

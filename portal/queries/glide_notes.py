@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
-from sqlalchemy import or_, select
+from sqlalchemy import func, or_, select
 from sqlalchemy.orm import Session, joinedload
 
 from portal.db.catalogue import Structure
 from portal.db.glide_notes import GlideNote
 from portal.db.grinds import Grind
+from portal.db.people import Person
 from portal.domain.access import Actor
+from portal.domain.conditions import Moisture
 from portal.domain.errors import NotFound
 from portal.domain.evidence import Evidence, Note, counted
+from portal.domain.snow import SnowKind
 
 LISTED_AT_MOST = 200
 # What of a stated structure makes its surface. A version that differs in anything else is the same on the snow.
@@ -68,26 +72,88 @@ def on_base(session: Session, pair_ids: Collection[int], day: date) -> dict[int,
 
 
 def evidence(session: Session) -> Evidence:
-    """What all notes say of the structures that can be booked, by their keys.
+    """What all notes that count say of the structures that can be booked, by their keys.
 
     A note counts for a structure as long as the version that was skied has the surface of the one that can be booked.
     """
-    rows = session.execute(
-        select(
-            GlideNote.person_id,
-            GlideNote.kind,
-            GlideNote.moisture,
-            GlideNote.outcome,
-            GlideNote.structure_id,
-            GlideNote.other_structure_id,
-        ).where(GlideNote.other_structure_id.is_not(None))
-    ).all()
-    compared = [(*row[:5], row[5]) for row in rows if row[5] is not None]
-    names = _names(session, {number for row in compared for number in row[4:]})
-    return counted(
-        Note(person_id, names[own], names[beside], kind, moisture, outcome)
-        for person_id, kind, moisture, outcome, own, beside in compared
+    alike = (
+        GlideNote.structure_id,
+        GlideNote.other_structure_id,
+        GlideNote.kind,
+        GlideNote.moisture,
+        GlideNote.person_id,
+        GlideNote.outcome,
     )
+    rows = session.execute(
+        select(*alike, func.count())
+        .where(GlideNote.set_aside.is_(None), GlideNote.other_structure_id.is_not(None))
+        .group_by(*alike)
+    ).all()
+    compared = [
+        (own, beside, Note(person_id, "", "", kind, moisture, outcome, times))
+        for own, beside, kind, moisture, person_id, outcome, times in rows
+        if beside is not None
+    ]
+    names = _names(session, {number for own, beside, _note in compared for number in (own, beside)})
+    return counted(replace(note, structure=names[own], other=names[beside]) for own, beside, note in compared)
+
+
+def lock_writer(session: Session, actor: Actor) -> None:
+    """Let one note after another of this person be judged, so that each knows of those before it."""
+    session.execute(select(Person.id).where(Person.id == actor.person_id).with_for_update())
+
+
+def of_outing(session: Session, actor: Actor, outing: str) -> list[GlideNote]:
+    """What this person wrote at once, in the order in which it was written."""
+    rows = select(GlideNote).where(GlideNote.person_id == actor.person_id, GlideNote.outing == outing)
+    return list(session.scalars(rows.order_by(GlideNote.id)))
+
+
+def counted_on(session: Session, actor: Actor, day: date) -> list[GlideNote]:
+    """What this person wrote of a day and what counts, the last one first."""
+    rows = select(GlideNote).where(
+        GlideNote.person_id == actor.person_id, GlideNote.skied_on == day, GlideNote.set_aside.is_(None)
+    )
+    return list(session.scalars(rows.order_by(GlideNote.id.desc())))
+
+
+def behind(session: Session, structure: str, kind: SnowKind, moisture: Moisture) -> list[GlideNote]:
+    """The notes on a structure, by its key, in a class of snow with both structures, the latest day first.
+
+    Those set aside are among them, and those on an older version whose surface is still the same.
+    """
+    ids = [
+        number
+        for number, name in _names(
+            session, session.scalars(select(Structure.id).where(Structure.key == structure)).all()
+        ).items()
+        if name == structure
+    ]
+    rows = (
+        select(GlideNote)
+        .options(joinedload(GlideNote.structure), joinedload(GlideNote.other_structure))
+        .where(
+            or_(GlideNote.structure_id.in_(ids), GlideNote.other_structure_id.in_(ids)),
+            GlideNote.other_structure_id.is_not(None),
+            GlideNote.kind == kind,
+            GlideNote.moisture == moisture,
+        )
+        .order_by(GlideNote.skied_on.desc(), GlideNote.id.desc())
+        .limit(LISTED_AT_MOST)
+    )
+    return list(session.scalars(rows))
+
+
+def at_the_workshop(session: Session, note_id: int) -> GlideNote:
+    """The note with both structures, whoever wrote it; ``NotFound`` where it names one structure only."""
+    note = session.scalars(
+        select(GlideNote)
+        .options(joinedload(GlideNote.structure), joinedload(GlideNote.other_structure))
+        .where(GlideNote.id == note_id, GlideNote.other_structure_id.is_not(None))
+    ).one_or_none()
+    if note is None:
+        raise NotFound
+    return note
 
 
 def _names(session: Session, ids: Collection[int]) -> dict[int, str]:

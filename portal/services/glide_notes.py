@@ -1,68 +1,150 @@
-"""Keeping glide notes: two pairs of one skier side by side in the snow of a day."""
+"""Keeping glide notes: pairs of one skier side by side in the snow of a day, and which of the notes count."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 
 from sqlalchemy.orm import Session
 
 from portal.db.glide_notes import GlideNote
-from portal.domain.access import Actor
+from portal.db.grinds import Grind
+from portal.db.pairs import Pair
+from portal.domain.access import Action, Actor, insist
+from portal.domain.audit import Act
 from portal.domain.conditions import Conditions, Outcome, mirrored
 from portal.domain.errors import NotFound, NotNow
-from portal.domain.words import N_
+from portal.domain.set_aside import Compared, SetAside, judged
+from portal.domain.snow_tables import Tables
+from portal.domain.timed_runs import TimedRuns
+from portal.domain.words import N_, Phrase
 from portal.queries import glide_notes as find_notes
 from portal.queries import pairs as find_pairs
+from portal.services import audit
 
 
 @dataclass(frozen=True)
-class GlideFacts:
-    """What a skier says of one day: ``pair_id`` ran ``outcome`` beside ``other_id``."""
+class Ran:
+    """How a pair ran beside the other one of its outing: by timed runs where there are any, else as it felt."""
 
     pair_id: int
-    other_id: int
+    felt: Outcome | None = None
+    timed: TimedRuns | None = None
+
+    @property
+    def outcome(self) -> Outcome:
+        """Faster, the same or slower; ``NotNow`` where nothing was said."""
+        if self.timed is not None:
+            return self.timed.difference.outcome
+        if self.felt is None:
+            raise NotNow(N_("Say of each pair whether it ran faster, the same or slower."))
+        return self.felt
+
+
+@dataclass(frozen=True)
+class Outing:
+    """What a skier says of one day: each pair of ``ran`` was skied beside the pair ``beside_id``.
+
+    ``key`` comes from the page, so that what is sent twice is kept once.
+    """
+
+    beside_id: int
+    ran: tuple[Ran, ...]
     skied_on: date
     conditions: Conditions
-    outcome: Outcome
     remarks: str = ""
+    key: str | None = None
 
 
-def add(session: Session, actor: Actor, facts: GlideFacts, today: date, now: datetime) -> GlideNote:
-    """Keep a note, with the structures that were on both bases that day.
+def write(
+    session: Session, actor: Actor, outing: Outing, tables: Tables, today: date, now: datetime
+) -> list[GlideNote]:
+    """Keep a note for each pair that was compared, with the structures that were on the bases that day.
 
-    ``NotFound`` unless both pairs are the person's own; ``NotNow`` for a day to come, for pairs of different kinds of
-    skiing, for a pair beside itself, and where it is not known what was on a base.
+    ``NotFound`` unless all pairs are the person's own; ``NotNow`` for a day to come, for pairs of different kinds of
+    skiing, for a pair beside itself, and where it is not known what was on a base. What cannot have been is kept too,
+    and set aside.
     """
-    pair, other = (find_pairs.one(session, actor, number) for number in (facts.pair_id, facts.other_id))
-    if pair.owner_id != actor.person_id or other.owner_id != actor.person_id:
-        raise NotFound
-    if pair.id == other.id:
+    find_notes.lock_writer(session, actor)
+    if outing.key and (kept := find_notes.of_outing(session, actor, outing.key)):
+        return kept
+    bases = _bases(session, actor, outing, today)
+    before = [_as_compared(note) for note in find_notes.counted_on(session, actor, outing.skied_on)]
+    made = []
+    for ran in outing.ran:
+        compared = Compared(frozenset({ran.pair_id, outing.beside_id}), outing.conditions, ran.timed)
+        aside = judged(compared, before, tables)
+        if aside is None:
+            before.append(compared)
+        note = _note(actor, outing, ran, bases, aside, now)
+        session.add(note)
+        made.append(note)
+    session.flush()
+    return made
+
+
+def _bases(session: Session, actor: Actor, outing: Outing, today: date) -> Mapping[int, Grind]:
+    """The grind that was on the base of each pair that day, once everything about the pairs holds."""
+    beside = _own(session, actor, outing.beside_id)
+    pairs = [_own(session, actor, ran.pair_id) for ran in outing.ran]
+    ids = [pair.id for pair in pairs]
+    if not pairs or beside.id in ids or len(set(ids)) < len(ids):
         raise NotNow(N_("A pair is compared with another one."))
-    if pair.discipline is not other.discipline:
-        raise NotNow(N_("Two pairs are compared in one kind of skiing."))
-    if facts.skied_on > today:
+    if any(pair.discipline is not beside.discipline for pair in pairs):
+        raise NotNow(N_("Pairs are compared in one kind of skiing."))
+    if outing.skied_on > today:
         raise NotNow(N_("That day is still to come."))
-    bases = find_notes.on_base(session, [pair.id, other.id], facts.skied_on)
-    if pair.id not in bases or other.id not in bases:
+    bases = find_notes.on_base(session, [beside.id, *ids], outing.skied_on)
+    if not {beside.id, *ids} <= set(bases):
         raise NotNow(N_("It is not known what was on the bases that day."))
-    note = GlideNote(
+    return bases
+
+
+def _own(session: Session, actor: Actor, pair_id: int) -> Pair:
+    pair = find_pairs.one(session, actor, pair_id)
+    if pair.owner_id != actor.person_id:
+        raise NotFound
+    return pair
+
+
+def _note(
+    actor: Actor,
+    outing: Outing,
+    ran: Ran,
+    bases: Mapping[int, Grind],
+    aside: SetAside | None,
+    now: datetime,
+) -> GlideNote:
+    day = outing.conditions
+    return GlideNote(
         person_id=actor.person_id,
-        pair_id=pair.id,
-        structure_id=bases[pair.id].structure_id,
-        other_pair_id=other.id,
-        other_structure_id=bases[other.id].structure_id,
-        skied_on=facts.skied_on,
-        air_c=facts.conditions.air_c,
-        humidity=facts.conditions.humidity,
-        kind=facts.conditions.kind,
-        moisture=facts.conditions.moisture,
-        outcome=facts.outcome,
-        remarks=facts.remarks,
+        pair_id=ran.pair_id,
+        structure_id=bases[ran.pair_id].structure_id,
+        other_pair_id=outing.beside_id,
+        other_structure_id=bases[outing.beside_id].structure_id,
+        skied_on=outing.skied_on,
+        air_c=day.air_c,
+        humidity=day.humidity,
+        kind=day.kind,
+        moisture=day.moisture,
+        outcome=ran.outcome,
+        timed=ran.timed.to_json() if ran.timed is not None else None,
+        remarks=outing.remarks,
+        outing=outing.key,
+        set_aside=aside,
+        set_aside_words="",
         created_at=now,
     )
-    session.add(note)
-    return note
+
+
+def _as_compared(note: GlideNote) -> Compared:
+    ids = {note.pair_id} | ({note.other_pair_id} if note.other_pair_id is not None else set())
+    return Compared(
+        frozenset(ids),
+        Conditions(note.air_c, note.kind, note.moisture, note.humidity),
+        TimedRuns.from_json(note.timed) if note.timed else None,
+    )
 
 
 def delete(session: Session, actor: Actor, note_id: int) -> int:
@@ -80,5 +162,57 @@ def let_go(session: Session, pair_id: int) -> None:
             note.pair_id, note.other_pair_id = note.other_pair_id, note.pair_id
             note.structure_id, note.other_structure_id = note.other_structure_id, note.structure_id
             note.outcome = mirrored(note.outcome)
+            note.timed = (
+                TimedRuns.from_json(note.timed).mirrored.to_json() if note.timed is not None else None
+            )
+            # Two of one outing may come to stand on the same pair now.
+            note.outing = None
         if note.other_pair_id == pair_id:
             note.other_pair_id = None
+
+
+def set_aside(session: Session, actor: Actor, note_id: int, words: str, now: datetime) -> GlideNote:
+    """The workshop keeps a note and counts it no longer; whoever wrote it reads the ``words``.
+
+    ``NotAllowed`` for others, ``NotNow`` without a reason or where it does not count already.
+    """
+    insist(actor, Action.JUDGE_NOTE, None)
+    note = find_notes.at_the_workshop(session, note_id)
+    if not words.strip():
+        raise NotNow(N_("Say why the note does not count: whoever wrote it reads it."))
+    if note.set_aside is not None:
+        raise NotNow(N_("The note does not count already."))
+    note.set_aside, note.set_aside_words = SetAside.WORKSHOP, words.strip()
+    audit.note(session, actor, Act.NOTE_SET_ASIDE, now, _about(note), words.strip())
+    return note
+
+
+def count_again(session: Session, actor: Actor, note_id: int, now: datetime) -> GlideNote:
+    """The workshop has a note counted that was set aside, by itself or by a rule.
+
+    ``NotAllowed`` for others, ``NotNow`` where it counts already or cannot tell anything.
+    """
+    insist(actor, Action.JUDGE_NOTE, None)
+    note = find_notes.at_the_workshop(session, note_id)
+    if note.set_aside is None:
+        raise NotNow(N_("The note counts already."))
+    if not note.set_aside.may_count:
+        raise NotNow(
+            N_("The times of this note cannot tell which pair was faster, so there is nothing to count.")
+        )
+    audit.note(session, actor, Act.NOTE_COUNTED, now, _about(note), Phrase(note.set_aside.label))
+    note.set_aside, note.set_aside_words = None, ""
+    return note
+
+
+def _about(note: GlideNote) -> Phrase:
+    """Which note it is, without saying whose."""
+    other = note.other_structure
+    return Phrase(
+        N_("%(structure)s beside %(other)s, %(day)s"),
+        {
+            "structure": note.structure.name,
+            "other": other.name if other is not None else "–",
+            "day": note.skied_on.isoformat(),
+        },
+    )

@@ -7,11 +7,14 @@ from dataclasses import dataclass
 from sqlalchemy.orm import Session
 
 from portal.domain.advice_words import hundred
-from portal.domain.conditions import Moisture
+from portal.domain.conditions import Conditions, Moisture
 from portal.domain.evidence import Evidence, Tally
 from portal.domain.snow import SnowKind
+from portal.domain.timed_runs import TimedRuns
 from portal.domain.words import N_, Phrase
 from portal.queries import glide_notes as find_notes
+from portal.web.language import speak
+from portal.web.range_words import signed
 
 SHORT = {Moisture.DRY: N_("dry"), Moisture.MOIST: N_("moist"), Moisture.WET: N_("wet")}
 
@@ -26,15 +29,54 @@ class EvidenceRow:
 
     @property
     def snow(self) -> Phrase:
-        return Phrase(
-            N_("%(kind)s, %(moisture)s"),
-            {"kind": Phrase(self.kind.label), "moisture": Phrase(SHORT[self.moisture])},
-        )
+        return class_words(self.kind, self.moisture)
 
     @property
     def told(self) -> Phrase:
         """What the notes tell."""
         return told(self.tally)
+
+
+def class_words(kind: SnowKind, moisture: Moisture) -> Phrase:
+    """A class of snow in a few words."""
+    return Phrase(
+        N_("%(kind)s, %(moisture)s"), {"kind": Phrase(kind.label), "moisture": Phrase(SHORT[moisture])}
+    )
+
+
+def snow_at(kind: SnowKind, air_c: float) -> Phrase:
+    """The snow of a note, with its air."""
+    return Phrase(N_("%(kind)s, %(air)s °C"), {"kind": Phrase(kind.label), "air": signed(air_c)})
+
+
+def snow_words(day: Conditions) -> Phrase:
+    """The snow of a day in a few words, with its air."""
+    return Phrase(
+        N_("%(snow)s, %(air)s °C"), {"snow": class_words(day.kind, day.moisture), "air": signed(day.air_c)}
+    )
+
+
+def difference_words(runs: TimedRuns) -> Phrase:
+    """By how much a pair was faster by its times; above zero is faster."""
+    found = runs.difference
+    return Phrase(
+        N_(
+            "Speed %(pct)s %% (95 %% interval: %(low)s to %(high)s %%), from %(own)s and %(other)s timed runs."
+        ),
+        {
+            "pct": _with_sign(found.pct),
+            "low": _with_sign(found.low_pct),
+            "high": _with_sign(found.high_pct),
+            "own": len(runs.own),
+            "other": len(runs.other),
+        },
+    )
+
+
+def _with_sign(pct: float) -> str:
+    """A difference with its sign, exact to a tenth as far as anybody can time it."""
+    written = speak().number(abs(pct), 1 if abs(pct) < 100 else 0)
+    return f"+{written}" if pct > 0 else f"\N{MINUS SIGN}{written}" if pct < 0 else written
 
 
 def told(tally: Tally) -> Phrase:

@@ -3,26 +3,34 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from functools import partial
 from typing import Any
 
 import pytest
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from portal.db.audit import AuditEntry
 from portal.db.catalogue import Structure
 from portal.db.pairs import Pair
 from portal.db.people import Person
 from portal.domain.answers import Discipline
+from portal.domain.audit import Act
 from portal.domain.conditions import Conditions, Moisture, Outcome
-from portal.domain.errors import NotFound, NotNow
+from portal.domain.errors import NotAllowed, NotFound, NotNow
+from portal.domain.set_aside import SetAside
 from portal.domain.snow import SnowKind
+from portal.domain.timed_runs import TimedRuns
 from portal.queries import catalogue as find_structures
 from portal.queries import glide_notes as find_notes
+from portal.reference import default_folder, load
 from portal.services import glide_notes, grinds
-from portal.services.glide_notes import GlideFacts
+from portal.services.glide_notes import Outing, Ran
 from tests import make
 from tests.cast import Cast
 
 SKIED = date(2026, 12, 5)
+TABLES = load(default_folder()).tables
 COLD = Conditions(-9.0, SnowKind.SETTLED, Moisture.DRY)
 
 
@@ -47,22 +55,22 @@ def two(session: Session, alice: Person) -> tuple[Pair, Pair]:
     return pair, other
 
 
-def facts(pair: Pair, other: Pair, **given: Any) -> GlideFacts:
-    return GlideFacts(
-        **{
-            "pair_id": pair.id,
-            "other_id": other.id,
-            "skied_on": SKIED,
-            "conditions": COLD,
-            "outcome": Outcome.FASTER,
-            **given,
-        }
-    )
+def outing(pair: Pair, other: Pair, **given: Any) -> Outing:
+    felt, timed = given.pop("felt", Outcome.FASTER), given.pop("timed", None)
+    values: dict[str, Any] = {
+        "beside_id": other.id,
+        "ran": (Ran(pair.id, felt, timed),),
+        "skied_on": SKIED,
+        "conditions": COLD,
+        **given,
+    }
+    return Outing(**values)
 
 
 def write(session: Session, cast: Cast, pair: Pair, other: Pair, **given: Any) -> Any:
-    note = glide_notes.add(session, cast.alice, facts(pair, other, **given), make.TODAY, make.NOW)
-    session.flush()
+    (note,) = glide_notes.write(
+        session, cast.alice, outing(pair, other, **given), TABLES, make.TODAY, make.NOW
+    )
     return note
 
 
@@ -153,7 +161,7 @@ def test_nobody_else_writes_reads_or_deletes(
     """The workshop may look at a pair, but what a skier felt is the skier's."""
     note, stranger = write(session, cast, *two), getattr(cast, who)
     with pytest.raises(NotFound):
-        glide_notes.add(session, stranger, facts(*two), make.TODAY, make.NOW)
+        glide_notes.write(session, stranger, outing(*two), TABLES, make.TODAY, make.NOW)
     with pytest.raises(NotFound):
         find_notes.one(session, stranger, note.id)
     with pytest.raises(NotFound):
@@ -175,3 +183,103 @@ def test_the_base_of_a_day_is_the_last_grind_before_it(
     ids = [pair.id for pair in two]
     assert find_notes.on_base(session, ids, date(2026, 11, 1)) == {}
     assert set(find_notes.on_base(session, ids, date(2026, 11, 2))) == set(ids)
+
+
+def test_what_cannot_have_been_is_kept_and_not_counted(
+    session: Session, cast: Cast, two: tuple[Pair, Pair]
+) -> None:
+    wet = Conditions(-12.0, SnowKind.WET, Moisture.WET)
+    assert write(session, cast, *two, conditions=wet).set_aside is SetAside.SNOW
+    far = TimedRuns((20.0, 20.1, 20.2), (23.0, 23.1, 23.2), in_turn=True)
+    assert write(session, cast, *two, timed=far).set_aside is SetAside.FAR
+    assert find_notes.evidence(session).tallies == {}
+    assert len(find_notes.of_pair(session, cast.alice, two[0].id)) == 2
+    # What does not count stands in nobody's way.
+    assert write(session, cast, *two).set_aside is None
+    assert write(session, cast, two[1], two[0]).set_aside is SetAside.TWICE
+    assert find_notes.evidence(session).of(make.structure(session).key)[COLD.kind, COLD.moisture].notes == 1
+
+
+def test_times_say_which_pair_was_faster_whatever_it_felt_like(
+    session: Session, cast: Cast, two: tuple[Pair, Pair]
+) -> None:
+    runs = TimedRuns((12.60, 12.74, 12.61), (12.41, 12.52, 12.38), in_turn=True)
+    note = write(session, cast, *two, timed=runs)
+    assert (note.outcome, note.set_aside) == (Outcome.SLOWER, None)
+    session.expire_all()
+    assert TimedRuns.from_json(find_notes.one(session, cast.alice, note.id).timed) == runs
+    with pytest.raises(NotNow, match="faster, the same or slower"):
+        write(session, cast, *two, felt=None)
+
+
+def test_several_pairs_beside_one_are_kept_at_once_and_only_once(
+    session: Session, cast: Cast, alice: Person, two: tuple[Pair, Pair]
+) -> None:
+    third = make.pair(session, alice)
+    ground(session, third, 2)
+    both = (Ran(two[1].id, Outcome.SLOWER), Ran(third.id, Outcome.SAME))
+    asked = outing(*two, ran=both, beside_id=two[0].id, key="from the page")
+    made = [glide_notes.write(session, cast.alice, asked, TABLES, make.TODAY, make.NOW) for _ in range(2)]
+    assert [note.id for note in made[0]] == [note.id for note in made[1]]
+    assert len(find_notes.of_pair(session, cast.alice, two[0].id)) == 2
+    # Two notes of one skier are worth less than two.
+    tally = find_notes.evidence(session).of(make.structure(session).key)[COLD.kind, COLD.moisture]
+    assert (tally.notes, tally.skiers, tally.wins / tally.n) == (2, 1, 0.75)
+    assert tally.n < 2
+
+
+def test_the_workshop_sets_a_note_aside_with_a_reason_and_takes_it_back(
+    session: Session, cast: Cast, two: tuple[Pair, Pair]
+) -> None:
+    note = write(session, cast, *two)
+    for act in (glide_notes.count_again, partial(glide_notes.set_aside, words="  ")):
+        with pytest.raises(NotNow):
+            act(session, cast.tina, note.id, now=make.NOW)
+    glide_notes.set_aside(session, cast.tina, note.id, "Other wax on one pair.", make.NOW)
+    session.flush()
+    assert find_notes.evidence(session).tallies == {}
+    assert find_notes.of_pair(session, cast.alice, two[0].id)[0].set_aside_words == "Other wax on one pair."
+    with pytest.raises(NotNow, match="does not count already"):
+        glide_notes.set_aside(session, cast.mia, note.id, "Again.", make.NOW)
+    glide_notes.count_again(session, cast.mia, note.id, make.NOW)
+    session.flush()
+    assert find_notes.evidence(session).tallies
+    entries = session.scalars(select(AuditEntry).order_by(AuditEntry.id)).all()
+    assert [(one.act, one.name) for one in entries] == [
+        (Act.NOTE_SET_ASIDE, "Tina"),
+        (Act.NOTE_COUNTED, "Mia"),
+    ]
+    assert "Alice" not in "".join(one.about + one.words for one in entries)
+
+
+def test_times_that_cannot_tell_are_not_counted_by_decision(
+    session: Session, cast: Cast, two: tuple[Pair, Pair]
+) -> None:
+    unclear = TimedRuns((20.0, 21.5, 20.0), (21.0, 20.2, 20.9), in_turn=True)
+    note = write(session, cast, *two, timed=unclear)
+    assert (note.outcome, note.set_aside) == (Outcome.SAME, SetAside.UNCLEAR)
+    with pytest.raises(NotNow, match="nothing to count"):
+        glide_notes.count_again(session, cast.mia, note.id, make.NOW)
+
+
+@pytest.mark.parametrize("who", ["alice", "carl", "cora"])
+def test_only_the_workshop_judges_notes(
+    session: Session, cast: Cast, two: tuple[Pair, Pair], who: str
+) -> None:
+    note = write(session, cast, *two)
+    with pytest.raises(NotAllowed):
+        glide_notes.set_aside(session, getattr(cast, who), note.id, "No.", make.NOW)
+    with pytest.raises(NotAllowed):
+        glide_notes.count_again(session, getattr(cast, who), note.id, make.NOW)
+
+
+def test_the_workshop_finds_what_stands_behind_a_class_of_snow(
+    session: Session, cast: Cast, two: tuple[Pair, Pair]
+) -> None:
+    note = write(session, cast, *two)
+    aside = write(session, cast, *two)
+    for number in (0, 4):
+        key = make.structure(session, number=number).key
+        found = find_notes.behind(session, key, COLD.kind, COLD.moisture)
+        assert [one.id for one in found] == [aside.id, note.id]
+        assert find_notes.behind(session, key, SnowKind.NEW, COLD.moisture) == []

@@ -1,4 +1,4 @@
-"""The forms about one day on snow: a glide note, and which pair to take today."""
+"""The forms about one day on snow: which pair to take today, and in which snow pairs were compared."""
 
 from __future__ import annotations
 
@@ -6,19 +6,17 @@ from datetime import date
 from typing import Any, Self
 
 from flask import request
-from wtforms import RadioField, StringField, TextAreaField
+from wtforms import RadioField, StringField
 from wtforms.form import BaseForm
-from wtforms.validators import Optional
 
 from portal.domain.answers import Humidity
-from portal.domain.conditions import Conditions, Moisture, Outcome
+from portal.domain.conditions import Conditions, Moisture
 from portal.domain.questions import temperature
 from portal.domain.snow import SnowKind
 from portal.domain.words import N_, Phrase
-from portal.web.forms import PortalForm, Problem, at_most, trimmed
+from portal.web.forms import PortalForm, Problem
 from portal.web.pair_form import labelled, offered, option
 
-REMARKS_LENGTH = 1000
 UNSURE = "unsure"
 
 
@@ -53,6 +51,15 @@ class PastDayField(StringField):
         if self.today is not None and found > self.today:
             raise Problem(N_("Enter a day that is not still to come"))
         self.day = found
+
+
+class ExactAirField(AirField):
+    """The same, for whoever knows it better than the steps that are offered."""
+
+    def pre_validate(self, form: BaseForm) -> None:
+        self.degrees = None
+        if (self.data or "").strip():
+            super().pre_validate(form)
 
 
 class SnowForm(PortalForm):
@@ -101,35 +108,51 @@ class TodayForm(SnowForm):
         return None if given == UNSURE else Moisture(given)
 
 
-class GlideForm(SnowForm):
-    """Two pairs side by side."""
+# Steps of air temperature in °C that one tap gives; a track is not felt any finer.
+ABOUT_C = (-18, -15, -12, -9, -6, -4, -2, 0, 2, 4, 7)
+# What is chosen and what is written beside it may differ by so much and still mean the same.
+FAR_APART_C = 3.0
 
-    skied_on = PastDayField(N_("Which day was it?"))
+
+class DayForm(SnowForm):
+    """The snow in which pairs were compared, in as few taps as can be; it stands in the address."""
+
+    about = RadioField(
+        N_("How warm was the air, in °C?"),
+        choices=[option(str(step), f"{step}".replace("-", "\N{MINUS SIGN}")) for step in ABOUT_C],
+        validate_choice=False,
+    )
+    kind = RadioField(
+        N_("Which snow lay in the track?"),
+        [offered(N_("Choose the kind of snow"))],
+        choices=labelled(SnowKind),
+        validate_choice=False,
+    )
     moisture = RadioField(
         N_("How wet was the track?"),
         [offered(N_("Choose how wet the track was"))],
         choices=labelled(Moisture),
         validate_choice=False,
     )
-    other = RadioField(
-        N_("Beside which pair?"),
-        [offered(N_("Choose the pair you compared it with"))],
-        choices=[],
-        validate_choice=False,
-    )
-    outcome = RadioField(
-        N_("How did this pair run beside the other?"),
-        [offered(N_("Choose faster, the same or slower"))],
-        choices=labelled(Outcome),
-        validate_choice=False,
-    )
-    remarks = TextAreaField(N_("Remarks"), [Optional(), at_most(REMARKS_LENGTH)], filters=[trimmed])
+    skied_on = PastDayField(N_("Which day was it?"))
+    air = ExactAirField(N_("Air temperature"), description=N_("If you know it exactly, for example -6.5"))
+
+    def validate_about(self, field: RadioField) -> None:
+        if not (self["air"].data or "").strip() and field.data not in map(str, ABOUT_C):
+            raise Problem(N_("Choose the air temperature"))
+
+    def validate_air(self, field: ExactAirField) -> None:
+        steps = {str(step): float(step) for step in ABOUT_C}
+        near = steps.get(self["about"].data or "", field.degrees)
+        if field.degrees is not None and near is not None and abs(field.degrees - near) > FAR_APART_C:
+            raise Problem(N_("Another temperature is chosen above: choose that one, or leave this empty"))
 
     @property
     def conditions(self) -> Conditions:
         """The snow of the day, once the form is right."""
+        exact = self["air"].degrees
         return Conditions(
-            self["air"].degrees,
+            float(self["about"].data) if exact is None else exact,
             SnowKind(self["kind"].data),
             Moisture(self["moisture"].data),
             Humidity(self["humidity"].data),

@@ -1,115 +1,215 @@
-"""Glide notes: a skier writes how two of their pairs ran beside each other."""
+"""Glide notes: a skier writes in three steps how pairs ran beside each other; what was answered stands in the address."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+from secrets import token_urlsafe
 from typing import Any
 
-from flask import flash, redirect, render_template, url_for
+from flask import flash, redirect, render_template, request, url_for
+from werkzeug.datastructures import MultiDict
 from werkzeug.wrappers import Response
 
-from portal.domain.conditions import Conditions, Moisture, Outcome
 from portal.domain.errors import NotFound
-from portal.domain.snow import WaterClass, outside_measured
 from portal.domain.words import N_, Phrase
 from portal.queries import glide_notes as find_notes
 from portal.queries import pairs as find_pairs
 from portal.services import glide_notes
-from portal.services.glide_notes import GlideFacts
-from portal.web.language import say
-from portal.web.request import actor, db, now, portal, today, transaction
+from portal.services.glide_notes import Outing
+from portal.web.evidence import snow_words
+from portal.web.language import say, speak
+from portal.web.request import actor, db, now, portal, row_number, today, transaction
 from portal.web.skier.blueprint import bp
-from portal.web.skier.day_forms import GlideForm
-from portal.web.skier.forms import blame, offer
+from portal.web.skier.day_forms import ABOUT_C, DayForm
+from portal.web.skier.forms import offer
+from portal.web.skier.note_forms import PairsForm, RanForm, ran_form
+from portal.web.skier.note_lines import told
+
+SNOW, PAIRS, RAN = "snow", "pairs", "ran"
+SNOW_FIELDS = ("skied_on", "about", "air", "kind", "moisture", "humidity")
+KEY_LENGTH = 43
 
 
-def comparable(pair: Any) -> list[Any]:
-    """The person's other pairs of the same kind of skiing that have a structure of the workshop's on the base."""
-    others = [
-        one
-        for one in find_pairs.of_person(db(), actor().person_id)
-        if one.id != pair.id and one.discipline is pair.discipline
-    ]
-    known = find_notes.on_base(db(), [one.id for one in others], today())
-    return [one for one in others if one.id in known]
+@dataclass
+class Steps:
+    """What has been answered so far, and what can be chosen."""
+
+    given: MultiDict[str, str]
+    mine: Sequence[Any]
+    day: DayForm
+
+    @property
+    def chosen(self) -> list[str]:
+        """The numbers of the pairs, in the order in which they came; the first is the one that is asked about."""
+        return list(dict.fromkeys(self.given.getlist("pair")))
+
+    def address(self, step: str, **more: Any) -> str:
+        """A step with all that was answered."""
+        kept = {name: self.day[name].data for name in SNOW_FIELDS if self.day[name].data}
+        return url_for("skier.how_they_ran", **{**kept, "pair": self.chosen, **more, "step": step})
+
+    @property
+    def hidden(self) -> list[tuple[str, str]]:
+        """The snow of the day, for the forms of the later steps."""
+        return [(name, self.day[name].data) for name in SNOW_FIELDS if self.day[name].data]
+
+    @property
+    def words(self) -> tuple[Phrase, str]:
+        """The snow of the day in words, and the day."""
+        return snow_words(self.day.conditions), speak().date(self.day["skied_on"].day)
 
 
-def _own(pair_id: int) -> Any:
-    """The pair, if it is the person's own; whoever else may look at it has nothing to write here."""
-    pair = find_pairs.one(db(), actor(), pair_id)
-    if pair.owner_id != actor().person_id or pair.archived_at is not None:
+@bp.route("/glide-notes/new", methods=["GET", "POST"], endpoint="how_they_ran")
+def how_they_ran() -> str | Response:
+    given = request.form if request.method == "POST" else request.args
+    mine = find_pairs.of_person(db(), actor().person_id)
+    if not {row_number(number) for number in given.getlist("pair")} <= {pair.id for pair in mine}:
         raise NotFound
-    return pair
+    if not _comparable(mine, today())[0]:
+        return render_template("skier/glide_note_not_yet.html", back_url=url_for("skier.pairs"), mine=mine)
+    steps = Steps(given, mine, _day(given))
+    step = given.get("step", PAIRS if steps.day["kind"].data else SNOW)
+    if step == SNOW or not steps.day.validate():
+        return _ask_snow(steps)
+    return _ask_pairs(steps) if step == PAIRS else _ask_how(steps)
 
 
-@bp.route("/pairs/<int:pair_id>/glide-notes/new", methods=["GET", "POST"])
-def new_glide_note(pair_id: int) -> str | Response:
-    pair, here = _own(pair_id), today()
-    others = comparable(pair)
-    known = find_notes.on_base(db(), [pair.id, *(one.id for one in others)], here)
-    if pair.id not in known or not others:
-        return render_template(
-            "skier/glide_note_not_yet.html",
-            pair=pair,
-            is_ground=pair.id in known,
-            back_url=url_for("skier.pair", pair_id=pair.id),
-        )
-    form = GlideForm.posted(skied_on=here.isoformat())
-    form["skied_on"].today = here
-    offer(form, "other", [(str(one.id), _named(one, known[one.id])) for one in others])
-    if form.is_sent_and_right() and isinstance(form, GlideForm) and _was_known(form, pair):
-        facts = GlideFacts(
-            pair.id,
-            int(form["other"].data),
-            form["skied_on"].day,
-            form.conditions,
-            Outcome(form["outcome"].data),
-            form["remarks"].data or "",
-        )
-        with transaction() as session:
-            glide_notes.add(session, actor(), facts, here, now())
-        flash(say(N_("The note is kept. It counts for both structures.")))
-        for odd in _odd(facts.conditions):
-            flash(say(odd))
-        return redirect(url_for("skier.pair", pair_id=pair.id), 303)
+def _day(given: MultiDict[str, str]) -> DayForm:
+    """The snow as it was answered; else as it was in the last note of today, so that a second one is quick."""
+    if any(name in given for name in ("kind", "moisture", "about", "air")):
+        form = DayForm(formdata=given)
+    else:
+        last = next(iter(find_notes.counted_on(db(), actor(), today())), None)
+        form = DayForm(data=_as_answered(last) if last is not None else {})
+    if not form["skied_on"].data:
+        form["skied_on"].data = today().isoformat()
+    form["skied_on"].today = today()
+    return form
+
+
+def _as_answered(note: Any) -> dict[str, Any]:
+    air = {"about": f"{note.air_c:g}"} if note.air_c in ABOUT_C else {"air": note.air_c}
+    return {
+        **air,
+        "kind": note.kind.value,
+        "moisture": note.moisture.value,
+        "humidity": note.humidity.value,
+    }
+
+
+def _ask_snow(steps: Steps) -> str:
     return render_template(
-        "skier/glide_note_form.html",
-        form=form,
-        pair=pair,
-        grind=known[pair.id],
-        back_url=url_for("skier.pair", pair_id=pair.id),
+        "skier/glide_note_snow.html", form=steps.day, chosen=steps.chosen, back_url=url_for("skier.pairs")
     )
 
 
+def _comparable(mine: Sequence[Any], day: Any) -> tuple[list[Any], dict[int, Any]]:
+    """The pairs that have another one to be compared with that day, and what was on the base of each."""
+    bases = find_notes.on_base(db(), [pair.id for pair in mine], day)
+    known = [pair for pair in mine if pair.id in bases]
+    kinds = [pair.discipline for pair in known]
+    return [pair for pair in known if kinds.count(pair.discipline) > 1], bases
+
+
+def _pairs_form(steps: Steps) -> tuple[PairsForm, dict[int, Any]]:
+    found, bases = _comparable(steps.mine, steps.day["skied_on"].day)
+    form = PairsForm(formdata=MultiDict([("pair", number) for number in steps.chosen]))
+    form.kinds = {str(pair.id): pair.discipline for pair in found}
+    first = next((form.kinds[number] for number in steps.chosen if number in form.kinds), None)
+    offer(
+        form,
+        "pair",
+        [
+            (str(pair.id), _named(pair, bases[pair.id]))
+            for pair in sorted(found, key=lambda pair: _place(pair, steps.chosen, first))
+        ],
+    )
+    return form, bases
+
+
+def _place(pair: Any, chosen: Sequence[str], first: Any) -> tuple[bool, str, int]:
+    """What is chosen already stands first, with the others of its kind of skiing."""
+    number = str(pair.id)
+    at = chosen.index(number) if number in chosen else len(chosen)
+    return pair.discipline is not first, pair.discipline.value, at
+
+
 def _named(pair: Any, grind: Any) -> Phrase:
-    return Phrase(N_("%(pair)s, with %(structure)s"), {"pair": pair.title, "structure": grind.structure.name})
+    return Phrase(
+        N_("%(pair)s, %(discipline)s, with %(structure)s"),
+        {
+            "pair": ", ".join(filter(None, (pair.title, pair.mark))),
+            "discipline": Phrase(pair.discipline.label),
+            "structure": grind.structure.name,
+        },
+    )
 
 
-def _was_known(form: GlideForm, pair: Any) -> bool:
-    """Whether both pairs had a structure of the workshop's on the day; blames the field that has to be changed."""
-    other_id = int(form["other"].data)
-    known = find_notes.on_base(db(), [pair.id, other_id], form["skied_on"].day)
-    if pair.id not in known:
-        blame(
-            form,
-            "skied_on",
-            Phrase(N_("Enter a day on which this pair had a structure of the workshop's on it")),
-        )
-    elif other_id not in known:
-        blame(
-            form,
-            "other",
-            Phrase(N_("Choose a pair that had a structure of the workshop's on it that day, or another day")),
-        )
-    return pair.id in known and other_id in known
+def _ask_pairs(steps: Steps, form: PairsForm | None = None) -> str:
+    if form is None:
+        form, _bases = _pairs_form(steps)
+        if not steps.chosen and len(form.kinds) == 2:
+            # There is nothing else to choose.
+            form["pair"].data = list(form.kinds)
+    return render_template(
+        "skier/glide_note_pairs.html",
+        form=form,
+        steps=steps,
+        left_out=[pair for pair in steps.mine if str(pair.id) not in form.kinds],
+        back_url=steps.address(SNOW),
+    )
 
 
-def _odd(day: Conditions) -> tuple[Phrase, ...]:
-    """What in the note was never measured in a track; it is kept all the same."""
-    if day.moisture is not Moisture.WET:
-        return ()
-    wet: WaterClass = next(one for one in portal().reference.tables.water if one.code == "W")
-    # Snow is not warmer than the air, nor than its melting point.
-    return outside_measured(snow_c=min(day.air_c, 0.0), water_pct=wet.low_pct)
+def _ask_how(steps: Steps) -> str | Response:
+    asked, bases = _pairs_form(steps)
+    if not asked.validate():
+        return _ask_pairs(steps, asked)
+    by_number = {str(pair.id): pair for pair in steps.mine}
+    pairs = [by_number[number] for number in steps.chosen]
+    beside = _beside(steps, pairs)
+    ran = [pair for pair in pairs if pair is not beside]
+    form = ran_form(beside, ran).posted()
+    if form.is_sent_and_right():
+        return _keep(steps, form, ran[0] if len(ran) == 1 else beside)
+    return render_template(
+        "skier/glide_note_ran.html",
+        form=form,
+        steps=steps,
+        beside=beside,
+        ran=ran,
+        bases=bases,
+        others=[(pair, steps.address(RAN, beside=pair.id)) for pair in ran],
+        key=steps.given.get("key") or token_urlsafe(16),
+        back_url=steps.address(PAIRS),
+    )
+
+
+def _beside(steps: Steps, pairs: Sequence[Any]) -> Any:
+    """The pair that the others are held against: the chosen one, else the last of two and the first of more."""
+    wanted = row_number(steps.given.get("beside"))
+    usual = pairs[1] if len(pairs) == 2 else pairs[0]
+    return next((pair for pair in pairs if pair.id == wanted), usual)
+
+
+def _keep(steps: Steps, form: RanForm, shown: Any) -> Response:
+    outing = Outing(
+        form.beside.id,
+        form.found,
+        steps.day["skied_on"].day,
+        steps.day.conditions,
+        form["remarks"].data or "",
+        # What a page made is short; whatever else comes is cut, and still stands for what was sent.
+        (steps.given.get("key") or token_urlsafe(16))[:KEY_LENGTH],
+    )
+    with transaction() as session:
+        made = glide_notes.write(session, actor(), outing, portal().reference.tables, today(), now())
+        told_of = [phrase for note in made for phrase in told(note)]
+    kept = speak().plural(N_("The note is kept."), N_("%(num)s notes are kept."), len(made))
+    flash(kept % {"num": len(made)})
+    for phrase in told_of:
+        flash(say(phrase))
+    return redirect(url_for("skier.pair", pair_id=shown.id), 303)
 
 
 @bp.post("/glide-notes/<int:note_id>/delete")

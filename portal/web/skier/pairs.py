@@ -9,7 +9,6 @@ from werkzeug.wrappers import Response
 
 from portal.domain.access import Action, insist, may
 from portal.domain.bookings import Stage
-from portal.domain.conditions import mirrored
 from portal.domain.errors import NotNow
 from portal.domain.words import N_
 from portal.queries import arrivals as find_arrivals
@@ -26,6 +25,7 @@ from portal.web.pair_form import PairForm
 from portal.web.request import actor, db, now, portal, today, transaction
 from portal.web.reworking import ask_page, can_ask, lines_of
 from portal.web.skier.blueprint import bp
+from portal.web.skier.note_lines import seen_from
 
 
 @bp.get("/pairs", endpoint="pairs")
@@ -92,9 +92,7 @@ def pair(pair_id: int) -> str:
         check_ins=find_arrivals.for_owner(db(), found),
         conditions=find_arrivals.condition_words(db()),
         photo_url=photos.addresses("skier"),
-        notes=find_notes.of_pair(db(), actor(), pair_id),
-        mirror=mirrored,
-        degrees=lambda value: f"{value:g}".replace("-", "\u2212"),
+        notes=seen_from(find_notes.of_pair(db(), actor(), pair_id), pair_id),
         back_url=url_for("skier.pairs"),
     )
 

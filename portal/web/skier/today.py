@@ -21,6 +21,9 @@ from portal.web.request import actor, db, portal, today
 from portal.web.skier.blueprint import bp
 from portal.web.skier.day_forms import TodayForm
 
+# So many of the best pairs are proposed to be compared.
+COMPARED = 2
+
 
 @dataclass(frozen=True)
 class Choice:
@@ -60,8 +63,22 @@ def which_pair() -> str:
         choices=choices,
         unknown=[pair for pair in mine if pair.id not in known],
         known=known,
+        ran_url=_ran_url(form, choices) if choices else None,
         back_url=url_for("skier.pairs"),
     )
+
+
+def _ran_url(form: TodayForm, choices: list[Choice]) -> str | None:
+    """Where a skier says how the best pairs for this snow ran, with what was answered of it."""
+    first = choices[0].pair.discipline
+    alike = [one.pair.id for one in choices if one.pair.discipline is first]
+    if len(alike) < COMPARED:
+        return None
+    answers = {name: form[name].data for name in ("air", "kind", "humidity")}
+    if form.felt is not None:
+        answers["moisture"] = form.felt.value
+    answers["step"] = "snow" if form.felt is None else "pairs"
+    return url_for("skier.how_they_ran", pair=alike[:COMPARED], **answers)
 
 
 def _choices(form: TodayForm, day: Conditions, mine: list[Any], known: dict[int, Any]) -> list[Choice]:
