@@ -10,8 +10,7 @@ down_revision = "0023"
 branch_labels = None
 depends_on = None
 
-COUNTED = ["structure_id", "other_structure_id", "kind", "moisture", "person_id", "outcome"]
-COUNTS = sa.text("set_aside IS NULL")
+COUNTED = ["set_aside", "structure_id", "other_structure_id", "kind", "moisture", "person_id", "outcome"]
 
 
 def upgrade() -> None:
@@ -23,21 +22,14 @@ def upgrade() -> None:
             sa.Column("set_aside_words", sa.Text(), server_default=sa.text("''"), nullable=False)
         )
         batch_op.create_unique_constraint(batch_op.f("uq_glide_note_outing_pair_id"), ["outing", "pair_id"])
-    op.create_index(
-        "ix_glide_note_counted",
-        "glide_note",
-        COUNTED,
-        unique=False,
-        sqlite_where=COUNTS,
-        postgresql_where=COUNTS,
-    )
+        batch_op.create_index("ix_glide_note_counted", COUNTED, unique=False)
 
 
 def downgrade() -> None:
-    op.drop_index("ix_glide_note_counted", table_name="glide_note")
     # What was kept and not counted would count again.
     op.execute("DELETE FROM glide_note WHERE set_aside IS NOT NULL")
     with op.batch_alter_table("glide_note") as batch_op:
+        batch_op.drop_index("ix_glide_note_counted")
         batch_op.drop_constraint(batch_op.f("uq_glide_note_outing_pair_id"), type_="unique")
         batch_op.drop_column("set_aside_words")
         batch_op.drop_column("set_aside")

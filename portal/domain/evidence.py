@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import NamedTuple
 
 from portal.domain.conditions import Moisture, Outcome
 from portal.domain.intervals import beta_interval, wilson
@@ -30,8 +31,7 @@ ConditionClass = tuple[SnowKind, Moisture]
 WON: Mapping[Outcome, float] = {Outcome.FASTER: 1.0, Outcome.SAME: 0.5, Outcome.SLOWER: 0.0}
 
 
-@dataclass(frozen=True)
-class Note:
+class Note(NamedTuple):
     """A comparison, as far as the counting goes: structures by key, the outcome from the first one's side.
 
     ``times`` is how often the skier wrote just this.
@@ -121,8 +121,8 @@ class Evidence:
 NO_EVIDENCE = Evidence()
 
 
-# What one skier found of a structure in one class of snow: wins, and comparisons with each other structure.
-_Heap = tuple[list[float], dict[str, int]]
+# (skier, other structure) -> comparisons; and how many of them were won.
+_Heap = tuple[dict[tuple[int, str], int], dict[tuple[int, str], float]]
 
 
 def counted(notes: Iterable[Note]) -> Evidence:
@@ -130,40 +130,39 @@ def counted(notes: Iterable[Note]) -> Evidence:
 
     The order of the notes is nothing to it.
     """
-    heaps: dict[tuple[str, ConditionClass], dict[int, _Heap]] = defaultdict(dict)
-
-    def add(structure: str, other: str, note: Note, won: float) -> None:
-        by_skier = heaps[structure, (note.kind, note.moisture)]
-        wins, beside = by_skier.setdefault(note.skier, ([0.0], {}))
-        wins[0] += won * note.times
-        beside[other] = beside.get(other, 0) + note.times
-
-    for note in notes:
-        if note.structure != note.other:
-            won = WON[note.outcome]
-            add(note.structure, note.other, note, won)
-            add(note.other, note.structure, note, 1.0 - won)
+    heaps: dict[tuple[str, ConditionClass], _Heap] = {}
+    for skier, structure, other, kind, moisture, outcome, times in notes:
+        if structure == other:
+            continue
+        won = WON[outcome]
+        for own, beside, share in ((structure, other, won), (other, structure, 1.0 - won)):
+            where = own, (kind, moisture)
+            if where not in heaps:
+                heaps[where] = ({}, {})
+            many, wins = heaps[where]
+            found = skier, beside
+            many[found] = many.get(found, 0) + times
+            wins[found] = wins.get(found, 0.0) + times * share
     tallies: dict[str, dict[ConditionClass, Tally]] = defaultdict(dict)
-    for (structure, where), by_skier in heaps.items():
-        tallies[structure][where] = _tally(list(by_skier.values()))
+    for (structure, snow), heap in heaps.items():
+        tallies[structure][snow] = _tally(*heap)
     return Evidence(dict(tallies))
 
 
-def _tally(by_skier: list[_Heap]) -> Tally:
+def _tally(many: Mapping[tuple[int, str], int], wins: Mapping[tuple[int, str], float]) -> Tally:
     """Every skier's share of wins counts as many notes as theirs are worth."""
-    notes = [sum(beside.values()) for _wins, beside in by_skier]
-    worths = [many / (1 + (many - 1) * ALIKE) for many in notes]
+    notes: dict[int, int] = {}
+    for (skier, _other), times in many.items():
+        notes[skier] = notes.get(skier, 0) + times
+    # What one note of each skier is worth. Sums are rounded once, so that no order of the notes shows in the last digit.
+    each = {skier: 1 / (1 + (times - 1) * ALIKE) for skier, times in notes.items()}
     met: dict[str, list[float]] = defaultdict(list)
-    for (_wins, beside), many, worth in zip(by_skier, notes, worths, strict=True):
-        for other, times in beside.items():
-            met[other].append(worth * times / many)
+    for (skier, other), times in many.items():
+        met[other].append(each[skier] * times)
     return Tally(
-        sum(notes),
-        len(by_skier),
-        # Summed without rounding on the way, so that no order of the skiers shows in the last digit.
-        math.fsum(
-            worth * wins[0] / many for (wins, _b), many, worth in zip(by_skier, notes, worths, strict=True)
-        ),
-        math.fsum(worths),
+        sum(notes.values()),
+        len(notes),
+        math.fsum(each[skier] * won for (skier, _other), won in wins.items()),
+        math.fsum(each[skier] * times for skier, times in notes.items()),
         tuple(sorted((other, math.fsum(some)) for other, some in met.items())),
     )

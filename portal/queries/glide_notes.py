@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
-from dataclasses import replace
+from collections.abc import Collection, Sequence
 from datetime import date
 from typing import Any
 
-from sqlalchemy import func, or_, select
+from sqlalchemy import Integer, String, and_, func, or_, select, type_coerce
 from sqlalchemy.orm import Session, joinedload
 
 from portal.db.catalogue import Structure
-from portal.db.glide_notes import GlideNote
+from portal.db.glide_notes import ALIKE, GlideNote
 from portal.db.grinds import Grind
 from portal.db.people import Person
 from portal.domain.access import Actor
-from portal.domain.conditions import Moisture
+from portal.domain.conditions import Moisture, Outcome
 from portal.domain.errors import NotFound
 from portal.domain.evidence import Evidence, Note, counted
 from portal.domain.snow import SnowKind
@@ -23,6 +22,9 @@ from portal.domain.snow import SnowKind
 LISTED_AT_MOST = 200
 # What of a stated structure makes its surface. A version that differs in anything else is the same on the snow.
 SURFACE = ("lay", "void_ml_m2", "plateau", "layers")
+KINDS: dict[str, SnowKind] = {one.value: one for one in SnowKind}
+MOISTURES: dict[str, Moisture] = {one.value: one for one in Moisture}
+OUTCOMES: dict[str, Outcome] = {one.value: one for one in Outcome}
 _WHOLE = (
     joinedload(GlideNote.structure),
     joinedload(GlideNote.other_structure),
@@ -76,26 +78,19 @@ def evidence(session: Session) -> Evidence:
 
     A note counts for a structure as long as the version that was skied has the surface of the one that can be booked.
     """
-    alike = (
-        GlideNote.structure_id,
-        GlideNote.other_structure_id,
-        GlideNote.kind,
-        GlideNote.moisture,
-        GlideNote.person_id,
-        GlideNote.outcome,
-    )
-    rows = session.execute(
-        select(*alike, func.count())
+    columns = [getattr(GlideNote, name) for name in ALIKE]
+    # Many thousand rows: as they are kept, since each would be made into members of three enums otherwise.
+    plain = [type_coerce(one, Integer if one.key.endswith("_id") else String) for one in columns]
+    rows: Sequence[Any] = session.execute(
+        select(*plain, func.count())
         .where(GlideNote.set_aside.is_(None), GlideNote.other_structure_id.is_not(None))
-        .group_by(*alike)
+        .group_by(*columns)
     ).all()
-    compared = [
-        (own, beside, Note(person_id, "", "", kind, moisture, outcome, times))
+    names = _names(session, {row[0] for row in rows} | {row[1] for row in rows})
+    return counted(
+        Note(person_id, names[own], names[beside], KINDS[kind], MOISTURES[moisture], OUTCOMES[outcome], times)
         for own, beside, kind, moisture, person_id, outcome, times in rows
-        if beside is not None
-    ]
-    names = _names(session, {number for own, beside, _note in compared for number in (own, beside)})
-    return counted(replace(note, structure=names[own], other=names[beside]) for own, beside, note in compared)
+    )
 
 
 def lock_writer(session: Session, actor: Actor) -> None:
@@ -118,7 +113,7 @@ def counted_on(session: Session, actor: Actor, day: date) -> list[GlideNote]:
 
 
 def behind(session: Session, structure: str, kind: SnowKind, moisture: Moisture) -> list[GlideNote]:
-    """The notes on a structure, by its key, in a class of snow with both structures, the latest day first.
+    """The notes on a structure beside others, by its key, in a class of snow, the latest day first.
 
     Those set aside are among them, and those on an older version whose surface is still the same.
     """
@@ -133,8 +128,10 @@ def behind(session: Session, structure: str, kind: SnowKind, moisture: Moisture)
         select(GlideNote)
         .options(joinedload(GlideNote.structure), joinedload(GlideNote.other_structure))
         .where(
-            or_(GlideNote.structure_id.in_(ids), GlideNote.other_structure_id.in_(ids)),
-            GlideNote.other_structure_id.is_not(None),
+            or_(
+                and_(GlideNote.structure_id.in_(ids), GlideNote.other_structure_id.not_in(ids)),
+                and_(GlideNote.structure_id.not_in(ids), GlideNote.other_structure_id.in_(ids)),
+            ),
             GlideNote.kind == kind,
             GlideNote.moisture == moisture,
         )

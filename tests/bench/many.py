@@ -23,15 +23,19 @@ from portal.db.bookings import Booking, BookingEvent, BookingItem
 from portal.db.catalogue import Structure
 from portal.db.days import Commitment, WorkDay
 from portal.db.engine import Database
+from portal.db.glide_notes import GlideNote
 from portal.db.grinds import Grind
 from portal.db.outbox import OutboxLetter
 from portal.db.pairs import Pair, SnowAnswers
 from portal.db.people import Person
 from portal.db.reworks import Rework
-from portal.domain.answers import Discipline, Purpose
+from portal.domain.answers import Discipline, Humidity, Purpose
 from portal.domain.audit import Act
 from portal.domain.bookings import Event, Stage, Status, reference_of
+from portal.domain.conditions import Moisture, Outcome
 from portal.domain.rework import Case
+from portal.domain.set_aside import SetAside
+from portal.domain.snow import SnowKind
 from tests.cast import Cast
 
 # How many are open, belong to Alice, or to her club's manager Cora; the same in a small and in a large workshop.
@@ -285,6 +289,8 @@ def _pair(
         )
     if plan.stage in {Stage.GROUND, Stage.HANDED_BACK}:
         _ground(heap, rng, plan, booking, pair, item, structure)
+    if plan.stage is Stage.HANDED_BACK and not plan.whose:
+        _compared(heap, plan.ready, owner, pair, structure, structures)
 
 
 def _ground(heap: Heap, rng: Random, plan: Plan, booking: int, pair: int, item: int, structure: int) -> None:
@@ -318,6 +324,29 @@ def _ground(heap: Heap, rng: Random, plan: Plan, booking: int, pair: int, item: 
             decided_at=at,
             created_at=at,
         )
+
+
+def _compared(
+    heap: Heap, ready: date, owner: int, pair: int, structure: int, structures: Sequence[int]
+) -> None:
+    """A glide note on each pair that went home, one in twenty of them set aside."""
+    heap.add(
+        GlideNote,
+        person_id=owner,
+        pair_id=pair,
+        structure_id=structure,
+        other_structure_id=structures[pair % len(structures)],
+        skied_on=ready + timedelta(days=3),
+        air_c=-float(pair % 12),
+        humidity=Humidity.UNSURE,
+        kind=tuple(SnowKind)[pair % len(SnowKind)],
+        moisture=tuple(Moisture)[pair // 7 % len(Moisture)],
+        outcome=tuple(Outcome)[pair // 3 % len(Outcome)],
+        remarks="",
+        set_aside=SetAside.FAR if pair % 20 == 0 else None,
+        set_aside_words="",
+        created_at=_at(ready + timedelta(days=3), 18),
+    )
 
 
 def _reckon(session: Session) -> None:

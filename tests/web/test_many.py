@@ -26,6 +26,7 @@ LARGE = (
     "booking_event",
     "booking_item",
     "commitment",
+    "glide_note",
     "grind",
     "outbox_letter",
     "pair",

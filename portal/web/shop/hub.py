@@ -132,6 +132,11 @@ GROUPS: dict[str, tuple[Entry, ...]] = {
             N_("What was ground, promised and found wrong, and what the stone needed"),
         ),
         Entry(
+            "shop.found_on_snow",
+            N_("Found on snow"),
+            N_("What skiers found of each structure, beside what you state"),
+        ),
+        Entry(
             "shop.audit", N_("Who did what"), N_("Acts of the workshop and of bookings"), for_managers=True
         ),
     ),

@@ -18,7 +18,7 @@ from portal.web.language import speak
 from portal.web.request import actor, db, portal, today
 from portal.web.shop.blueprint import bp
 from portal.web.shop.forms import DayField, choice
-from portal.web.shop.reporting import chosen, faults, promises, work
+from portal.web.shop.reporting import chosen, faults, on_snow, promises, work
 from portal.web.shop.reporting.parts import ROWS_ON_PAGE, Asked, Report, said_period
 
 REPORTS = (
@@ -70,7 +70,7 @@ REPORTS = (
         "evidence",
         N_("Evidence"),
         N_("What glide notes say of each structure"),
-        chosen.evidence,
+        on_snow.evidence,
         has_period=False,
     ),
     Report(
