@@ -95,7 +95,7 @@ def _worth(life: BaseLife, suits: Suits, ground_on: date | None, today: date, is
         return Worth.NOT_POSSIBLE
     if is_disputed:
         return Worth.WAIT
-    if life.grinds_left is not None and (life.grinds_left <= 1 or (life.left_range or (1, 1))[0] == 0):
+    if is_near_minimum(life):
         return Worth.THINK_TWICE
     if gain is not None and gain <= -ABOUT_EQUAL:
         return Worth.THINK_TWICE
@@ -105,6 +105,13 @@ def _worth(life: BaseLife, suits: Suits, ground_on: date | None, today: date, is
     if is_fresh and gain is not None and gain < ABOUT_EQUAL:
         return Worth.NOT_NOW
     return Worth.DEPENDS
+
+
+def is_near_minimum(life: BaseLife) -> bool:
+    """Whether hardly a grind is left, or it is not sure that one is."""
+    if life.grinds_left is None:
+        return False
+    return life.grinds_left <= 1 or (life.left_range or (1, 1))[0] == 0
 
 
 def _passes_minimum(life: BaseLife) -> bool:
@@ -198,11 +205,11 @@ def _left(left: int, between: tuple[int, int]) -> Phrase:
 def base_said(life: BaseLife) -> Phrase:
     """How much base is left, in one sentence, where it has to be short."""
     if life.reading is None:
-        return Phrase(N_("Base not measured."))
+        return Phrase(N_("Not measured yet."))
     if _passes_minimum(life) or life.grinds_left == 0:
         return Phrase(N_("Hardly any base is left."))
     if life.grinds_left is None or life.left_range is None:
-        return Phrase(N_("Not ground here yet."))
+        return Phrase(N_("%(mm)s mm measured."), {"mm": f"{life.reading.um / 1000:.2f}"})
     return _left(life.grinds_left, life.left_range)
 
 
@@ -212,7 +219,7 @@ def _of_wear(ground_on: date | None) -> list[Phrase]:
     return [
         Phrase(
             N_(
-                "It was ground on %(day)s. After about %(km)s km and %(waxings)s waxings bases were measured smoother and slower."
+                "It was ground on %(day)s. After about %(km)s km and %(waxings)s waxings bases were measured smoother and slower (Sports Engineering 16, 2013)."
             ),
             {"day": ground_on, "km": WORN_KM, "waxings": WORN_WAXINGS},
         )

@@ -6,7 +6,7 @@ from collections.abc import Collection
 from datetime import date, datetime, timedelta
 
 from sqlalchemy import ColumnElement, Select, exists, func, or_, select
-from sqlalchemy.orm import Session, joinedload, selectinload
+from sqlalchemy.orm import Session, contains_eager, joinedload, selectinload
 
 from portal.db.bookings import (
     Booking,
@@ -168,6 +168,22 @@ def open_with_pair(session: Session, pair_ids: Collection[int]) -> list[int]:
         .distinct()
     )
     return list(session.scalars(rows))
+
+
+def items_with_pairs(session: Session, pair_ids: Collection[int]) -> dict[int, BookingItem]:
+    """Where each of the pairs stands in a booking that is not over, with the booking; pairs in none are left out."""
+    rows = (
+        select(BookingItem)
+        .join(BookingItem.booking)
+        .options(contains_eager(BookingItem.booking))
+        .where(
+            BookingItem.pair_id.in_(pair_ids),
+            Booking.status.in_([status for status in Status if status.is_open]),
+            BookingItem.stage != Stage.HANDED_BACK,
+        )
+        .order_by(BookingItem.id)
+    )
+    return {item.pair_id: item for item in session.scalars(rows)}
 
 
 def all_for(session: Session, actor: Actor) -> list[Booking]:

@@ -62,6 +62,26 @@ def on_pair(session: Session, pair_id: int) -> list[GlideNote]:
     return list(session.scalars(rows))
 
 
+def latest_of_pairs(session: Session, actor: Actor, pair_ids: Collection[int]) -> dict[int, GlideNote]:
+    """The last note that this person wrote of each pair, from either side; pairs without one are left out."""
+    rows = (
+        select(GlideNote)
+        .options(*_WHOLE)
+        .where(
+            GlideNote.person_id == actor.person_id,
+            or_(GlideNote.pair_id.in_(pair_ids), GlideNote.other_pair_id.in_(pair_ids)),
+        )
+        .order_by(GlideNote.skied_on.desc(), GlideNote.id.desc())
+        .limit(LISTED_AT_MOST)
+    )
+    found: dict[int, GlideNote] = {}
+    for note in session.scalars(rows):
+        for pair_id in (note.pair_id, note.other_pair_id):
+            if pair_id in pair_ids and pair_id is not None:
+                found.setdefault(pair_id, note)
+    return found
+
+
 def on_base(session: Session, pair_ids: Collection[int], day: date) -> dict[int, Grind]:
     """The last grind of each pair on or before a day, with its structure; pairs without one are left out."""
     rows = (

@@ -115,13 +115,18 @@ class Advised:
 
     def drawn(self) -> tuple[Markup, Table]:
         """The coverage map to stand in a page, and the table that says the same."""
-        return _drawn(self.map, speak())
+        return drawn(self.map)
+
+
+def drawn(shown: CoverageMap, part: str = "") -> tuple[Markup, Table]:
+    """A coverage map to stand in a page, and the table that says the same; two on one page need two names of a part."""
+    return _drawn(shown, speak(), f"coverage-map-{part}" if part else "coverage-map")
 
 
 @lru_cache(maxsize=KEPT)
-def _drawn(shown: CoverageMap, voice: Voice) -> tuple[Markup, Table]:
+def _drawn(shown: CoverageMap, voice: Voice, uid: str) -> tuple[Markup, Table]:
     title = voice.say(N_("Your days and what of them is covered"))
-    svg = on_page(picture.draw(shown, voice), "coverage-map", title, picture.describe(shown, voice))
+    svg = on_page(picture.draw(shown, voice), uid, title, picture.describe(shown, voice))
     return svg, picture.table(shown, voice)
 
 

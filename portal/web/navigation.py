@@ -51,7 +51,7 @@ def ways(who: Actor | None) -> list[Way]:
             _way("shop.hub", N_("The workshop")),
         ]
     found = [
-        _way("skier.pairs", N_("My pairs")),
+        _way("skier.pairs", N_("My skis")),
         _way("skier.bookings", N_("My bookings")),
         _way("public.structures", N_("Structures")),
     ]

@@ -50,7 +50,7 @@ def test_a_verdict_says_what_it_rests_on() -> None:
     assert told(made) == (
         "Worth it. Another structure would suit 83 instead of 41 of 100 of the days it is for. "
         "About 7 (5 to 10) grinds are left. It was ground on 2025-11-20. "
-        "After about 150 km and 35 waxings bases were measured smoother and slower."
+        "After about 150 km and 35 waxings bases were measured smoother and slower (Sports Engineering 16, 2013)."
     )
 
 

@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any, Self
 
 from flask import request
-from wtforms import RadioField, StringField
+from wtforms import RadioField, SelectField, StringField
 from wtforms.form import BaseForm
 
 from portal.domain.answers import Humidity
@@ -106,6 +106,18 @@ class TodayForm(SnowForm):
         """How wet the track is, where the skier knows."""
         given = self["moisture"].data
         return None if given == UNSURE else Moisture(given)
+
+
+class ShortTodayForm(PortalForm):
+    """The three questions of ``TodayForm`` that tell most, short enough to stand on another page."""
+
+    air = AirField(N_("Air temperature"), description=N_("In °C, for example -6"))
+    kind = SelectField(N_("Snow in the track"), choices=[option("", N_("Choose")), *labelled(SnowKind)])
+    moisture = SelectField(
+        N_("How wet it is"),
+        choices=[option(UNSURE, N_("I am not sure")), *labelled(Moisture)],
+        default=UNSURE,
+    )
 
 
 # Steps of air temperature in °C that one tap gives; a track is not felt any finer.

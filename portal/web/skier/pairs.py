@@ -28,21 +28,6 @@ from portal.web.skier.blueprint import bp
 from portal.web.skier.note_lines import seen_from
 
 
-@bp.get("/pairs", endpoint="pairs")
-def all_pairs() -> str:
-    found = find_pairs.of_person(db(), actor().person_id)
-    ids = [pair.id for pair in found]
-    return render_template(
-        "skier/pairs.html",
-        mine=found,
-        archived=find_pairs.of_person(db(), actor().person_id, archived=True),
-        latest=find_grinds.latest_of_pairs(db(), ids),
-        thinnest=find_grinds.thinnest_of_pairs(db(), ids),
-        booked=set(find_bookings.open_with_pair(db(), ids)),
-        handed_over=handing_over.given_away(person_id=actor().person_id),
-    )
-
-
 @bp.route("/pairs/new", methods=["GET", "POST"])
 def new_pair() -> str | Response:
     form = PairForm.posted()
