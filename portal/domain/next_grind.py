@@ -85,8 +85,10 @@ def judged(
 
     ``is_disputed`` says that its owner has asked to have the last grind made good.
     """
-    reasons = (*_of_structure(suits), *_of_base(life), *_of_wear(ground_on))
-    return Judgement(_worth(life, suits, ground_on, today, is_disputed), reasons)
+    worth = _worth(life, suits, ground_on, today, is_disputed)
+    # How much it was skied decides only where nothing else does.
+    wear = _of_wear(ground_on) if worth in (Worth.DEPENDS, Worth.NOT_NOW) else []
+    return Judgement(worth, (*_of_structure(suits), *_of_base(life), *wear))
 
 
 def _worth(life: BaseLife, suits: Suits, ground_on: date | None, today: date, is_disputed: bool) -> Worth:
@@ -219,7 +221,7 @@ def _of_wear(ground_on: date | None) -> list[Phrase]:
     return [
         Phrase(
             N_(
-                "It was ground on %(day)s. After about %(km)s km and %(waxings)s waxings bases were measured smoother and slower (Sports Engineering 16, 2013)."
+                "It was ground on %(day)s. After about %(km)s km and %(waxings)s waxings bases were measured smoother and slower, and a grind brought back much of it (Sports Engineering 16, 2013)."
             ),
             {"day": ground_on, "km": WORN_KM, "waxings": WORN_WAXINGS},
         )
