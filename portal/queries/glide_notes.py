@@ -63,16 +63,14 @@ def on_pair(session: Session, pair_id: int) -> list[GlideNote]:
 
 
 def latest_of_pairs(session: Session, actor: Actor, pair_ids: Collection[int]) -> dict[int, GlideNote]:
-    """The last note that this person wrote of each pair, from either side; pairs without one are left out."""
+    """The last note that this person wrote of each pair, from either side, by itself; pairs without one are left out."""
     rows = (
         select(GlideNote)
-        .options(*_WHOLE)
         .where(
             GlideNote.person_id == actor.person_id,
             or_(GlideNote.pair_id.in_(pair_ids), GlideNote.other_pair_id.in_(pair_ids)),
         )
         .order_by(GlideNote.skied_on.desc(), GlideNote.id.desc())
-        .limit(LISTED_AT_MOST)
     )
     found: dict[int, GlideNote] = {}
     for note in session.scalars(rows):

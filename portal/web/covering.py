@@ -25,11 +25,6 @@ KEPT = 128
 _kept: Kept[bytes, PairSet] = Kept(KEPT)
 
 
-def forget() -> None:
-    """Make everything anew from now on; for who measures what that takes."""
-    _kept.forget()
-
-
 @dataclass(frozen=True)
 class Grounds:
     """What pairs are judged by, read once for a page: what is on offer, and what glide notes say of it."""

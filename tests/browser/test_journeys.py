@@ -148,6 +148,8 @@ def test_a_skier_comes_with_a_question_and_leaves_with_a_history(
         bench.page.locator("[name=after_middle]").fill("947")
         bench.press("Record the grind")
         assert office.last_to(email)["Subject"] == f"Your skis are ready: {reference}"
+        skier.go("/my/pairs")
+        assert "is ready to be collected" in skier.words
         bench.go(f"/shop/bookings/{booking_id}")
         bench.page.get_by_role("link", name="Hand back").first.click()
         bench.look()
@@ -158,11 +160,19 @@ def test_a_skier_comes_with_a_question_and_leaves_with_a_history(
             assert session.get_one(Booking, booking_id).status is Status.COMPLETED
             assert session.scalars(select(Grind.after_middle_um)).one() == 947
 
+        # My skis: what the pair covers, and whether it is one for today.
+        skier.go("/my/pairs")
+        assert re.search(r"This pair suits \d+ of 100 of your days", skier.words)
+        skier.page.get_by_label("Air temperature", exact=True).fill("-6")
+        skier.press("Rank my pairs")
+        assert "Choose the kind of snow" in skier.words
+        assert skier.page.get_by_label("Air temperature", exact=True).input_value() == "-6"
         # The history, on the page and on paper.
         skier.go("/my/pairs")
         skier.page.get_by_role("link", name=re.compile("Fennmark")).first.click()
         skier.look()
         assert "0.95" in skier.words
+        assert re.search(r"In 80 of 100 cases it is between \d+ and \d+", skier.words)
         assert "Scratches, left ski" in skier.words
         photo = skier.page.locator(".photos img")
         photo.scroll_into_view_if_needed()

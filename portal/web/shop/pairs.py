@@ -7,6 +7,7 @@ from flask import render_template, request, url_for
 from portal.domain.arrivals import CHECKS
 from portal.domain.bookings import Stage, next_stage
 from portal.domain.errors import NotNow
+from portal.domain.next_grind import base_said
 from portal.domain.tags import grouped, tag_of
 from portal.queries import arrivals as find_arrivals
 from portal.queries import bookings as find_bookings
@@ -17,6 +18,7 @@ from portal.queries import reworks as find_reworks
 from portal.queries import workshop as find_workshop
 from portal.services import reworks
 from portal.web import photos
+from portal.web.history import life_of
 from portal.web.request import actor, db, portal, today
 from portal.web.reworking import lines_of
 from portal.web.shop.blueprint import bp
@@ -39,6 +41,7 @@ def pair(pair_id: int) -> str:
         to_grind_again=_to_grind_again(history[0].id) if history else None,
         thinnest_um=find_grinds.thinnest_now_um(db(), found.id),
         minimum_um=here.minimum_um,
+        base_left=base_said(life_of(db(), found.id, history)) if history else None,
         pressure=pressure_of(found, here),
         bookings=bookings,
         tag=grouped(tag_of(found.id)),
