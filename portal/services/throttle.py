@@ -35,6 +35,8 @@ SECOND_STEP = Limit("second-step", 100, timedelta(days=1))
 # From so many failed second steps on after a right password its owner is told, once in that time.
 KNOWN_PASSWORD = Limit("known-password", 3, timedelta(days=1))
 TOLD_OF_TRIES = Limit("told-of-tries", 1, timedelta(days=1))
+# Codes of papers that are no code: nobody who holds a paper mistypes so often.
+PAPERS_FROM = Limit("papers-from", 30, timedelta(minutes=15))
 LETTERS_TO = Limit("letters-to", 5, timedelta(hours=1))
 LETTERS_FROM = Limit("letters-from", 30, timedelta(hours=1))
 
