@@ -50,6 +50,11 @@ class Voice:
         # Source English is written the way the workshop writes: day before month, 24 hours.
         return Locale.parse("en_GB" if self.language == SOURCE_LANGUAGE else self.language)
 
+    @property
+    def zone(self) -> ZoneInfo:
+        """The workshop's time zone."""
+        return ZoneInfo(self.timezone)
+
     def translate(self, text: str) -> str:
         """``text`` in the workshop's own words, else in this language, or unchanged where the catalogue lacks it."""
         if text in self.own:

@@ -37,6 +37,9 @@ OPEN = {
     "public.stop_season_letter",
     # Leads whoever may see an order to it, and everybody else nowhere.
     "public.order",
+    # Whether a paper is genuine: for whoever holds it, and of nobody.
+    "public.paper",
+    "public.check_paper",
     "account.sign_in",
     "account.sign_up",
 }

@@ -44,6 +44,8 @@ def _style(name: str, size: float, leading: float, **more: Any) -> ParagraphStyl
 
 
 TITLE = _style("title", 22, 28, spaceAfter=0)
+# A section of a paper that holds several things of a kind.
+SECTION = _style("section", 16, 21, spaceAfter=STEP)
 HEADING = _style("heading", 12.5, 16, spaceBefore=6 * STEP, spaceAfter=2 * STEP)
 TEXT = _style("text", 9.5, 14)
 CAUTION = _style("caution", 9.5, 14, leftIndent=3 * STEP, rightIndent=3 * STEP, spaceBefore=6 * STEP)
@@ -86,6 +88,8 @@ class Heading(TaggedParagraph):
 
     level = 0
     plain = ""
+    # What other pages call it by, to say on which page it stands.
+    mark = ""
 
 
 class Caution(TaggedParagraph):
@@ -156,6 +160,8 @@ class Typesetter:
         self.faces = faces
         self.size = papers[paper]
         self.width = self.size[0] - 2 * SIDE
+        # The pages of marked headings, known once the story was set the first time.
+        self.pages: dict[str, int] = {}
 
     def _markup(self, said: Said | Sequence[Said], font: str) -> str:
         parts = [said] if isinstance(said, str | Strong) else said
@@ -170,15 +176,15 @@ class Typesetter:
             self._markup(said, TABULAR if style is FIGURES or style is NUMBER else REGULAR), style
         )
 
-    def section(self, text: str, room: float = 24 * mm) -> list[Flowable]:
+    def section(self, text: str, room: float = 24 * mm, level: int = 2) -> list[Flowable]:
         """The heading of a section, on the next page where less than ``room`` points of this one are left."""
-        return [CondPageBreak(room), self.heading(text, 2)]
+        return [CondPageBreak(room), self.heading(text, level)]
 
-    def heading(self, text: str, level: int) -> Heading:
-        """The title of the paper (level 1) or the heading of a section (level 2)."""
-        style = TITLE if level == 1 else HEADING
+    def heading(self, text: str, level: int, *, mark: str = "") -> Heading:
+        """The title of the paper (level 1) or the heading of a section (2, or 3 within one); ``pages`` knows its ``mark``."""
+        style = {1: TITLE, 2: SECTION if mark else HEADING}.get(level, HEADING)
         heading = Heading(self.faces.markup(text, BOLD), style)
-        heading.role, heading.level, heading.plain = f"H{level}", level, text
+        heading.role, heading.level, heading.plain, heading.mark = f"H{level}", level, text, mark
         return heading
 
     def space(self, steps: int) -> Spacer:
@@ -288,6 +294,7 @@ class Typesetter:
         out = BytesIO()
         document = _Document(
             out,
+            pages=self.pages,
             pagesize=self.size,
             title=sheet.title,
             author=sheet.running,
@@ -355,9 +362,15 @@ class _Document(BaseDocTemplate):
     canv: TaggedCanvas
     seq: Sequencer
 
+    def __init__(self, out: BytesIO, *, pages: dict[str, int], **kwargs: Any) -> None:
+        super().__init__(out, **kwargs)
+        self.marked = pages
+
     def afterFlowable(self, flowable: Flowable) -> None:
         if isinstance(flowable, Heading):
             key = f"heading-{self.seq.nextf('heading')}"
             self.canv.bookmarkPage(key)
+            if flowable.mark:
+                self.marked[flowable.mark] = self.page
             self.canv.addOutlineEntry(flowable.plain, key, flowable.level - 1, closed=False)
             self.canv.showOutline()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from datetime import datetime
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session, joinedload
@@ -60,6 +61,11 @@ def of_club(session: Session, club_id: int, *, archived: bool = False) -> list[P
     )
 
 
+def is_known(session: Session, pair_id: int) -> bool:
+    """Whether there is a pair with this number, whoever may see it: for who holds a paper of it."""
+    return session.scalar(select(Pair.id).where(Pair.id == pair_id)) is not None
+
+
 def all_for(session: Session, actor: Actor) -> list[Pair]:
     """Every pair the person may see, archived ones too; the same answer as asking the rule of each."""
     rows = select(Pair).order_by(Pair.id)
@@ -82,6 +88,28 @@ def answers_of_pair(session: Session, pair_id: int) -> SnowAnswers | None:
 def all_answers_of_pair(session: Session, pair_id: int) -> list[SnowAnswers]:
     """Whatever was begun or finished for a pair, by anybody."""
     return list(session.scalars(select(SnowAnswers).where(SnowAnswers.pair_id == pair_id)))
+
+
+def answers_standing(
+    session: Session, pair: Pair, moment: datetime, age_class_id: int | None = None
+) -> SnowAnswers | None:
+    """What its owner had last answered for a pair at a moment; for a club's pair what stood for its class, else for the club.
+
+    Answers of somebody whose pair it was before are left out.
+    """
+    if pair.owner_id is not None:
+        theirs = (SnowAnswers.pair_id == pair.id) & (SnowAnswers.person_id == pair.owner_id)
+    else:
+        # No class has the number 0.
+        of_class = SnowAnswers.age_class_id.is_(None) | (SnowAnswers.age_class_id == (age_class_id or 0))
+        theirs = (SnowAnswers.club_id == pair.club_id) & SnowAnswers.pair_id.is_(None) & of_class
+    rows = (
+        select(SnowAnswers)
+        .where(theirs, SnowAnswers.finished_at <= moment)
+        .order_by(SnowAnswers.age_class_id.is_(None), SnowAnswers.finished_at.desc(), SnowAnswers.id.desc())
+        .limit(1)
+    )
+    return session.scalars(rows).one_or_none()
 
 
 def answers_of_club(session: Session, club_id: int) -> SnowAnswers | None:

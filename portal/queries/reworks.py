@@ -127,6 +127,12 @@ def of_grinds(session: Session, grind_ids: Collection[int]) -> list[Rework]:
     return list(session.scalars(rows.order_by(Rework.id)))
 
 
+def count_of_pair(session: Session, pair_id: int) -> int:
+    """How many grinds of a pair were complained of or made good."""
+    rows = select(func.count()).select_from(Rework).join(Rework.grind).where(Grind.pair_id == pair_id)
+    return session.scalar(rows) or 0
+
+
 def instead_of(session: Session, item_ids: Collection[int]) -> dict[int, Rework]:
     """For pairs of bookings that make a grind good: booking item -> the rework with the grind that was bad."""
     rows = (

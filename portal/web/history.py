@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -10,17 +11,18 @@ from markupsafe import Markup
 from sqlalchemy.orm import Session
 from werkzeug.wrappers import Response
 
-from portal.documents.history import CareStep, GrindLine, History, PairFacts, StructureNow, render
+from portal.documents.history import GrindLine, History, PairFacts, StructureNow, render
 from portal.domain.base_life import BaseLife
-from portal.domain.care import CareStage, Known, care_for
+from portal.domain.tags import grouped, tag_of
 from portal.domain.words import N_
 from portal.pictures import base_life as picture
 from portal.pictures.ink import Table
 from portal.queries import grinds as find_grinds
 from portal.queries import workshop as find_workshop
 from portal.services import base_lives
-from portal.web import caring
+from portal.web.history_parts import care_of, facts_of_care, glide_of, snow_of, surface_of
 from portal.web.language import say, speak
+from portal.web.paper_seals import seal_of_pair
 from portal.web.papers import fallback_fonts, letterhead, pdf
 from portal.web.reworking import Told, lines_of
 from portal.web.shown import on_page
@@ -28,14 +30,28 @@ from portal.web.shown import on_page
 
 def paper_of(session: Session, pair: Any, today: date) -> Response:
     """The service history of a pair as a PDF to keep."""
-    made = history_of(session, pair, find_workshop.the(session), today)
+    made = history_of(session, pair, today)
     return pdf(
         render(made, speak(), fallback_fonts=fallback_fonts()), f"pair-{pair.id}-history", to_keep=True
     )
 
 
-def history_of(session: Session, pair: Any, workshop: Any, today: date) -> History:
-    """All that the paper of a pair shows, as things stand ``today``."""
+def history_of(session: Session, pair: Any, today: date) -> History:
+    """All that the paper of a pair shows to whoever asks for it, as things stand ``today``."""
+    bare = bare_history(session, pair, today)
+    grinds = find_grinds.of_pair(session, pair.id)
+    latest = grinds[0] if grinds else None
+    return replace(
+        bare,
+        care=care_of(session, [(pair, latest.structure.family.key if latest else None, bare.base_life)]),
+        care_facts=facts_of_care(),
+        surface=surface_of(latest.structure) if latest else None,
+        seal=seal_of_pair(session, pair, bare.base_life.grinds_left, today),
+    )
+
+
+def bare_history(session: Session, pair: Any, today: date) -> History:
+    """The same without what several pairs have in common, and without a seal of its own."""
     grinds = find_grinds.of_pair(session, pair.id)
     latest = grinds[0] if grinds else None
     now = (
@@ -45,13 +61,16 @@ def history_of(session: Session, pair: Any, workshop: Any, today: date) -> Histo
     )
     again = lines_of(session, grinds)
     return History(
-        workshop=letterhead(workshop),
+        workshop=letterhead(find_workshop.the(session)),
         pair=_facts(pair),
         structure_now=now,
         grinds=tuple(_line(grind, again.get(grind.id, ())) for grind in reversed(grinds)),
         base_life=life_of(session, pair.id, grinds),
-        care=_care(session, pair, latest.structure.family.key if latest is not None else None),
+        care=(),
         made_on=today,
+        measured=tuple(find_grinds.measured_besides(session, [pair.id]).get(pair.id, ())),
+        snow=snow_of(session, pair, latest) if latest is not None else None,
+        glide=glide_of(session, pair, latest),
     )
 
 
@@ -104,6 +123,7 @@ def _facts(pair: Any) -> PairFacts:
         grip=pair.grip.label if pair.grip else "",
         owner=owner,
         reference=say(N_("Pair %(number)s"), number=pair.id),
+        tag=grouped(tag_of(pair.id)),
     )
 
 
@@ -119,14 +139,4 @@ def _line(grind: Any, again: Sequence[Told]) -> GrindLine:
         saturated=grind.saturated,
         remarks=grind.remarks,
         again=tuple(line.words for line in again),
-    )
-
-
-def _care(session: Session, pair: Any, family: str | None) -> tuple[CareStep, ...]:
-    known = Known(family, pair.discipline, pair.grip)
-    rules = care_for(caring.rules(session), CareStage.AFTER_GRIND, known)
-    return tuple(
-        # The paper itself says where a step is common practice.
-        CareStep(rule.condition, rule.advice, rule.caution, "" if rule.is_common_practice else rule.source)
-        for rule in rules
     )

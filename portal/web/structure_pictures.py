@@ -106,6 +106,24 @@ def _made(layers: tuple[Layer, ...], voice: Voice, uid: str) -> StructurePicture
     return StructurePictures(pictures, tuple(_groups(texture(layers), voice)))
 
 
+# What a paper has room for: the void and the plateau, and the numbers that are most asked for.
+ON_PAPER = ("Sa", "Sq", "Sz", "Sk", "Spk", "Svk", "Vvc", "Vvv", "Ra", "Rz", "RSm")
+
+
+def paper_numbers(layers: tuple[Layer, ...]) -> tuple[Row, ...]:
+    """The numbers that stand on a paper, in the reader's language."""
+    return _on_paper(layers, speak())
+
+
+@lru_cache(maxsize=KEPT)
+def _on_paper(layers: tuple[Layer, ...], voice: Voice) -> tuple[Row, ...]:
+    whole, areal, profile = list(_groups(texture(layers), voice))[:3]
+    return (
+        *whole.rows[:2],
+        *(row for group in (areal, profile) for row in group.rows if row.symbol in ON_PAPER),
+    )
+
+
 def _groups(it: Texture, voice: Voice) -> Iterator[Group]:
     yield Group(
         voice.say(N_("Void, plateau and base")),

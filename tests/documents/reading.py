@@ -6,6 +6,8 @@ import subprocess
 from io import BytesIO
 from typing import Any
 
+import zxingcpp
+from PIL import Image
 from pypdf import PdfReader
 
 
@@ -19,6 +21,14 @@ def structure_of(pdf: bytes) -> str:
     out = subprocess.run(["pdfinfo", "-struct-text", "-"], input=pdf, capture_output=True, check=True)
     assert out.stderr == b""
     return out.stdout.decode()
+
+
+def square_codes(pdf: bytes) -> list[str]:
+    """What the square codes of the first page say: rendered by poppler, read by zxing-cpp."""
+    drawn = subprocess.run(
+        ["pdftoppm", "-r", "200", "-gray", "-l", "1", "-png"], input=pdf, capture_output=True, check=True
+    ).stdout
+    return [found.text for found in zxingcpp.read_barcodes(Image.open(BytesIO(drawn)))]
 
 
 def elements(pdf: bytes, role: str) -> list[Any]:

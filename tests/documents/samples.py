@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date
 from pathlib import Path
 
 from portal.documents.address_sheet import render as render_address_sheet
@@ -14,122 +13,18 @@ from portal.documents.crate_paper import CratePair, CratePaper
 from portal.documents.drop_off_slip import DropOffSlip, SlipLine, SlipPair
 from portal.documents.drop_off_slip import render as render_slip
 from portal.documents.handback_list import render as render_handback_list
-from portal.documents.history import (
-    CareStep,
-    GrindLine,
-    History,
-    PairFacts,
-    StructureNow,
-    render,
-)
+from portal.documents.history import render, render_fleet
 from portal.documents.invoice import render as render_invoice
-from portal.documents.letterhead import Letterhead
 from portal.documents.order_confirmation import render as render_confirmation
 from portal.documents.packing_list import render as render_packing_list
 from portal.documents.receipt import render as render_receipt
 from portal.documents.stone_plan import render as render_stone_plan
-from portal.domain.base_life import BaseGrind, Thickness, base_life
 from portal.domain.tags import grouped, tag_of
 from portal.i18n import voice
 from tests.documents import bills, money
 from tests.documents.bench_cards import bare_card, bench_card, long_card
+from tests.documents.histories import LONG_REMARK, NAMES, WORKSHOP, fleet, grinds, history, whole
 from tests.documents.stone_plans import empty_plan, long_plan, stone_plan
-
-MINIMUM_UM, STATED_UM = 500, 40
-MADE_ON = date(2026, 12, 10)
-
-WORKSHOP = Letterhead(
-    name="Hollowmere Ski Grinding",
-    address_lines=("Millrace Lane 4", "0000 Hollowmere"),
-    phone="+00 555 0142",
-    email="bench@hollowmere.example",
-    web="hollowmere.example",
-)
-PAIR = PairFacts(
-    maker="Fjellrapp",
-    model="Skate Long",
-    discipline="Skate",
-    length_cm=192,
-    year=2022,
-    mark="K.S. blue tape",
-    base="Dark base",
-    grip="",
-    owner="Kari Skogøy",
-    reference="P-0042",
-)
-CARE = (
-    CareStep(
-        "Before the first tour",
-        "Wax the new base three to ten times with a soft wax, let it cool to room temperature each time, scrape and "
-        "brush.",
-        "Set the iron no hotter than the wax needs and keep it moving; stop if it smokes. Open a window or use an "
-        "extractor, and keep children away.",
-    ),
-    CareStep(
-        "When you scrape",
-        "Use a sharp plastic scraper from tip to tail with little pressure, then brush along the structure.",
-        "Edges and scrapers cut. Wear a particle mask when fine wax dust is in the air.",
-    ),
-    CareStep(
-        "When the base is dirty",
-        "Clean it with warm wax that you scrape off while it is soft. Use a cleaner only where that is not enough.",
-        "Cleaner gives off vapour that burns: no flame, no hot iron near it, gloves on, fresh air.",
-        "Freberg et al. 2013, Ann. Occup. Hyg. 57(3), on what ski cleaners are made of",
-    ),
-    CareStep("Between winters", "Leave a layer of wax on the base and store the skis cool, dry and dark."),
-)
-STRUCTURES = (
-    ("Sedge", "Fine linear"),
-    ("Marsh Cinquefoil", "Broad linear"),
-    ("Cloudberry", "Crossed"),
-)
-
-
-def grinds(count: int, *, start_um: int = 1150, measured: bool = True) -> tuple[GrindLine, ...]:
-    """``count`` grinds, about two a winter, each a little off what is stated; every fourth is not measured."""
-    lines, left = [], start_um
-    for n in range(count):
-        name, family = STRUCTURES[n % len(STRUCTURES)]
-        taken = (30, 50, 40, 60)[n % 4] if count < 12 else (10, 0, 10, 20)[n % 4]
-        known = measured and n % 4 != 2
-        lines.append(
-            GrindLine(
-                day=date(2022, 11, 20) + timedelta(days=n * (190 if count < 12 else 24)),
-                structure=name,
-                family=family,
-                before_um=Thickness(left + 30, left + 10, left) if known else None,
-                after_um=Thickness(left + 30 - taken, left + 10 - taken, left - taken) if known else None,
-                technician="Ola Myr",
-                flattened=n == 0,
-                saturated=n % 3 == 0,
-                remarks="Small scratch at the tail, left as it is." if n == 1 else "",
-                again=("The pair is ground again, because: The structure is uneven.",) if n == 2 else (),
-            )
-        )
-        left -= taken
-    return tuple(lines)
-
-
-def history(lines: Sequence[GrindLine], *, pair: PairFacts = PAIR) -> History:
-    """A history of these grinds, with the base life that follows from them."""
-    facts = [BaseGrind(line.day, line.before_um, line.after_um, STATED_UM) for line in lines]
-    last = max(lines, key=lambda line: line.day, default=None)
-    return History(
-        workshop=WORKSHOP,
-        pair=pair,
-        structure_now=StructureNow(last.structure, last.family, last.day) if last else None,
-        grinds=tuple(lines),
-        base_life=base_life(facts, MINIMUM_UM, STATED_UM),
-        care=CARE,
-        made_on=MADE_ON,
-    )
-
-
-LONG_REMARK = (
-    "The base was hollow in the middle over the whole length and was flattened in two passes. A burn of about four "
-    "centimetres under the foot is still to be seen and does no harm; look at it again before the next grind."
-)
-NAMES = replace(PAIR, owner="Γιώργος Χιονάς · Снежана Лыжина · 雪村 · สมชาย ⛷", mark="<b>&amp;<img src=x>")
 
 
 def slip(pairs: int = 2, **more: object) -> DropOffSlip:
@@ -190,12 +85,17 @@ def samples() -> dict[str, bytes]:
     remarked = (*six[:4], replace(six[4], remarks=LONG_REMARK), six[5])
     said = voice("en")
     return {
-        "history.pdf": render(history(remarked), said),
-        "history-letter.pdf": render(history(remarked), said, paper="letter"),
-        "history-empty.pdf": render(history(()), said),
+        "history.pdf": render(whole(history(remarked)), said),
+        "history-letter.pdf": render(whole(history(remarked)), said, paper="letter"),
+        "history-empty.pdf": render(whole(history(())), said),
+        "history-one.pdf": render(whole(history(grinds(1))), said),
+        "history-twelve.pdf": render(whole(history(grinds(12))), said),
         "history-unmeasured.pdf": render(history(grinds(3, measured=False)), said),
-        "history-sixty.pdf": render(history(grinds(60)), said),
+        "history-sixty.pdf": render(whole(history(grinds(60))), said),
         "history-names.pdf": render(history(six, pair=NAMES), said),
+        "histories-skier.pdf": render_fleet(fleet(5), said),
+        "histories-club.pdf": render_fleet(fleet(40, is_club=True), said),
+        "histories-none.pdf": render_fleet(fleet(0), said),
         "drop-off-slip.pdf": render_slip(slip(), said),
         "drop-off-slip-a5.pdf": render_slip(slip(), said, paper="A5"),
         "drop-off-slip-long.pdf": render_slip(slip(40, note="", contact=()), said),

@@ -11,7 +11,8 @@ from pypdf import PdfReader
 from portal.documents.drop_off_slip import render
 from portal.domain.tags import grouped, tag_of
 from portal.i18n import voice
-from tests.documents.samples import NAMES, WORKSHOP, slip
+from tests.documents.histories import NAMES, WORKSHOP
+from tests.documents.samples import slip
 
 SAID = voice("en")
 

@@ -15,12 +15,22 @@ import pytest
 from pypdf import PdfReader
 
 from portal.documents.fonts import faces, installed_fallbacks
-from portal.documents.history import CareStep, History, render
+from portal.documents.history import CareGroup, CareStep, History, render, render_fleet
 from portal.domain.base_life import Thickness
 from portal.domain.words import Phrase
 from portal.i18n import voice
-from tests.documents.reading import elements, structure_of, text_of
-from tests.documents.samples import LONG_REMARK, NAMES, PAIR, grinds, history, samples
+from tests.documents.histories import (
+    CARE,
+    LONG_REMARK,
+    NAMES,
+    PAIR,
+    fleet,
+    grinds,
+    history,
+    whole,
+)
+from tests.documents.reading import elements, square_codes, structure_of, text_of
+from tests.documents.samples import samples
 
 SAID = voice("en")
 
@@ -94,7 +104,7 @@ def test_markup_in_what_people_wrote_prints_as_text() -> None:
     it = replace(
         it,
         workshop=replace(it.workshop, name=f"{markup} w"),
-        care=(CareStep(markup, f"{markup} c", "<a>", "<c>"),),
+        care=(CareGroup("After a grind", (CareStep(markup, f"{markup} c", "<a>", "<c>"),)),),
     )
     pdf = paper(it)
     text = text_of(pdf)
@@ -120,7 +130,7 @@ def test_the_file_names_itself_its_language_and_its_sections() -> None:
     top, below = reader.outline
     assert top["/Title"] == "Service history"  # type: ignore[index,call-overload]
     titles = [entry["/Title"] for entry in below]  # type: ignore[union-attr,index,call-overload]
-    assert titles == ["What matters now", "Base life", "Grinds", "After a grind"]
+    assert titles == ["What matters now", "Base life", "Grinds", *(group.title for group in CARE)]
     assert len(elements(pdf, "/H1")) == 1
     assert len(elements(pdf, "/H2")) == len(titles)
 
@@ -132,8 +142,8 @@ def test_no_conformance_is_claimed_that_nobody_checked() -> None:
 def test_tables_say_which_cells_are_heads_of_what() -> None:
     pdf = paper(history(grinds(3)))
     scopes = [head["/A"][0]["/Scope"] for head in elements(pdf, "/TH")]
-    assert scopes.count("/Column") == 12 + 3  # the table of grinds and the care advice
-    assert scopes.count("/Row") == 6 + 4 + 3 + 4  # facts, what matters, a day for each grind, care steps
+    assert scopes.count("/Column") == 12 + 4 * 3  # the table of grinds and the care advice of each stage
+    assert scopes.count("/Row") == 8 + 5 + 3 + 8  # facts, what matters, a day for each grind, care steps
     spans = [head["/A"][0].get("/ColSpan") for head in elements(pdf, "/TH")]
     assert spans.count(3) == 2
 
@@ -158,9 +168,9 @@ def test_sixty_grinds_are_one_table_whose_head_stands_on_each_page_and_in_the_st
     pdf = paper(history(lines))
     reader = PdfReader(BytesIO(pdf))
     pages = [page.extract_text() for page in reader.pages]
-    assert sum("Base before, mm" in page for page in pages) >= 4
+    assert sum("Base before, mm" in page for page in pages) >= 3
     assert structure_of(pdf).count('"Base before, mm"') == 1
-    assert len(elements(pdf, "/Table")) == 2 + 1 + 1  # facts, what matters, grinds, care
+    assert len(elements(pdf, "/Table")) == 2 + 1 + 4  # facts, what matters, grinds, care
     rows = [len(table["/K"]) for table in elements(pdf, "/Table")]
     assert 2 + 60 in rows
     total = len(reader.pages)
@@ -218,6 +228,69 @@ def test_figures_in_tables_have_one_width() -> None:
     assert {float(widths[ord(figure)]) for figure in "0123456789"} == {560}
 
 
+def test_a_whole_history_shows_surface_snow_notes_and_how_to_check_it() -> None:
+    it = whole(history(grinds(6)))
+    pdf = paper(it)
+    text = text_of(pdf)
+    assert "Cloudberry suits 83 of 100 of your days, by the answers of Wed 30 September 2026." in text
+    assert "Sa, Arithmetic mean height 3.21 µm" in text
+    assert "it was not measured on this base" in text
+    assert "What the notes of all skiers say of Cloudberry:" in text
+    assert text.index("27 Jun 2025") < text.index("8 Dec 2026")
+    assert it.seal is not None
+    # The check code stands on the first page, and in the foot of each.
+    assert text.count(it.seal.code) == 1 + len(PdfReader(BytesIO(pdf)).pages)
+    square, line, relief, section = elements(pdf, "/Figure")
+    assert "on which this paper is checked" in square["/Alt"]
+    assert "grinds left" in line["/Alt"]
+    assert relief["/Alt"].startswith("Shaded relief of")
+    assert section["/Alt"].startswith("Cross-section of")
+    assert square_codes(pdf) == [it.seal.address]
+
+
+def test_papers_of_several_pairs_begin_with_a_row_a_pair_that_says_on_which_page_it_is() -> None:
+    it = fleet(5)
+    pdf = render_fleet(it, SAID)
+    reader = PdfReader(BytesIO(pdf))
+    pages = [" ".join(page.extract_text().split()) for page in reader.pages]
+    assert it.seal is not None
+    assert square_codes(pdf) == [it.seal.address]
+    for number, one in enumerate(it.pairs, 1):
+        (first,) = [at for at, page in enumerate(pages, 1) if f"Reference Pair {number} " in page]
+        assert re.search(rf"Blue {number} {re.escape(one.history.pair.tag)} .*? {first} ", pages[0] + " ")
+    # What is the same for several pairs is printed once.
+    joined = " ".join(pages)
+    assert joined.count("After a grind When") == 1
+    reliefs = [one for one in elements(pdf, "/Figure") if one["/Alt"].startswith("Shaded relief")]
+    assert len(reliefs) == len(it.surfaces)
+    assert joined.count("This is general advice.") == 1
+
+
+def test_a_club_reads_who_skis_which_pair_and_one_without_pairs_is_told_so() -> None:
+    text = text_of(render_fleet(fleet(3, is_club=True), SAID))
+    assert "Skied by" in text
+    assert "Junior 2: Fjellrapp Skate Long 152 cm" in text
+    assert "No pair is registered." in text_of(render_fleet(fleet(0), SAID))
+
+
+@pytest.mark.parametrize("count", [0, 1, 12, 60])
+def test_qpdf_finds_no_fault_and_nothing_stands_alone_at_the_foot_of_a_page(
+    count: int, tmp_path: Path
+) -> None:
+    pdf = paper(whole(history(grinds(count))))
+    written = tmp_path / "history.pdf"
+    written.write_bytes(pdf)
+    subprocess.run(["qpdf", "--check", str(written)], capture_output=True, check=True)
+    titles = [
+        re.escape(title) for title in ("Base life", "Grinds and measurements", "Glide notes", "Remarks")
+    ]
+    for page in PdfReader(BytesIO(pdf)).pages:
+        body = " ".join(page.extract_text().split())
+        assert not re.search(
+            rf"({'|'.join(titles)})( Thickness of the base\. A dash means not measured\.)?$", body
+        )
+
+
 def test_an_empty_history_says_so_and_promises_nothing() -> None:
     text = text_of(paper(history(())))
     assert "No grind is recorded yet." in text
@@ -265,27 +338,28 @@ def test_a_reading_from_before_the_last_grind_says_so() -> None:
 def test_care_steps_carry_their_caution_and_what_they_rest_on() -> None:
     it = history(grinds(2))
     text = text_of(paper(it))
-    assert text.count("Common practice") == 3
-    assert "Source: Freberg et al. 2013" in text
+    assert text.count("Common practice") == 5
+    assert text.count("Source: Freberg et al. 2013") == 3
     # Poppler joins the lines of a cell without a space, so all spaces are left out.
-    table = "".join(structure_of(paper(it)).split()).split('"Afteragrind"')[1]
-    table, closing = table.split('P(block)"Caution.Thisisgeneraladvice.')
+    care = "".join(structure_of(paper(it)).split()).split('"Afteragrind"')[1]
+    care, closing = care.split('P(block)"Caution.Thisisgeneraladvice.')
     assert closing.startswith("Localrules,themanualsofthosewhomadeyourskis")
-    rows = table.split("TRTH:")[2:]
-    assert len(rows) == len(it.care)
-    for step, row in zip(it.care, rows, strict=True):
+    rows = [row for row in care.split("TRTH:")[1:] if not row.startswith("/Scope/Column")]
+    steps = [step for group in it.care for step in group.steps]
+    for step, row in zip(steps, rows, strict=True):
         assert "".join(str(step.when).split()) in row
         assert ("Caution." in row) == bool(step.caution)
         assert "".join(str(step.caution).split()) in row
 
 
-def test_care_advice_stands_on_one_page_with_its_caution() -> None:
-    for count in range(7):
-        reader = PdfReader(BytesIO(paper(history(grinds(count)))))
+def test_every_stage_of_care_stands_on_one_page_and_the_last_with_the_closing_caution() -> None:
+    for count in (0, 1, 4, 6):
+        reader = PdfReader(BytesIO(paper(whole(history(grinds(count))))))
         pages = [" ".join(page.extract_text().split()) for page in reader.pages]
-        (care,) = [page for page in pages if "After a grind" in page]
-        assert "Between winters" in care
-        assert "ask the workshop before you heat, scrape or clean." in care
+        (after,) = [page for page in pages if "After a grind When" in page]
+        assert "Between winters" in after
+        (last,) = [page for page in pages if "When to grind again When" in page]
+        assert "ask the workshop before you heat, scrape or clean." in last
 
 
 def test_a_workshop_without_care_texts_still_gives_the_caution() -> None:
@@ -300,7 +374,7 @@ def test_long_and_unbroken_text_is_set_whole() -> None:
     it = history((replace(line, structure=word, technician=word, remarks=LONG_REMARK * 40),))
     it = replace(
         it,
-        care=(CareStep("Now", "wax and brush " * 900, "hot " * 900, word),),
+        care=(CareGroup("After a grind", (CareStep("Now", "wax and brush " * 900, "hot " * 900, word),)),),
         pair=replace(PAIR, owner=word),
     )
     text = text_of(paper(it))

@@ -17,7 +17,7 @@ from portal.i18n import voice
 from portal.pictures import base_life as picture
 from portal.pictures.ink import DASHED, DOTTED
 from portal.pictures.svg import inline
-from tests.documents.samples import grinds, history
+from tests.documents.histories import grinds, history
 
 SAID = voice("en")
 SVG = "{http://www.w3.org/2000/svg}"

@@ -13,7 +13,6 @@ from portal.domain.audit import Act
 from portal.domain.file_names import readable
 from portal.domain.tags import tag_of
 from portal.queries import pairs as find_pairs
-from portal.queries import workshop as find_workshop
 from portal.services import audit
 from portal.web.club.blueprint import bp
 from portal.web.club.standing import order_of
@@ -40,9 +39,9 @@ def histories(club_id: int, booking_id: int) -> Response:
 
 
 def _papers(pair_ids: list[int]) -> Iterator[tuple[str, bytes]]:
-    workshop, day = find_workshop.the(db()), today()
+    day = today()
     for pair_id in pair_ids:
         pair = find_pairs.one(db(), actor(), pair_id)
-        paper = render(history_of(db(), pair, workshop, day), speak(), fallback_fonts=fallback_fonts())
+        paper = render(history_of(db(), pair, day), speak(), fallback_fonts=fallback_fonts())
         who = pair.junior.display_name if pair.junior else ""
         yield f"{readable(who, pair.title, tag_of(pair.id))}.pdf", paper

@@ -1,6 +1,18 @@
 """Pages that anyone may open."""
 
-from portal.web.public import advice, care, demo, home, orders, season_letter, snow, structures, tags
+from portal.web.public import advice, care, demo, home, orders, papers, season_letter, snow, structures, tags
 from portal.web.public.blueprint import bp
 
-__all__ = ["advice", "bp", "care", "demo", "home", "orders", "season_letter", "snow", "structures", "tags"]
+__all__ = [
+    "advice",
+    "bp",
+    "care",
+    "demo",
+    "home",
+    "orders",
+    "papers",
+    "season_letter",
+    "snow",
+    "structures",
+    "tags",
+]

@@ -1,0 +1,161 @@
+"""The first page of a service history: which pair it is, what matters now, and how long the base lasts."""
+
+from __future__ import annotations
+
+from reportlab.lib.units import mm
+from reportlab.platypus import Flowable
+
+from portal.documents.fonts import REGULAR
+from portal.documents.history.part import Part
+from portal.documents.history.values import History
+from portal.documents.layout import SMALL, Said, Strong, Typesetter
+from portal.domain.words import N_
+from portal.i18n import Voice
+from portal.pictures import base_life as base_life_picture
+
+# From so few grinds on the next one wants a word before. Our own choice.
+FEW_LEFT = 1
+# Low enough for the first page to hold it.
+LINE_HEIGHT = 140
+
+
+class Now(Part):
+    """The pair as it is."""
+
+    def __init__(self, history: History, setter: Typesetter, voice: Voice, level: int = 2) -> None:
+        super().__init__(setter, voice, level)
+        self.history = history
+        self.places = base_life_picture.places_for(history.base_life)
+
+    def facts(self) -> list[Flowable]:
+        """Which pair it is."""
+        pair = self.history.pair
+        facts = [
+            (N_("Owner"), pair.owner),
+            (N_("Use"), self.say(pair.discipline)),
+            (N_("Year"), str(pair.year or "")),
+            (N_("Mark"), pair.mark),
+            (N_("Base"), self.say(pair.base)),
+            (N_("Grip"), self.say(pair.grip)),
+            (N_("Reference"), pair.reference),
+            (N_("Tag"), pair.tag),
+        ]
+        return [self.set.facts([(self.say(name), value) for name, value in facts if value], columns=2)]
+
+    def now(self) -> list[Flowable]:
+        """What is on the base, how much of it is left, and what comes next."""
+        now, life = self.history.structure_now, self.history.base_life
+        structure: Said | tuple[Said, ...] = self.say(N_("Not known: no grind is recorded here."))
+        if now is not None:
+            said = (
+                N_(", %(family)s, on the base since %(day)s")
+                if now.family
+                else N_(", on the base since %(day)s")
+            )
+            day = self.voice.date(now.since)
+            structure = (Strong(now.name), self.say(said, family=self.say(now.family), day=day))
+        facts: list[tuple[str, Said | tuple[Said, ...]]] = [
+            (self.say(N_("Structure")), structure),
+            (self.say(N_("Thinnest measured base")), self._thinnest()),
+            (self.say(N_("Workshop's minimum")), self.voice.mm(life.minimum_um, self.places)),
+            (self.say(N_("Grinds left")), self._left()),
+            (self.say(N_("Due next")), self._due()),
+        ]
+        return [*self.section(N_("What matters now")), self.set.facts(facts)]
+
+    def _thinnest(self) -> Said | tuple[Said, ...]:
+        reading = self.history.base_life.reading
+        if reading is None:
+            return self.say(N_("Not measured"))
+        where = self.say(
+            N_(" at the %(place)s, measured on %(day)s. "),
+            place=self.say(reading.place.spoken),
+            day=self.voice.date(reading.day),
+        )
+        told: list[Said] = [Strong(self.voice.mm(reading.um, self.places)), where]
+        if reading.grinds_since:
+            told.append(
+                self.voice.plural(
+                    N_("%(num)s grind came after this measurement."),
+                    N_("%(num)s grinds came after this measurement."),
+                    reading.grinds_since,
+                )
+                % {"num": reading.grinds_since}
+            )
+        return tuple(told)
+
+    def _left(self) -> Said | tuple[Said, ...]:
+        life = self.history.base_life
+        if life.grinds_left is None:
+            return self.say(N_("Not measured: ask for a measurement when the skis are handed in."))
+        if life.grinds_left == 0:
+            return (
+                Strong(self.say(N_("None"))),
+                self.say(N_(": another grind would pass the workshop's minimum.")),
+            )
+        each = self.say(N_(", at an expected %(removal)s each"), removal=self.voice.mm(life.removal_um, 3))
+        return (Strong(self.say(N_("About %(left)s"), left=life.grinds_left)), each)
+
+    def _due(self) -> str:
+        life = self.history.base_life
+        if self.history.structure_now is None:
+            return self.say(N_("A first grind: answer the snow questions, and choose a structure by them."))
+        if life.reading is None:
+            return self.say(N_("A measurement of the base, before the next grind."))
+        if life.grinds_left is not None and life.grinds_left <= FEW_LEFT:
+            return self.say(
+                N_(
+                    "Talk with the workshop before the next grind: hardly any base is left that may be ground off."
+                )
+            )
+        return self.say(
+            N_(
+                "The next grind, when one of the signs under “When to grind again” is there. Have a look after each winter."
+            )
+        )
+
+    def life(self) -> list[Flowable]:
+        """The line of the thinnest point, with how grinds left are counted."""
+        life = self.history.base_life
+        if not life.grinds:
+            return []
+        title = N_("Base life")
+        if life.reading is None:
+            return [
+                *self.section(title),
+                self.set.text(
+                    self.say(N_("The base was not measured, so nothing is said about how long it lasts."))
+                ),
+            ]
+        drawing = base_life_picture.draw(life, self.voice, int(self.set.width), LINE_HEIGHT, REGULAR)
+        picture = self.set.picture(drawing, base_life_picture.describe(life, self.voice))
+        room = drawing.height + 40 * mm
+        return [
+            *self.section(title, room),
+            picture,
+            self.set.space(1),
+            self.set.text(self._rule(), SMALL),
+        ]
+
+    def _rule(self) -> str:
+        life = self.history.base_life
+        stated = self.voice.mm(life.stated_um, 3)
+        counted = self.say(
+            N_("Grinds left are counted from the thinnest measured point down to the workshop's minimum. ")
+        )
+        if not life.compared:
+            return counted + self.say(
+                N_(
+                    "The structure states %(stated)s a grind; no grind of this pair was measured before and after."
+                ),
+                stated=stated,
+            )
+        return counted + self.say(
+            N_(
+                "The structure states %(stated)s a grind; what %(compared)s measured grinds of this pair really took "
+                "off makes that %(removal)s. The statement counts as much as three measured grinds."
+            ),
+            stated=stated,
+            compared=life.compared,
+            removal=self.voice.mm(life.removal_um, 3),
+        )

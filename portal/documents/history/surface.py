@@ -1,0 +1,61 @@
+"""The structure on a base as a picture, with the numbers that are computed from it."""
+
+from __future__ import annotations
+
+from reportlab.lib.units import mm
+from reportlab.platypus import Flowable
+
+from portal.documents.beside import Beside
+from portal.documents.fonts import REGULAR
+from portal.documents.history.part import Part
+from portal.documents.history.values import Number, SurfaceShown
+from portal.documents.layout import CELL_HEAD, FIGURES, FIGURES_HEAD, SMALL
+from portal.domain.words import N_
+from portal.pictures import relief, section
+
+SIDE, GAP, VALUE = 68 * mm, 6 * mm, 24 * mm
+NOMINAL = N_(
+    "Computed after ISO 25178-2 and ISO 21920-2 from the nominal geometry of the cut; it was not measured on this base."
+)
+
+
+class Surface(Part):
+    """Relief and cross-section beside each other, the numbers below."""
+
+    def parts(self, it: SurfaceShown, title: str = N_("The structure on the base")) -> list[Flowable]:
+        """Pictures, numbers and what they are, all on one page."""
+        wide = self.set.width - SIDE - GAP
+        from_above = self.set.picture(
+            relief.draw(it.layers, self.voice, SIDE, REGULAR), relief.describe(it.layers, self.voice)
+        )
+        cut = self.set.picture(
+            section.draw(it.layers, self.voice, wide, SIDE + relief.FOOT, REGULAR),
+            section.describe(it.layers, self.voice),
+        )
+        return [
+            self.set.together(
+                self.set.heading(self.say(title, structure=it.structure), self.level),
+                Beside([[from_above], [cut]], [SIDE + GAP, wide]),
+                self.set.space(2),
+                *([self._numbers(it.numbers)] if it.numbers else []),
+                self.set.space(1),
+                self.set.text(self.say(NOMINAL), SMALL),
+            )
+        ]
+
+    def _numbers(self, numbers: tuple[Number, ...]) -> Flowable:
+        """Two to a row, read line by line."""
+        cells: list[list[Flowable | list[Flowable]]] = [
+            [self.set.text(self._named(one), CELL_HEAD), self.set.text(one.value, FIGURES)] for one in numbers
+        ]
+        cells += [[[], []]] * (len(cells) % 2)
+        rows = [[*first, [], *second] for first, second in zip(cells[::2], cells[1::2], strict=True)]
+        head = [
+            self.set.text(self.say(N_("Number")), CELL_HEAD),
+            self.set.text(self.say(N_("Value")), FIGURES_HEAD),
+        ]
+        label = (self.set.width - GAP) / 2 - VALUE
+        return self.set.table([[*head, "", *head]], rows, [label, VALUE, GAP, label, VALUE], row_head=0)
+
+    def _named(self, one: Number) -> str:
+        return f"{one.symbol}, {one.label}" if one.symbol else one.label

@@ -1,0 +1,163 @@
+"""Whether a paper of a pair is genuine: for whoever holds it, and without a word about whose it is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date
+
+from flask import make_response, render_template, request
+from werkzeug.wrappers import Response
+from wtforms import StringField
+from wtforms.form import BaseForm
+
+from portal.domain.errors import NotFound
+from portal.domain.paper_facts import FleetStatement, PairStatement, Record, Since, since, state
+from portal.domain.tags import grouped, number_of, tag_of
+from portal.domain.words import N_
+from portal.queries import pairs as find_pairs
+from portal.services import throttle
+from portal.services.addresses import network_of
+from portal.web.errors import page
+from portal.web.forms import PortalForm, Problem, said, trimmed
+from portal.web.paper_seals import fleet_digest, paper_seals, record_of
+from portal.web.public.blueprint import bp
+from portal.web.request import db, now, transaction
+
+
+class DayOnPaper(StringField):
+    """The day that stands on the paper."""
+
+    day: date | None = None
+
+    def pre_validate(self, form: BaseForm) -> None:
+        try:
+            self.day = date.fromisoformat((self.data or "").strip())
+        except ValueError:
+            raise Problem(N_("Enter the day as year-month-day, for example 2026-12-05")) from None
+
+
+class PaperForm(PortalForm):
+    """What stands on the paper, for who has no camera at hand."""
+
+    tag = StringField(
+        N_("Tag of the pair"),
+        [said(N_("Enter the tag of the pair, as it stands on the paper"))],
+        filters=[trimmed],
+        description=N_("Six letters and digits; spaces and small letters do not matter"),
+    )
+    day = DayOnPaper(
+        N_("Day of the paper"),
+        [said(N_("Enter the day that stands at the foot of the paper"))],
+        description=N_("It stands at the foot of each page"),
+    )
+    code = StringField(
+        N_("Check code"),
+        [said(N_("Enter the check code that stands at the foot of the paper"))],
+        filters=[trimmed],
+        description=N_("Eight letters and digits, beside the day"),
+    )
+
+
+@dataclass(frozen=True)
+class Kept:
+    """A pair of a paper: its tag, and what was recorded since; nothing where there is no record any more."""
+
+    tag: str
+    since: Since | None
+
+
+@bp.get("/paper/<token>")
+def paper(token: str) -> Response:
+    found = paper_seals().read(token)
+    if found is None:
+        return _unknown()
+    statement, code = found
+    if isinstance(statement, FleetStatement):
+        return _fleet(statement, code)
+    return _pair(statement, code)
+
+
+@bp.route("/paper", methods=["GET", "POST"])
+def check_paper() -> Response:
+    form = PaperForm.posted()
+    if not form.is_sent_and_right() or form.day.day is None:
+        return _closed(make_response(render_template("public/paper_check.html", form=form)))
+    if _must_wait():
+        return page(429, "429")
+    found = _typed(form.tag.data or "", form.day.day, form.code.data or "")
+    return _unknown() if found is None else _pair(found, form.code.data or "", is_typed=True)
+
+
+def _typed(tag: str, day: date, code: str) -> PairStatement | None:
+    """What a paper of that day stated, known again from the record; nothing where it had another code."""
+    try:
+        pair = number_of(tag)
+    except NotFound:
+        return None
+    # How many grinds were left was not kept, and nobody vouches for it here.
+    statement = state(pair, record_of(db(), pair).until(day), None, day)
+    return statement if paper_seals().has_code(statement, code) else None
+
+
+def _pair(statement: PairStatement, code: str, *, is_typed: bool = False) -> Response:
+    record: Record | None = None
+    if find_pairs.is_known(db(), statement.pair):
+        record = record_of(db(), statement.pair)
+        if is_typed:
+            # The code says nothing of how many reworks there were.
+            statement = replace(statement, reworks=record.reworks)
+    told = since(statement, record) if record is not None else None
+    shown = record.first(statement.grinds, statement.measured) if record and told and told.is_same else None
+    return _closed(
+        make_response(
+            render_template(
+                "public/paper.html",
+                statement=statement,
+                tag=grouped(tag_of(statement.pair)),
+                code=code,
+                since=told,
+                numbered=list(enumerate(shown.grinds, 1)) if shown else [],
+                is_typed=is_typed,
+            )
+        )
+    )
+
+
+def _fleet(statement: FleetStatement, code: str) -> Response:
+    kept = []
+    for pair in statement.pairs:
+        told = None
+        if find_pairs.is_known(db(), pair):
+            record = record_of(db(), pair)
+            then = record.until(statement.issued_on)
+            told = Since(True, record.grinds[len(then.grinds) :], record.measured[len(then.measured) :])
+        kept.append(Kept(grouped(tag_of(pair)), told))
+    is_same = fleet_digest(db(), statement.pairs, statement.issued_on) == statement.digest
+    return _closed(
+        make_response(
+            render_template("public/papers.html", statement=statement, code=code, kept=kept, is_same=is_same)
+        )
+    )
+
+
+def _unknown() -> Response:
+    """The same for whatever was not made here, so that nothing can be learned by trying."""
+    if _must_wait():
+        return page(429, "429")
+    with transaction() as session:
+        throttle.count(session, throttle.PAPERS_FROM, _network(), now())
+    return _closed(make_response(render_template("public/paper_unknown.html"), 404))
+
+
+def _must_wait() -> bool:
+    return throttle.free_at(db(), throttle.PAPERS_FROM, _network(), now()) is not None
+
+
+def _network() -> str:
+    return network_of(request.remote_addr or "")
+
+
+def _closed(answer: Response) -> Response:
+    answer.headers["X-Robots-Tag"] = "noindex"
+    answer.headers["Cache-Control"] = "no-store"
+    return answer
