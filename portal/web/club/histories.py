@@ -1,4 +1,4 @@
-"""The histories of all pairs of an order in one archive."""
+"""The histories of all pairs of the club on one paper, and those of an order in one archive."""
 
 from __future__ import annotations
 
@@ -12,14 +12,24 @@ from portal.documents.history import render
 from portal.domain.audit import Act
 from portal.domain.file_names import readable
 from portal.domain.tags import tag_of
+from portal.queries import clubs as find_clubs
 from portal.queries import pairs as find_pairs
 from portal.services import audit
 from portal.web.club.blueprint import bp
 from portal.web.club.standing import order_of
+from portal.web.fleet_papers import fleet_paper
 from portal.web.history import history_of
 from portal.web.language import speak
 from portal.web.papers import fallback_fonts
 from portal.web.request import actor, db, insist_on_fresh_sign_in, now, today, transaction
+
+
+@bp.get("/<int:club_id>/histories.pdf")
+def all_histories(club_id: int) -> Response:
+    club = find_clubs.one(db(), actor(), club_id)
+    insist_on_fresh_sign_in(url_for("club.club", club_id=club_id))
+    pairs = find_pairs.of_club(db(), club_id)
+    return fleet_paper(pairs, club.name, is_club=True)
 
 
 @bp.get("/<int:club_id>/orders/<int:booking_id>/histories.zip")

@@ -20,9 +20,10 @@ from portal.queries import workshop as find_workshop
 from portal.services import pairs
 from portal.web import advising, caring, handing_over, history, next_grind, photos
 from portal.web.errors import page
+from portal.web.fleet_papers import fleet_paper
 from portal.web.language import say, speak
 from portal.web.pair_form import PairForm
-from portal.web.request import actor, db, now, portal, today, transaction
+from portal.web.request import actor, db, insist_on_fresh_sign_in, now, portal, today, transaction
 from portal.web.reworking import ask_page, can_ask, lines_of
 from portal.web.skier.blueprint import bp
 from portal.web.skier.note_lines import seen_from
@@ -146,6 +147,12 @@ def photo(photo_id: int) -> Response:
 def history_pdf(pair_id: int) -> Response:
     found = find_pairs.one(db(), actor(), pair_id)
     return history.paper_of(db(), found, today())
+
+
+@bp.get("/pairs/histories.pdf")
+def histories_pdf() -> Response:
+    insist_on_fresh_sign_in(url_for("skier.pairs"))
+    return fleet_paper(find_pairs.of_person(db(), actor().person_id), actor().name)
 
 
 @bp.route("/pairs/<int:pair_id>/grinds/<int:grind_id>/wrong", methods=["GET", "POST"])

@@ -10,11 +10,13 @@ from pypdf import PdfReader
 from sqlalchemy import select, update
 
 from portal.db.audit import AuditEntry
+from portal.db.clubs import Junior
 from portal.db.engine import Database
 from portal.db.pairs import Pair
 from portal.db.people import LoginSession
 from tests import make
 from tests.cast import Cast
+from tests.documents.reading import text_of
 from tests.page import Visitor
 from tests.web.club.conftest import Clubhouse
 
@@ -69,3 +71,28 @@ def test_an_archive_is_for_the_clubs_managers_and_asks_again_who_they_are(
     answer = cora.raw("GET", path)
     assert answer.status_code == 303
     assert "/again" in answer.headers["Location"]
+
+
+def test_the_histories_of_the_whole_club_come_as_one_paper_for_its_managers(
+    visitor: Visitor, cast: Cast, clubhouse: Clubhouse, database: Database
+) -> None:
+    clubhouse.pair(maker="Tundraline", model="Sprint", junior_id=None)
+    clubhouse.ground(cast.club_pair_id, 1200)
+    with database.write.begin() as session:
+        session.get_one(Junior, cast.junior_id).birth_year = 2017
+    path = clubhouse.url("/histories.pdf")
+    cora = visitor.as_(cast.cora)
+    assert path in cora.get(clubhouse.url()).links
+    answer = cora.raw("GET", path)
+    text = text_of(answer.data)
+    assert "Alder Valley Ski Club, 2 pairs" in text
+    assert "Junia: Fennmark Lom 187 cm" in text
+    assert "2017" not in text
+    with database.read() as session:
+        assert session.scalars(select(AuditEntry)).all()[-1].about == "histories.pdf, Alder Valley Ski Club"
+    for who in (cast.dora, cast.alice, cast.mia):
+        assert visitor.as_(who).raw("GET", path).status_code == 404
+    with database.write.begin() as session:
+        long_ago = make.NOW - timedelta(days=1)
+        session.execute(update(LoginSession).values(created_at=long_ago, fresh_at=None))
+    assert "/again" in cora.raw("GET", path).headers["Location"]
