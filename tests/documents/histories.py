@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, timedelta
+from functools import cache
+from typing import Any
 
 from portal.documents.history import (
     CareGroup,
@@ -22,14 +24,17 @@ from portal.documents.history import (
     SnowShown,
     StructureNow,
     SurfaceShown,
+    render,
 )
 from portal.documents.letterhead import Letterhead
 from portal.domain.base_life import BaseGrind, Measured, Thickness, base_life
 from portal.domain.care import CareStage
 from portal.domain.layers import Form, Layer, Profile
 from portal.domain.tags import grouped, tag_of
+from portal.i18n import voice
 
 MINIMUM_UM, STATED_UM = 500, 40
+SAID = voice("en")
 MADE_ON = date(2026, 12, 10)
 
 WORKSHOP = Letterhead(
@@ -213,3 +218,9 @@ def fleet(count: int, *, is_club: bool = False) -> Fleet:
             f"{SITE}/paper/{'eyJrIjoicCIs' * (13 + count)}.{'c2VhbA' * 4}", "K7MD 4PXA", f"{SITE}/paper"
         ),
     )
+
+
+@cache
+def paper(it: History, **options: Any) -> bytes:
+    """The paper in English, set once for all tests that look at it."""
+    return render(it, SAID, **options)

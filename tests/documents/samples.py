@@ -94,7 +94,7 @@ def samples() -> dict[str, bytes]:
         "history-sixty.pdf": render(whole(history(grinds(60))), said),
         "history-names.pdf": render(history(six, pair=NAMES), said),
         "histories-skier.pdf": render_fleet(fleet(5), said),
-        "histories-club.pdf": render_fleet(fleet(40, is_club=True), said),
+        "histories-club.pdf": render_fleet(fleet(12, is_club=True), said),
         "histories-none.pdf": render_fleet(fleet(0), said),
         "drop-off-slip.pdf": render_slip(slip(), said),
         "drop-off-slip-a5.pdf": render_slip(slip(), said, paper="A5"),

@@ -15,7 +15,7 @@ from portal.documents.squares import square_code
 from portal.domain.words import N_
 
 # A longer address makes a denser square; below about a third of a millimetre for a module old cameras give up.
-SMALLEST, LARGEST, LONG = 34 * mm, 48 * mm, 320
+SMALLEST, LARGEST, LONG, GAP = 34 * mm, 48 * mm, 320, 3 * mm
 
 
 class Genuine(Part):
@@ -55,5 +55,4 @@ class Genuine(Part):
         side = SMALLEST if len(seal.address) <= LONG else LARGEST
         alt = self.say(N_("Square code that leads to the page on which this paper is checked"))
         code = self.set.picture(square_code(seal.address, side), alt)
-        gap = 4 * mm
-        return Beside([words, [code]], [self.set.width - side, side - gap])
+        return Beside([words, [], [code]], [self.set.width - side - GAP, GAP, side])

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
+from reportlab.graphics.shapes import Drawing
 from reportlab.lib.units import mm
 from reportlab.platypus import Flowable
 
@@ -10,13 +13,23 @@ from portal.documents.fonts import REGULAR
 from portal.documents.history.part import Part
 from portal.documents.history.values import Number, SurfaceShown
 from portal.documents.layout import CELL_HEAD, FIGURES, FIGURES_HEAD, SMALL
+from portal.domain.layers import Layer
 from portal.domain.words import N_
+from portal.i18n import Voice
 from portal.pictures import relief, section
 
+# Some hundred kB each.
+KEPT = 16
 SIDE, GAP, VALUE = 68 * mm, 6 * mm, 24 * mm
 NOMINAL = N_(
     "Computed after ISO 25178-2 and ISO 21920-2 from the nominal geometry of the cut; it was not measured on this base."
 )
+
+
+@lru_cache(maxsize=KEPT)
+def _relief(layers: tuple[Layer, ...], voice: Voice) -> Drawing:
+    """A paper is set twice, and the relief takes longest of all that stands on it."""
+    return relief.draw(layers, voice, SIDE, REGULAR)
 
 
 class Surface(Part):
@@ -25,9 +38,7 @@ class Surface(Part):
     def parts(self, it: SurfaceShown, title: str = N_("The structure on the base")) -> list[Flowable]:
         """Pictures, numbers and what they are, all on one page."""
         wide = self.set.width - SIDE - GAP
-        from_above = self.set.picture(
-            relief.draw(it.layers, self.voice, SIDE, REGULAR), relief.describe(it.layers, self.voice)
-        )
+        from_above = self.set.picture(_relief(it.layers, self.voice), relief.describe(it.layers, self.voice))
         cut = self.set.picture(
             section.draw(it.layers, self.voice, wide, SIDE + relief.FOOT, REGULAR),
             section.describe(it.layers, self.voice),
