@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
 
-from portal.domain.base_life import BaseGrind, Measured, Reading, Thickness, last_reading
+from portal.domain.base_life import BaseGrind, BaseLife, Measured, Reading, Thickness, last_reading
 
 # So many bytes of a digest stand in a paper's code: nobody finds other facts that have the same ones.
 DIGEST_BYTES = 12
@@ -79,6 +79,8 @@ class PairStatement:
     structure: str
     thinnest_um: int | None
     grinds_left: int | None
+    # In most cases no fewer and no more, as the paper says in how many.
+    left_range: tuple[int, int] | None
     digest: str
 
 
@@ -124,8 +126,8 @@ def _um(thickness: Thickness | None) -> list[int | None]:
     return [thickness.tip_um, thickness.middle_um, thickness.tail_um] if thickness is not None else []
 
 
-def state(pair: int, record: Record, grinds_left: int | None, issued_on: date) -> PairStatement:
-    """What the paper of a pair states on the day it is issued."""
+def state(pair: int, record: Record, issued_on: date, life: BaseLife | None = None) -> PairStatement:
+    """What the paper of a pair states on the day it is issued; nothing of grinds left where its ``life`` is not given."""
     last, reading = record.grinds[-1] if record.grinds else None, record.reading
     return PairStatement(
         pair=pair,
@@ -136,7 +138,8 @@ def state(pair: int, record: Record, grinds_left: int | None, issued_on: date) -
         ground_on=last.day if last else None,
         structure=last.structure if last else "",
         thinnest_um=reading.um if reading else None,
-        grinds_left=grinds_left,
+        grinds_left=life.grinds_left if life else None,
+        left_range=life.left_range if life else None,
         digest=digest_of([record]),
     )
 

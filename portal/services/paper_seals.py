@@ -96,6 +96,7 @@ def _told(it: Statement) -> list[Any]:
         it.structure,
         it.thinnest_um,
         it.grinds_left,
+        it.left_range,
         it.digest,
     ]
 
@@ -105,7 +106,7 @@ def _statement(told: list[Any]) -> Statement:
     if kind == PaperKind.FLEET:
         pairs, digest = rest
         return FleetStatement(tuple(pairs), date.fromisoformat(issued_on), digest)
-    pair, grinds, measured, reworks, ground_on, structure, thinnest_um, grinds_left, digest = rest
+    pair, grinds, measured, reworks, ground_on, structure, thinnest_um, left, left_range, digest = rest
     return PairStatement(
         pair,
         date.fromisoformat(issued_on),
@@ -115,7 +116,8 @@ def _statement(told: list[Any]) -> Statement:
         date.fromisoformat(ground_on) if ground_on else None,
         structure,
         thinnest_um,
-        grinds_left,
+        left,
+        tuple(left_range) if left_range else None,
         digest,
     )
 

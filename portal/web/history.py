@@ -46,7 +46,7 @@ def history_of(session: Session, pair: Any, today: date) -> History:
         care=care_of(session, [(pair, latest.structure.family.key if latest else None, bare.base_life)]),
         care_facts=facts_of_care(),
         surface=surface_of(latest.structure) if latest else None,
-        seal=seal_of_pair(session, pair, bare.base_life.grinds_left, today),
+        seal=seal_of_pair(session, pair, bare.base_life, today),
     )
 
 

@@ -10,6 +10,7 @@ from flask import url_for
 from sqlalchemy.orm import Session
 
 from portal.documents.history import Seal
+from portal.domain.base_life import BaseLife
 from portal.domain.paper_facts import FleetStatement, GrindFact, Record, Statement, digest_of, state
 from portal.queries import grinds as find_grinds
 from portal.queries import reworks as find_reworks
@@ -42,9 +43,9 @@ def record_of(session: Session, pair_id: int) -> Record:
     )
 
 
-def seal_of_pair(session: Session, pair: Any, grinds_left: int | None, issued_on: date) -> Seal:
+def seal_of_pair(session: Session, pair: Any, life: BaseLife, issued_on: date) -> Seal:
     """The seal of the paper of one pair."""
-    return _seal(state(pair.id, record_of(session, pair.id), grinds_left, issued_on))
+    return _seal(state(pair.id, record_of(session, pair.id), issued_on, life))
 
 
 def seal_of_fleet(session: Session, pairs: Sequence[Any], issued_on: date) -> Seal:

@@ -9,6 +9,8 @@ from functools import cache
 from typing import Any
 
 from portal.documents.history import (
+    CareFact,
+    CareFacts,
     CareGroup,
     CareStep,
     EvidenceLine,
@@ -176,6 +178,18 @@ GLIDE = GlideShown(
 SITE = "https://grind.hollowmere.example"
 SEAL = Seal(f"{SITE}/paper/{'eyJrIjoicCIs' * 13}.{'c2VhbA' * 4}", "K7MD 4PXA", f"{SITE}/paper")
 
+FACTS = CareFacts(
+    date(2026, 10, 1),
+    (
+        CareFact(
+            date(2023, 11, 1),
+            "An invented rule about wax.",
+            "An invented rule book, 4.2",
+            is_from_memory=True,
+        ),
+    ),
+)
+
 
 def whole(it: History) -> History:
     """The same with all that a paper can show beside its grinds."""
@@ -188,6 +202,7 @@ def whole(it: History) -> History:
         snow=SNOW if has_surface else None,
         glide=GLIDE,
         seal=SEAL,
+        care_facts=FACTS,
     )
 
 
@@ -203,7 +218,7 @@ def fleet(count: int, *, is_club: bool = False) -> Fleet:
             reference=f"Pair {number}",
             tag=grouped(tag_of(number)),
         )
-        it = replace(whole(history(grinds(number % 7), pair=facts)), seal=None, surface=None)
+        it = replace(whole(history(grinds(number % 7), pair=facts)), seal=None, surface=None, care_facts=None)
         skier = f"Junior {number}" if is_club and number % 9 else ""
         pairs.append(FleetPair(replace(it, glide=replace(GLIDE, evidence=()) if number % 3 else None), skier))
     return Fleet(
@@ -217,6 +232,7 @@ def fleet(count: int, *, is_club: bool = False) -> Fleet:
         seal=Seal(
             f"{SITE}/paper/{'eyJrIjoicCIs' * (13 + count)}.{'c2VhbA' * 4}", "K7MD 4PXA", f"{SITE}/paper"
         ),
+        care_facts=FACTS,
     )
 
 

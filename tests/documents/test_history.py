@@ -34,6 +34,12 @@ def test_a_whole_history_shows_surface_snow_notes_and_how_to_check_it() -> None:
     assert "What the notes of all skiers say of Cloudberry:" in text
     assert text.index("27 Jun 2025") < text.index("8 Dec 2026")
     assert it.seal is not None
+    # The range of the life is checked in its own tests; here it only has to be shown with its meaning.
+    assert (
+        "About 9 (7 to 11), at an expected 0.043 mm each. In 80 of 100 cases it is between 7 and 11." in text
+    )
+    assert "An invented rule about wax." in text
+    assert "Source: An invented rule book, 4.2. Written from memory, not read again." in text
     # The check code stands on the first page, and in the foot of each.
     assert text.count(it.seal.code) == 1 + len(PdfReader(BytesIO(pdf)).pages)
     square, line, relief, section = elements(pdf, "/Figure")
@@ -60,6 +66,7 @@ def test_papers_of_several_pairs_begin_with_a_row_a_pair_that_says_on_which_page
     reliefs = [one for one in elements(pdf, "/Figure") if one["/Alt"].startswith("Shaded relief")]
     assert len(reliefs) == len(it.surfaces)
     assert joined.count("This is general advice.") == 1
+    assert joined.count("An invented rule about wax.") == 1
 
 
 def test_a_club_reads_who_skis_which_pair_and_one_without_pairs_is_told_so() -> None:

@@ -44,16 +44,16 @@ def test_whatever_is_changed_in_the_record_changes_the_digest() -> None:
 
 
 def test_a_paper_states_the_last_grind_and_the_thinnest_base() -> None:
-    it = state(42, RECORD, 6, date(2026, 4, 1))
+    it = state(42, RECORD, date(2026, 4, 1))
     assert (it.grinds, it.measured, it.ground_on, it.structure) == (2, 1, SECOND.day, "Sedge")
     # The reading before the second grind is newer than the one when the pair came in.
     assert it.thinnest_um == 860
-    bare = state(42, Record(), None, date(2026, 4, 1))
+    bare = state(42, Record(), date(2026, 4, 1))
     assert (bare.grinds, bare.ground_on, bare.structure, bare.thinnest_um) == (0, None, "", None)
 
 
 def test_what_came_later_is_told_apart_from_what_was_changed() -> None:
-    it = state(42, RECORD.first(1, 0), 6, date(2025, 12, 1))
+    it = state(42, RECORD.first(1, 0), date(2025, 12, 1))
     assert not since(it, RECORD.first(1, 0)).is_newer
     later = since(it, replace(RECORD, reworks=1))
     assert later.is_same

@@ -16,9 +16,9 @@ from portal.services.paper_seals import PaperSeals
 
 OLD, NEW = "o" * 40, "n" * 40
 PAIR = PairStatement(
-    42, date(2026, 12, 10), 6, 1, 0, date(2026, 6, 27), "Marsh “Æ” 3", 890, 9, "abcDEF-_1234"
+    42, date(2026, 12, 10), 6, 1, 0, date(2026, 6, 27), "Marsh “Æ” 3", 890, 9, (7, 12), "abcDEF-_1234"
 )
-EMPTY = PairStatement(1, date(2026, 12, 10), 0, 0, 0, None, "", None, None, "abcDEF-_1234")
+EMPTY = PairStatement(1, date(2026, 12, 10), 0, 0, 0, None, "", None, None, None, "abcDEF-_1234")
 FLEET = FleetStatement((3, 42, 77), date(2026, 12, 10), "abcDEF-_1234")
 
 

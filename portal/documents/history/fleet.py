@@ -11,6 +11,7 @@ from reportlab.platypus import CondPageBreak, Flowable, PageBreak
 from portal.documents.fonts import faces
 from portal.documents.history.care import Care
 from portal.documents.history.genuine import Genuine
+from portal.documents.history.now import say_left
 from portal.documents.history.paper import CARE_ROOM, of_pair, reach, sheet_of
 from portal.documents.history.part import Part
 from portal.documents.history.surface import Surface
@@ -75,9 +76,9 @@ class _Fleet(Part):
         figures = (N_("Thinnest, mm"), N_("Grinds left"), N_("Page"))
         head = [[*self.heads(*names), *(self.set.text(self.say(name), FIGURES_HEAD) for name in figures)]]
         rows = [self._line(number, one) for number, one in enumerate(self.fleet.pairs)]
-        skier = [26 * mm] if self.fleet.is_club else []
+        skier = [24 * mm] if self.fleet.is_club else []
         return self.set.table(
-            head, rows, [*skier, 0, 16 * mm, 31 * mm, 16 * mm, 14 * mm, 10 * mm], row_head=0
+            head, rows, [*skier, 0, 16 * mm, 30 * mm, 15 * mm, 21 * mm, 10 * mm], row_head=0
         )
 
     def _line(self, number: int, one: FleetPair) -> list[Flowable | Sequence[Flowable]]:
@@ -92,7 +93,6 @@ class _Fleet(Part):
             on_base.append(self.set.text(since, SMALL))
         dash = "\N{EN DASH}"
         thinnest = self.voice.number(reading.um / 1000, places_for(it.base_life)) if reading else dash
-        left = it.base_life.grinds_left
         page = self.set.pages.get(_mark(number))
         return [
             *([self.set.text(one.skier or dash, CELL)] if self.fleet.is_club else []),
@@ -100,7 +100,7 @@ class _Fleet(Part):
             self.set.text(it.pair.tag, CELL),
             on_base,
             self.set.text(thinnest, FIGURES),
-            self.set.text(dash if left is None else self.voice.number(left), FIGURES),
+            self.set.text(say_left(it.base_life, self.voice), FIGURES),
             self.set.text("" if page is None else self.voice.number(page), FIGURES),
         ]
 

@@ -9,6 +9,7 @@ from portal.documents.fonts import REGULAR
 from portal.documents.history.part import Part
 from portal.documents.history.values import History
 from portal.documents.layout import SMALL, Said, Strong, Typesetter
+from portal.domain.base_life import BaseLife
 from portal.domain.words import N_
 from portal.i18n import Voice
 from portal.pictures import base_life as base_life_picture
@@ -17,6 +18,17 @@ from portal.pictures import base_life as base_life_picture
 FEW_LEFT = 1
 # Low enough for the first page to hold it.
 LINE_HEIGHT = 140
+
+
+def say_left(life: BaseLife, voice: Voice) -> str:
+    """The grinds left with their range: ``6 (4 to 9)``; a dash where they are not known."""
+    if life.grinds_left is None:
+        return "\N{EN DASH}"
+    left, between = voice.number(life.grinds_left), life.left_range
+    if between is None or between[0] == between[1]:
+        return left
+    low, high = (voice.number(end) for end in between)
+    return voice.say(N_("%(left)s (%(low)s to %(high)s)"), left=left, low=low, high=high)
 
 
 class Now(Part):
@@ -93,8 +105,9 @@ class Now(Part):
                 Strong(self.say(N_("None"))),
                 self.say(N_(": another grind would pass the workshop's minimum.")),
             )
-        each = self.say(N_(", at an expected %(removal)s each"), removal=self.voice.mm(life.removal_um, 3))
-        return (Strong(self.say(N_("About %(left)s"), left=life.grinds_left)), each)
+        about = self.say(N_("About %(left)s"), left=say_left(life, self.voice))
+        each = self.say(N_(", at an expected %(removal)s each. "), removal=self.voice.mm(life.removal_um, 3))
+        return (Strong(about), each, *base_life_picture.say_range(life, self.voice))
 
     def _due(self) -> str:
         life = self.history.base_life

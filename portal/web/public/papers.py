@@ -95,7 +95,7 @@ def _typed(tag: str, day: date, code: str) -> PairStatement | None:
     except NotFound:
         return None
     # How many grinds were left was not kept, and nobody vouches for it here.
-    statement = state(pair, record_of(db(), pair).until(day), None, day)
+    statement = state(pair, record_of(db(), pair).until(day), day)
     return statement if paper_seals().has_code(statement, code) else None
 
 
