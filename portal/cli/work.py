@@ -30,7 +30,16 @@ from portal.domain.planning.watch import Progress
 from portal.domain.stone_plans import is_due
 from portal.queries import stone_plans as find_plans
 from portal.queries import workshop as find_workshop
-from portal.services import bookings, collecting, handovers, imports, juniors, season_letters, stone_plans
+from portal.services import (
+    bookings,
+    collecting,
+    handovers,
+    imports,
+    juniors,
+    old_invoices,
+    season_letters,
+    stone_plans,
+)
 from portal.services import stone_plan_making as making
 
 log = structlog.get_logger()
@@ -121,6 +130,7 @@ class Worker:
             imports.forget_old(session, now())
             juniors.forget_old(session, now())
             handovers.forget_old(session, now())
+            old_invoices.forget_names(session, now())
         with self.database.read() as session:
             workshop = find_workshop.the_or_none(session)
             due = workshop is not None and is_due(

@@ -37,6 +37,8 @@ def make_engine(url: str, *, for_migrations: bool = False) -> Engine:
             f"busy_timeout={BUSY_TIMEOUT_MS}",
             "journal_mode=WAL",
             "synchronous=NORMAL",
+            # What is deleted is overwritten, so that nobody reads in the file what was erased.
+            "secure_delete=ON",
         ):
             dbapi.execute(f"PRAGMA {pragma}")
 

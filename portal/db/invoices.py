@@ -6,7 +6,18 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import JSON, CheckConstraint, ForeignKey, Index, Numeric, String, Text, UniqueConstraint, text
+from sqlalchemy import (
+    JSON,
+    CheckConstraint,
+    ForeignKey,
+    Index,
+    Numeric,
+    String,
+    Text,
+    UniqueConstraint,
+    false,
+    text,
+)
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from portal.db.base import Base, TextEnum
@@ -15,7 +26,10 @@ from portal.domain.invoices import InvoiceKind, invoice_number
 
 
 class IssuedInvoice(Base):
-    """One paper, with all that it says; never changed and never deleted. A wrong one is answered by a credit note."""
+    """One paper, with all that it says; never deleted, and changed only where a name goes in the end.
+
+    A wrong one is answered by a credit note.
+    """
 
     __tablename__ = "invoice"
     __table_args__ = (
@@ -43,6 +57,8 @@ class IssuedInvoice(Base):
     # The lines of the bill that it was made of, and the whole paper (``domain/invoices.Invoice``).
     lines: Mapped[list[dict[str, Any]]] = mapped_column(JSON)
     content: Mapped[dict[str, Any]]
+    # The name and address of whoever paid are out of it: they erased their account, and the law asks for them no more.
+    is_nameless: Mapped[bool] = mapped_column(default=False, server_default=false())
     # The key of the form it came by: a form that is sent twice is one invoice.
     key: Mapped[str] = mapped_column(String(40), unique=True)
 
@@ -76,6 +92,8 @@ class Issuer:
     bic: Mapped[str] = mapped_column(String(11), default="", server_default=text("''"))
     # Within how many days an invoice is to be paid.
     pay_days: Mapped[int] = mapped_column(default=14, server_default="14")
+    # For how many years after the one they are of names stand on invoices of people who erased their accounts: common practice.
+    keep_invoices_years: Mapped[int] = mapped_column(default=10, server_default="10")
     # Why there is no tax on what has none, and what stands at the foot of each invoice.
     no_tax_reason: Mapped[str] = mapped_column(String(200), default="", server_default=text("''"))
     invoice_remark: Mapped[str] = mapped_column(Text, default="", server_default=text("''"))

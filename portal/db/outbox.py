@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from sqlalchemy import ForeignKey, Index, LargeBinary, String, Text, text
+from sqlalchemy import ForeignKey, Index, LargeBinary, String, Text, false, text
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from portal.db.base import Base
@@ -36,6 +36,8 @@ class OutboxLetter(Base):
     last_error: Mapped[str] = mapped_column(Text, default="")
     sent_at: Mapped[datetime | None]
     given_up_at: Mapped[datetime | None]
+    # Nothing is kept of it once it is sent or given up: whoever it is to has no account any more.
+    is_last: Mapped[bool] = mapped_column(default=False, server_default=false())
 
     enclosed: Mapped[list[Enclosed]] = relationship(
         lazy="raise_on_sql", order_by="Enclosed.id", cascade="all, delete-orphan", passive_deletes=True

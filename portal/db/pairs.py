@@ -17,15 +17,10 @@ from portal.domain.pairs import BaseColour, Grip
 
 
 class Pair(Base):
-    """A pair belongs to a person or to a club, never to both."""
+    """A pair belongs to a person or to a club, never to both; to nobody once its owner has erased their account."""
 
     __tablename__ = "pair"
-    __table_args__ = (
-        CheckConstraint(
-            "(owner_id IS NULL AND club_id IS NOT NULL) OR (owner_id IS NOT NULL AND club_id IS NULL)",
-            name="one_owner",
-        ),
-    )
+    __table_args__ = (CheckConstraint("owner_id IS NULL OR club_id IS NULL", name="one_owner"),)
 
     id: Mapped[int] = mapped_column(primary_key=True)
     owner_id: Mapped[int | None] = mapped_column(ForeignKey("person.id"), index=True)

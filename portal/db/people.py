@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from sqlalchemy import ForeignKey, Index, String, text
+from sqlalchemy import ForeignKey, Index, String, false, text
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from portal.db.base import Base, TextEnum
@@ -28,6 +28,8 @@ class Person(Base):
     created_at: Mapped[datetime]
     # When they agreed to get the letter of a season; nothing for not.
     season_letter_since: Mapped[datetime | None]
+    # The one row that stands in records for everybody who erased their account.
+    is_erased: Mapped[bool] = mapped_column(default=False, server_default=false())
     # The newest sign-in; kept here because a browser's row goes when it is signed out.
     signed_in_at: Mapped[datetime | None]
 

@@ -72,6 +72,9 @@ class Act(StrEnum):
     CREDIT_NOTE_ISSUED = "credit_note_issued"
     NOTE_SET_ASIDE = "note_set_aside"
     NOTE_COUNTED = "note_counted"
+    TAKEN_ALONG = "taken_along"
+    ACCOUNT_ERASED = "account_erased"
+    PAIR_TAKEN_ON = "pair_taken_on"
 
     @property
     def label(self) -> str:
@@ -140,6 +143,9 @@ ACT_LABELS = {
     Act.CREDIT_NOTE_ISSUED: N_("Credit note issued"),
     Act.NOTE_SET_ASIDE: N_("Glide note set aside"),
     Act.NOTE_COUNTED: N_("Glide note counted again"),
+    Act.TAKEN_ALONG: N_("Took everything about themselves along"),
+    Act.ACCOUNT_ERASED: N_("Account erased"),
+    Act.PAIR_TAKEN_ON: N_("Pair of nobody taken on"),
 }
 
 # What giving somebody a part at the workshop is listed as.

@@ -6,7 +6,7 @@ words of theirs to somebody else.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from enum import StrEnum
 
@@ -129,3 +129,11 @@ def password_changed(to: Mailbox, workshop: Workshop | None, at: datetime) -> Le
     return _letter(
         to, workshop, subject, "account_password_changed.txt", forgotten=f"{SITE}/forgotten", at=at
     )
+
+
+def erased(to: Mailbox, workshop: Workshop | None, years: int) -> Letter:
+    """Says goodbye to somebody whose account was erased; nothing is kept of it once it is sent."""
+    letter = _letter(
+        to, workshop, N_("Your account at %(workshop)s is erased"), "account_erased.txt", years=years
+    )
+    return replace(letter, is_last=True)

@@ -30,6 +30,8 @@ class Letter:
     enclosed: tuple[Enclosure, ...] = ()
     # Where letters like this one are stopped with one press.
     stop_page: str = ""
+    # Nothing is kept of it once it is sent or given up.
+    is_last: bool = False
 
 
 def put(session: Session, letter: Letter, now: datetime, *, pair_offer_id: int | None = None) -> None:
@@ -58,6 +60,7 @@ def _columns(letter: Letter, now: datetime) -> dict[str, object]:
         "body": letter.body,
         "booking_id": letter.booking_id,
         "stop_page": letter.stop_page,
+        "is_last": letter.is_last,
         "calendar": letter.calendar,
         "calendar_method": letter.calendar_method,
         "created_at": now,

@@ -41,13 +41,21 @@ def found(session: Session, words: str) -> list[Customer]:
     digits = "".join(letter for letter in words if letter.isascii() and letter.isdigit())
     if len(digits) >= LEAST_DIGITS and not any(letter.isalpha() for letter in words):
         matches.append(_digits_of(Person.phone).like(f"%{digits}%"))
-    rows = select(Person).where(or_(*matches)).order_by(func.lower(Person.name), Person.id)
+    rows = (
+        select(Person)
+        .where(or_(*matches), Person.is_erased.is_(False))
+        .order_by(func.lower(Person.name), Person.id)
+    )
     return _told(session, session.scalars(rows.limit(FOUND_AT_MOST)).all())
 
 
 def named(session: Session, name: str) -> list[Customer]:
     """Those with just this name, however it is cased."""
-    rows = select(Person).where(func.lower(Person.name) == name.lower()).order_by(Person.id)
+    rows = (
+        select(Person)
+        .where(func.lower(Person.name) == name.lower(), Person.is_erased.is_(False))
+        .order_by(Person.id)
+    )
     return _told(session, session.scalars(rows.limit(FOUND_AT_MOST)).all())
 
 

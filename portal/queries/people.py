@@ -20,9 +20,9 @@ def by_email(session: Session, email: str) -> Person | None:
 
 
 def one(session: Session, person_id: int) -> Person:
-    """The person, or ``NotFound``."""
+    """The person, or ``NotFound``; whoever erased their account is nobody any more."""
     person = session.get(Person, person_id)
-    if person is None:
+    if person is None or person.is_erased:
         raise NotFound
     return person
 

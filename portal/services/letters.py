@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 
 from sqlalchemy.orm import Session
 
+from portal.db.outbox import OutboxLetter
 from portal.domain.enclosures import Enclosure
 from portal.queries import letters as find_letters
 
@@ -42,7 +43,7 @@ def claim(session: Session, now: datetime, limit: int, lease: timedelta) -> list
     for row in find_letters.due(session, now, limit):
         if row.tries > len(WAITS):
             row.given_up_at, row.last_error = now, row.last_error or "its senders stopped without a word"
-            if row.pair_offer_id is not None:
+            if not _is_kept(row):
                 session.delete(row)
             continue
         row.claimed_until, row.tries = until, row.tries + 1
@@ -64,12 +65,12 @@ def claim(session: Session, now: datetime, limit: int, lease: timedelta) -> list
 
 
 def mark_sent(session: Session, letter_id: int, now: datetime) -> None:
-    """The letter has left the house; one that brought a code to somebody we do not know is not kept."""
+    """The letter has left the house; one that brought a code to somebody we do not know is not kept, nor is a last one."""
     row = find_letters.one(session, letter_id)
     if row is None:
-        # It went with the code that it brings while it was on its way.
+        # It went while it was on its way: with the code that it brings, or with whoever it was about.
         return
-    if row.pair_offer_id is not None:
+    if not _is_kept(row):
         session.delete(row)
         return
     row.sent_at, row.claimed_until, row.last_error = now, None, ""
@@ -79,12 +80,12 @@ def mark_failed(session: Session, letter_id: int, error: str, now: datetime, *, 
     """The letter has not left: try it again later, or give it up when that is no use. Tells whether it was given up."""
     row = find_letters.one(session, letter_id)
     if row is None or row.sent_at is not None:
-        # Another sender, after this one's lease had ended.
+        # Erased meanwhile; or sent by another sender, after this one's lease had ended.
         return False
     row.claimed_until, row.last_error = None, error[:ERROR_LENGTH]
     if for_good or row.tries > len(WAITS):
         row.given_up_at = now
-        if row.pair_offer_id is not None:
+        if not _is_kept(row):
             session.delete(row)
         return True
     row.try_at = now + WAITS[row.tries - 1]
@@ -96,3 +97,8 @@ def release(session: Session, letter_id: int) -> None:
     row = find_letters.one(session, letter_id)
     if row is not None and row.sent_at is None:
         row.claimed_until, row.tries = None, row.tries - 1
+
+
+def _is_kept(row: OutboxLetter) -> bool:
+    """Whether a letter stays here once it has left: not what brought a code to a stranger, nor what said goodbye to somebody."""
+    return row.pair_offer_id is None and not row.is_last

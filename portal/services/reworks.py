@@ -266,7 +266,8 @@ def _whose(session: Session, pair: Pair, faulty: Faulty) -> Person:
     """Who gets the booking: the owner of today, or of a club whoever ordered, and else the first of its managers."""
     if pair.owner is not None:
         return pair.owner
-    assert pair.club_id is not None  # noqa: S101 - the table's own check: a pair has one owner
+    if pair.club_id is None:
+        raise NotNow(N_("Nobody owns this pair any more. Whoever brings it in takes it on first."))
     managers = find_clubs.managers(session, pair.club_id)
     ordered = faulty.item.booking.person_id if faulty.item is not None else None
     chosen = next((one for one in managers if one.id == ordered), managers[0] if managers else None)

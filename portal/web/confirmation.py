@@ -14,7 +14,7 @@ from portal.domain.words import N_, Phrase
 from portal.queries import workshop as find_workshop
 from portal.services import billing
 from portal.services.holds import day_at
-from portal.web.language import speak
+from portal.web.language import called, speak
 from portal.web.papers import fallback_fonts, letterhead, pdf
 from portal.web.request import db, today
 
@@ -41,7 +41,7 @@ def confirmation_answer(booking: Booking) -> Response:
         workshop=letterhead(workshop),
         club=booking.club.name,
         reference=booking.reference,
-        ordered_by=booking.person.name,
+        ordered_by=called(booking.person.name),
         standing=booking.status.label,
         confirmed_on=day_at(workshop, moments[-1]) if moments else None,
         place=(place.name, *place.address.splitlines()) if place else (N_("The workshop's counter"),),

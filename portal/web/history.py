@@ -13,6 +13,7 @@ from werkzeug.wrappers import Response
 
 from portal.documents.history import GrindLine, History, PairFacts, StructureNow, render
 from portal.domain.base_life import BaseLife
+from portal.domain.personal import ERASED
 from portal.domain.tags import grouped, tag_of
 from portal.domain.words import N_
 from portal.pictures import base_life as picture
@@ -21,7 +22,7 @@ from portal.queries import grinds as find_grinds
 from portal.queries import workshop as find_workshop
 from portal.services import base_lives
 from portal.web.history_parts import care_of, facts_of_care, glide_of, snow_of, surface_of
-from portal.web.language import say, speak
+from portal.web.language import called, say, speak
 from portal.web.paper_seals import seal_of_pair
 from portal.web.papers import fallback_fonts, letterhead, pdf
 from portal.web.reworking import Told, lines_of
@@ -111,7 +112,7 @@ def in_numbers(life: BaseLife) -> Table | None:
 
 
 def _facts(pair: Any) -> PairFacts:
-    owner = pair.club.name if pair.club is not None else pair.owner.name
+    owner = called(pair.owner.name) if pair.owner else pair.club.name if pair.club else say(ERASED)
     return PairFacts(
         maker=pair.maker,
         model=pair.model,
@@ -134,7 +135,7 @@ def _line(grind: Any, again: Sequence[Told]) -> GrindLine:
         family=grind.structure.family.name,
         before_um=find_grinds.before(grind),
         after_um=find_grinds.after(grind),
-        technician=grind.technician,
+        technician=called(grind.technician),
         flattened=grind.flattened,
         saturated=grind.saturated,
         remarks=grind.remarks,

@@ -12,6 +12,7 @@ from flask import Flask, g, request
 from markupsafe import Markup, escape
 
 from portal.domain.own_texts import OwnTexts
+from portal.domain.personal import ERASED
 from portal.domain.words import Phrase
 from portal.i18n import SOURCE_LANGUAGE, Voice, languages, voice
 from portal.queries import own_texts as find_own_texts
@@ -47,6 +48,11 @@ def own_words(slot: str) -> str | None:
 def say(text: Phrase | str, **values: object) -> str:
     """Plain text in the language of this request, for flashes, forms and files."""
     return speak().say(text, **values)
+
+
+def called(name: str) -> str:
+    """A name from a record: of whoever erased their account, that they did so."""
+    return say(ERASED) if name == ERASED else name
 
 
 def _gettext(text: str, **values: Any) -> Markup:
@@ -93,7 +99,7 @@ def install(app: Flask) -> None:
         return speak().mm(value, places)
 
     app.jinja_env.filters.update(
-        day=day, short_day=short_day, moment=moment, mm=mm, money=_money, percent=percent
+        day=day, short_day=short_day, moment=moment, mm=mm, money=_money, percent=percent, called=called
     )
     app.jinja_env.globals.update(_=_gettext, ngettext=_ngettext, say=say)
 

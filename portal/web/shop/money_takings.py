@@ -14,7 +14,7 @@ from portal.domain.words import N_
 from portal.queries import payments as find_payments
 from portal.queries import workshop as find_workshop
 from portal.web.exports import sent
-from portal.web.language import say
+from portal.web.language import called, say
 from portal.web.request import db, today
 from portal.web.shop.blueprint import bp
 from portal.web.shop.bookings import LAST_PAGE
@@ -92,7 +92,7 @@ def export_takings(date: str, kind: str) -> Response:
                 row.receipt,
                 row.at,
                 row.booking.reference,
-                row.booking.club.name if row.booking.club else row.booking.person.name,
+                row.booking.club.name if row.booking.club else called(row.booking.person.name),
                 say(row.kind.label),
                 say(row.method.label),
                 row.signed,
@@ -143,7 +143,7 @@ def export_open_balances(kind: str) -> Response:
         tuple(
             (
                 row.booking.reference,
-                row.booking.club.name if row.booking.club else row.booking.person.name,
+                row.booking.club.name if row.booking.club else called(row.booking.person.name),
                 row.booking.person.email,
                 say(row.booking.status.label),
                 row.booking.ready_on,

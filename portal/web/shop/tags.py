@@ -8,6 +8,7 @@ from flask import redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from portal.domain.errors import NotFound
+from portal.domain.personal import ERASED
 from portal.domain.tag_sheets import TagSheet
 from portal.domain.tags import tag_of
 from portal.domain.words import N_, Phrase
@@ -15,7 +16,7 @@ from portal.queries import bookings as find_bookings
 from portal.queries import pairs as find_pairs
 from portal.queries import workshop as find_workshop
 from portal.services import workshop
-from portal.web.language import speak
+from portal.web.language import say, speak
 from portal.web.request import actor, db, now, row_number, transaction
 from portal.web.shop.blueprint import bp
 from portal.web.shop.day import day_of
@@ -99,13 +100,13 @@ def _with_others(pair_id: int) -> tuple[Pair, list[Pair]]:
     if pair.club_id is not None:
         others = find_pairs.of_club(db(), pair.club_id)
     else:
-        others = find_pairs.of_person(db(), pair.owner_id or 0)
+        others = find_pairs.of_person(db(), pair.owner_id) if pair.owner_id is not None else []
     return pair, [pair, *(one for one in others if one.id != pair_id)]
 
 
 def _owner(pair: Pair) -> str:
     owner = pair.club or pair.owner
-    return owner.name if owner is not None else ""
+    return owner.name if owner is not None else say(ERASED)
 
 
 def _page(

@@ -8,7 +8,6 @@ from zoneinfo import ZoneInfo
 import pytest
 from sqlalchemy import select
 
-from portal.db.base import Base
 from portal.db.clubs import Club, Junior
 from portal.db.engine import Database
 from portal.db.grinds import Grind
@@ -19,21 +18,12 @@ from portal.domain.importing.readings import Content, Subject
 from portal.services import bookings, crates, imports, juniors
 from portal.services.juniors import JuniorFacts
 from tests import make
+from tests.anywhere import anywhere
 from tests.cast import Cast
 from tests.page import Visitor
 from tests.web.club.conftest import Clubhouse
 
 NAME, OSLO = "Quillonia", ZoneInfo("Europe/Oslo")
-
-
-def anywhere(database: Database, text: str) -> list[str]:
-    """Each table and column in which a text stands."""
-    found = []
-    with database.read() as session:
-        for table in Base.metadata.sorted_tables:
-            for row in session.execute(select(table)).mappings():
-                found += [f"{table.name}.{key}" for key, value in row.items() if text in str(value)]
-    return found
 
 
 @pytest.fixture

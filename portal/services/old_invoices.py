@@ -1,0 +1,31 @@
+"""Names on invoices of people who erased their accounts, which go when bookkeeping law asks for them no more."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime
+
+from sqlalchemy.orm import Session
+
+from portal.domain.frozen import to_json
+from portal.domain.invoices import Party
+from portal.domain.personal import ERASED, said_of, struck
+from portal.queries import personal as find_personal
+from portal.queries import workshop as find_workshop
+from portal.services.holds import day_at
+from portal.services.invoices import content_of
+
+
+def forget_names(session: Session, now: datetime) -> int:
+    """Take names and addresses out of what was kept long enough after its year; gives back of how many."""
+    workshop = find_workshop.the_or_none(session)
+    if workshop is None:
+        return 0
+    old = find_personal.old_invoices(session, day_at(workshop, now).year - workshop.keep_invoices_years)
+    for row in old:
+        was = content_of(row)
+        name = said_of([was.buyer.name])
+        buyer = Party(ERASED, country=was.buyer.country)
+        row.content = struck(to_json(replace(was, buyer=buyer, buyer_reference="")), name)
+        row.lines, row.reason, row.is_nameless = struck(row.lines, name), "", True
+    return len(old)

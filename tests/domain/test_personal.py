@@ -1,0 +1,74 @@
+"""That everything the tables can hold of a person is declared, and what striking out leaves."""
+
+from __future__ import annotations
+
+import pytest
+from sqlalchemy import JSON, LargeBinary, String, Table
+from sqlalchemy.sql.schema import Column
+
+from portal.db.base import TextEnum
+from portal.db.tables import Base
+from portal.domain.personal import ALSO_STRUCK, HELD, Then, Whose, said_of, struck
+
+TODO = (
+    "Say in portal/domain/personal.py what stands there of a person: whose the rows are, and what becomes of the column"
+    " when somebody erases their account (NOTHING where only codes and numbers stand). What is somebody's also needs a row"
+    " in tests/services/everything.py, and its condition in portal/queries/personal.py."
+)
+
+
+def says_something(column: Column[object]) -> bool:
+    """Whether words or a person can stand in it: a code of an enum says nothing, and neither does a number."""
+    if any(key.column.table.name == "person" for key in column.foreign_keys):
+        return True
+    return isinstance(column.type, String | JSON | LargeBinary) and not isinstance(column.type, TextEnum)
+
+
+@pytest.mark.parametrize("table", Base.metadata.sorted_tables, ids=lambda table: table.name)
+def test_every_table_says_what_it_holds_of_people(table: Table) -> None:
+    assert table.name in HELD, f"{table.name} is new. {TODO}"
+    held = HELD[table.name]
+    wanted = {column.name for column in table.columns if says_something(column)}
+    assert wanted - set(held.columns) == set(), f"New in {table.name}. {TODO}"
+    assert set(held.columns) - wanted == set(), (
+        f"No longer in {table.name}: take it out of portal/domain/personal.py"
+    )
+    assert set(held.beside.values()) | held.hidden <= set(table.columns.keys())
+    if held.whose in {Whose.ACCOUNT, Whose.DEED}:
+        assert held.key in table.columns
+
+
+def test_nothing_is_declared_that_is_not_there() -> None:
+    assert set(HELD) == set(Base.metadata.tables)
+    assert all(HELD[table].columns[column] is Then.GOES for table, column in ALSO_STRUCK)
+
+
+@pytest.mark.parametrize("table", HELD)
+def test_a_key_to_a_person_never_holds_up_or_outlives_them(table: str) -> None:
+    """A key is let go (null, or whoever stands for the erased), or its row goes."""
+    for column, then in HELD[table].columns.items():
+        keys = Base.metadata.tables[table].c[column].foreign_keys
+        for key in keys:
+            if key.column.table.name != "person":
+                continue
+            assert then in {Then.LET_GO, Then.GOES}
+            by_hand = (table, column) in {("booking", "person_id"), ("pair", "owner_id")}
+            assert (
+                by_hand
+                or key.ondelete == ("CASCADE" if then is Then.GOES else "SET NULL")
+                or (
+                    # Notes and parcels of a booking of their own go, those of a club's order stay.
+                    key.ondelete == "SET NULL"
+                    and (table, column) in {("booking_note", "person_id"), ("parcel", "person_id")}
+                )
+            )
+
+
+def test_only_the_words_themselves_are_struck_out() -> None:
+    said = said_of(["Åse Lund", "a.b@c.test"])
+    assert struck("ÅSE LUND (åse lund) met Åse Lundgren, Åse", said) == "… (…) met Åse Lundgren, Åse"
+    assert struck({"a": ["x a.b@c.test", 3, None], "Åse Lund": True}, said) == {
+        "a": ["x …", 3, None],
+        "Åse Lund": True,
+    }
+    assert struck("axb@c.test", said) == "axb@c.test"
