@@ -16,6 +16,7 @@ class Way(StrEnum):
     HANDED_OVER = "handed_over"
     CLAIMED = "claimed"
     GIVEN_BACK = "given_back"
+    TAKEN_ON = "taken_on"
 
     @property
     def label(self) -> str:
@@ -26,6 +27,7 @@ WAY_LABELS = {
     Way.HANDED_OVER: N_("Handed over"),
     Way.CLAIMED: N_("Claimed from the club"),
     Way.GIVEN_BACK: N_("Given back by the workshop"),
+    Way.TAKEN_ON: N_("Taken on at the workshop"),
 }
 
 

@@ -12,7 +12,8 @@ from sqlalchemy.orm import Session
 
 from portal.db.handovers import Handover, PairOffer
 from portal.db.pairs import Pair
-from portal.domain.access import Actor
+from portal.db.people import Person
+from portal.domain.access import Action, Actor, insist
 from portal.domain.audit import Act
 from portal.domain.errors import NotNow
 from portal.domain.handovers import Holder, Way
@@ -141,6 +142,21 @@ def take(session: Session, actor: Actor, code: str, now: datetime, club_id: int 
     pair_notices.tell(session, News.TAKEN_OVER, to, pair.id, title, now)
     audit.note(session, actor, Act.PAIR_HANDED_OVER, now, about(pair))
     return pair.id
+
+
+def take_on(session: Session, actor: Actor, pair_id: int, email: str, now: datetime) -> Person:
+    """Give a pair that is nobody's to whoever brings it in, known by their address; its history stays with it. ``NotNow`` says why not."""
+    find_pairs.lock(session, [pair_id])
+    pair = find_pairs.one(session, actor, pair_id)
+    insist(actor, Action.WORK_ON_PAIR, pair)
+    if pair.holder.is_known:
+        raise NotNow(N_("This pair has an owner by now."))
+    person = find_people.by_email(session, email)
+    if person is None:
+        raise NotNow(N_("Nobody is known by this address. Make them known first: book for somebody new."))
+    record(session, pair, Holder(person.id, None), Way.TAKEN_ON, now)
+    audit.note(session, actor, Act.PAIR_TAKEN_ON, now, about(pair))
+    return person
 
 
 def pass_to(session: Session, pair: Pair, to: Holder, way: Way, now: datetime, notes: str = "") -> None:

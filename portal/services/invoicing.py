@@ -33,6 +33,7 @@ class IssuerFacts:
     pay_days: int
     no_tax_reason: str
     invoice_remark: str
+    keep_invoices_years: int = 10
 
 
 def facts_of(workshop: Workshop) -> IssuerFacts:

@@ -17,7 +17,7 @@ from portal.queries import payments as find_payments
 from portal.queries import workshop as find_workshop
 from portal.services import billing, invoices, payments
 from portal.services.invoices import Standing
-from portal.web.language import speak
+from portal.web.language import called, speak
 from portal.web.papers import fallback_fonts, letterhead, pdf
 from portal.web.request import db
 
@@ -60,10 +60,10 @@ def money_of(booking: Booking) -> Money:
     )
 
 
-def receipt_answer(payment: Payment, *, is_copy: bool) -> Response:
-    """The receipt of a payment as PDF."""
+def receipt_of(payment: Payment, *, is_copy: bool) -> Receipt:
+    """The receipt of a payment."""
     booking = payment.booking
-    made = Receipt(
+    return Receipt(
         workshop=letterhead(find_workshop.the(db())),
         number=payment.receipt,
         kind=payment.kind,
@@ -71,14 +71,19 @@ def receipt_answer(payment: Payment, *, is_copy: bool) -> Response:
         amount=payment.amount,
         currency=booking.currency,
         at=payment.at,
-        taken_by=payment.name,
+        taken_by=called(payment.name),
         remark=payment.remark,
-        payer=booking.club.name if booking.club else booking.person.name,
+        payer=booking.club.name if booking.club else called(booking.person.name),
         booking=booking.reference,
         bill=billing.from_json(payment.statement["lines"]),
         before=Decimal(payment.statement["before"]),
         taxes=tuple(TaxSum(one.rate, one.gross, one.tax) for one in payment.taxes),
         is_copy=is_copy,
     )
+
+
+def receipt_answer(payment: Payment, *, is_copy: bool) -> Response:
+    """The receipt of a payment as PDF."""
+    made = receipt_of(payment, is_copy=is_copy)
     name = f"receipt-{payment.receipt}{'-copy' if is_copy else ''}"
     return pdf(render(made, speak(), fallback_fonts=fallback_fonts()), name)

@@ -22,7 +22,7 @@ from portal.web.shop.money_forms import KEY_LENGTH
 from portal.web.shop.reasons import ReasonForm
 
 WHOLE, PART = "whole", "part"
-MOST_DAYS = 120
+MOST_DAYS, MOST_YEARS = 120, 30
 FIRST_YEAR, LAST_YEAR = 2000, 9000
 
 
@@ -49,6 +49,16 @@ class IssuerForm(PortalForm):
     bic = _line(N_("BIC"), 20)
     pay_days = NumberField(
         N_("To be paid within"), [said(N_("Enter a number of days"))], least=0, most=MOST_DAYS, unit="days"
+    )
+    keep_invoices_years = NumberField(
+        N_("Names stay on invoices for"),
+        [said(N_("Enter a number of years"))],
+        description=N_(
+            "Years after the year of the invoice, for people who erased their account; ten is common, ask your accountant"
+        ),
+        least=0,
+        most=MOST_YEARS,
+        unit="years",
     )
     invoice_remark = TextAreaField(N_("At the foot of each invoice"), [at_most(500)], filters=[trimmed])
 
@@ -85,7 +95,12 @@ class IssuerForm(PortalForm):
             )
         }
         numbers = {name: tidy(self[name].data or "") for name in ("vat_number", "iban", "bic")}
-        return IssuerFacts(**text, **numbers, pay_days=cast(int, self.pay_days.number))
+        return IssuerFacts(
+            **text,
+            **numbers,
+            pay_days=cast(int, self.pay_days.number),
+            keep_invoices_years=cast(int, self.keep_invoices_years.number),
+        )
 
 
 class BuyerForm(PortalForm):
