@@ -109,6 +109,15 @@ def _by_booking(name: str, table: Table, person_id: int) -> ColumnElement[bool]:
     return table.c[key].in_(select(above.c.id).where(above.c.booking_id.in_(mine)))
 
 
+def about_their_orders(name: str, person_id: int) -> ColumnElement[bool] | None:
+    """Whether a row is about anything they ordered, for a club too; nothing for a table that is not about orders."""
+    table = table_of(name)
+    ordered = select(Booking.id).where(Booking.person_id == person_id)
+    if name == "booking":
+        return table.c.id.in_(ordered)
+    return table.c.booking_id.in_(ordered) if "booking_id" in table.c else None
+
+
 def rows_of(
     session: Session, name: str, person_id: int, email: str | None, columns: Sequence[str]
 ) -> Iterator[Row[Any]]:

@@ -160,6 +160,9 @@ class _Erasing:
             held = HELD[name]
             if held.whose is not None:
                 self._strike_in(name, columns, [*everywhere, *theirs], self._theirs(name))
+            about = find_personal.about_their_orders(name, self.person.id)
+            if about is not None:
+                self._strike_in(name, columns, theirs, about)
             if not held.only_theirs:
                 self._strike_in(name, columns, everywhere, None)
         for name, column in columns_that(Then.ADDRESS):

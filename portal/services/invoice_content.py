@@ -55,6 +55,8 @@ def why_not(booking: Booking, workshop: Workshop, bill: Bill) -> Phrase | None:
     """What has to be done first, for as long as there can be no invoice."""
     if booking.status not in AGREED:
         return Phrase(N_("There is an invoice only for what is agreed. Confirm the booking first."))
+    if booking.club is None and booking.person.is_erased:
+        return Phrase(N_("Whoever ordered this has erased their account, and there is nobody to invoice."))
     if booking.is_settled_elsewhere:
         return Phrase(
             N_("This booking was over before payments were kept here, so nobody can say what is paid.")

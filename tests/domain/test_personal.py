@@ -9,11 +9,13 @@ from sqlalchemy.sql.schema import Column
 from portal.db.base import TextEnum
 from portal.db.tables import Base
 from portal.domain.personal import ALSO_STRUCK, HELD, Then, Whose, said_of, struck
+from portal.domain.taken_along import PARTS
 
 TODO = (
     "Say in portal/domain/personal.py what stands there of a person: whose the rows are, and what becomes of the column"
     " when somebody erases their account (NOTHING where only codes and numbers stand). What is somebody's also needs a row"
-    " in tests/services/everything.py, and its condition in portal/queries/personal.py."
+    " in tests/services/everything.py, its condition in portal/queries/personal.py, and its title in PARTS of"
+    " portal/domain/taken_along.py."
 )
 
 
@@ -40,6 +42,7 @@ def test_every_table_says_what_it_holds_of_people(table: Table) -> None:
 
 def test_nothing_is_declared_that_is_not_there() -> None:
     assert set(HELD) == set(Base.metadata.tables)
+    assert set(PARTS) == {name for name, held in HELD.items() if held.leaves}, TODO
     assert all(HELD[table].columns[column] is Then.GOES for table, column in ALSO_STRUCK)
 
 

@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 
 from portal.db.audit import AuditEntry
 from portal.db.bookings import Booking
+from portal.db.clubs import ClubManager
 from portal.db.engine import Database
 from portal.db.grinds import Grind
 from portal.db.invoices import IssuedInvoice
@@ -27,6 +28,7 @@ from tests.anywhere import anywhere
 from tests.cast import Cast
 from tests.make import NOW
 from tests.services.everything import DESK, EMAIL, NAME, PHONE, SAID, Everything
+from tests.services.test_parallel_runs import at_once
 
 # Kept as long as the law asks.
 LAWFUL = {"invoice.content"}
@@ -174,3 +176,33 @@ def _in_file(database: Database, path: str, text: str) -> bool:
     database.close()
     with open(path, "rb") as file:
         return text.encode() in file.read()
+
+
+def test_two_tabs_at_once_erase_once(database: Database, hers: Everything) -> None:
+    done: list[bool] = []
+
+    def erase_it(session: Session, _number: int) -> None:
+        done.append(erasing.erase(session, hers.actor, hers.id, NOW))
+
+    assert at_once(database, erase_it) == {"done": 6}
+    assert done.count(True) == 1
+    with database.read() as session:
+        assert len(session.scalars(select(Person).where(Person.is_erased)).all()) == 1
+        assert len(session.scalars(select(AuditEntry).where(AuditEntry.act == Act.ACCOUNT_ERASED)).all()) == 1
+
+
+def test_a_name_of_one_word_is_struck_out_of_their_orders_alone(session: Session, cast: Cast) -> None:
+    """It is too common a word to be struck out everywhere."""
+    alice = session.get_one(Person, cast.alice.person_id)
+    session.add(ClubManager(club_id=cast.club_id, person_id=alice.id, since=NOW))
+    session.flush()
+    wanted = [make.wanted(session, make.pair(session, club_id=cast.club_id))]
+    order = make.booking(
+        session, alice, wanted=wanted, pair=object(), club_id=cast.club_id, note="Alice and malice"
+    )
+    carls = make.booking(session, session.get_one(Person, cast.carl.person_id), note="Alice skis too")
+    assert erasing.erase(session, cast.alice, alice.id, NOW)
+    assert session.get_one(Booking, order.id).note == "… and malice"
+    assert session.get_one(Booking, carls.id).note == "Alice skis too"
+    for letter in session.scalars(select(OutboxLetter).where(OutboxLetter.booking_id == order.id)):
+        assert "Alice" not in letter.body
