@@ -123,7 +123,9 @@ def walk(visitor: Visitor, start: str, app: Flask) -> Iterator[tuple[str, Page]]
         except HTTPException:
             # An act or another site: nothing to read here.
             continue
-        if kind in kinds or path.split("?")[0].endswith((".pdf", ".ics", ".json", ".csv", ".xlsx", ".xml")):
+        if kind in kinds or path.split("?")[0].endswith(
+            (".pdf", ".ics", ".json", ".csv", ".xlsx", ".xml", ".zip")
+        ):
             continue
         page = Page(visitor.client.get(path, follow_redirects=True))
         kinds.add(kind)

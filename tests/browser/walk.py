@@ -10,7 +10,7 @@ from playwright.sync_api import Page
 from werkzeug.exceptions import HTTPException
 
 # A link to one of these is a file to download, not a page to look at.
-FILES = (".pdf", ".ics", ".json", ".csv", ".xlsx", ".xml", ".webp")
+FILES = (".pdf", ".ics", ".json", ".csv", ".xlsx", ".xml", ".webp", ".zip")
 
 
 def kinds(app: Flask) -> Callable[[str], str]:
