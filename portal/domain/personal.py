@@ -241,6 +241,7 @@ HELD: Mapping[str, Held] = {
     "club_tier": _held(),
     "tax_rate": _held(),
     "hand_in_place": _held(nothing="name address weekdays"),
+    "own_care_rule": _held(nothing="key condition advice caution source families disciplines grips snow"),
     "listed_reason": _held(nothing="key words"),
     "structure_family": _held(nothing="key name summary working_model"),
     "column_meaning": _held(nothing="headings meant"),
