@@ -83,16 +83,13 @@ def erase(session: Session, actor: Actor, person_id: int, now: datetime) -> bool
     if in_the_way(session, person, to_write=True):
         raise NotNow(N_("Something is in the way of erasing the account. Look at the page again."))
     is_own = actor.person_id == person_id
+    clubs = find_people.actor_of(session, person).clubs.values()
     to, workshop = Mailbox(person.mailbox, person.language), find_workshop.the_or_none(session)
     _Erasing(session, person, now).all_of_it()
-    session.add(
-        AuditEntry(
-            at=now,
-            person_id=None if is_own else actor.person_id,
-            name=ERASED if is_own else actor.name,
-            act=Act.ACCOUNT_ERASED,
-        )
-    )
+    acts = [(Act.ACCOUNT_ERASED, ""), *((Act.CLUB_LEFT, club) for club in clubs)]
+    # Whoever erased themselves has no number any more.
+    by = {"name": ERASED} if is_own else {"name": actor.name, "person_id": actor.person_id}
+    session.add_all(AuditEntry(at=now, act=act, about=about, **by) for act, about in acts)
     if to.email:
         years = workshop.keep_invoices_years if workshop is not None else 0
         outbox.put(session, account_messages.erased(to, workshop, years), now)

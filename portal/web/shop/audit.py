@@ -14,7 +14,7 @@ from portal.domain.words import N_, Phrase
 from portal.queries import audit as find_audit
 from portal.queries.audit import Entry, Filter, Place
 from portal.web import exports
-from portal.web.language import say, speak
+from portal.web.language import called, say, speak
 from portal.web.request import db, insist_on_fresh_sign_in, today
 from portal.web.shop.audit_form import AuditForm
 from portal.web.shop.blueprint import bp, insist_on_manager
@@ -118,7 +118,13 @@ def _table(found: list[Entry]) -> Table:
         say(N_("Who did what")),
         tuple(say(head) for head in heads),
         tuple(
-            (entry.place.at, entry.name or "Rillbook", say(entry.kind.label), entry.about, entry.words)
+            (
+                entry.place.at,
+                called(entry.name or "Rillbook"),
+                say(entry.kind.label),
+                entry.about,
+                entry.words,
+            )
             for entry in found
         ),
     )
