@@ -5,18 +5,14 @@ Every table and every column that can hold words or points at a person stands he
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Any
 
 from portal.domain.words import N_
 
 # Stands for whoever erased their account, in every record that needs somebody.
 ERASED = N_("Erased account")
-# Stands in words for a name, an address or a number that was struck out.
-STRUCK_OUT = "…"
 
 
 class Whose(StrEnum):
@@ -261,19 +257,3 @@ def columns_that(then: Then) -> list[tuple[str, str]]:
         for column, what in held.columns.items()
         if what is then
     ]
-
-
-def said_of(words: Iterable[str]) -> re.Pattern[str]:
-    """Where one of the words stands by itself, however it is cased."""
-    return re.compile("|".join(rf"(?<!\w){re.escape(word)}(?!\w)" for word in words), re.IGNORECASE)
-
-
-def struck(value: Any, said: re.Pattern[str]) -> Any:
-    """Words, or all words within JSON, with what is ``said`` struck out."""
-    if isinstance(value, str):
-        return said.sub(STRUCK_OUT, value)
-    if isinstance(value, list):
-        return [struck(one, said) for one in value]
-    if isinstance(value, dict):
-        return {key: struck(one, said) for key, one in value.items()}
-    return value

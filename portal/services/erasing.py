@@ -20,11 +20,13 @@ from portal.domain.access import Actor
 from portal.domain.audit import Act
 from portal.domain.errors import NotFound, NotNow
 from portal.domain.leaving import Obstacle, Way
-from portal.domain.personal import ALSO_STRUCK, ERASED, HELD, Then, columns_that, said_of, struck
+from portal.domain.personal import ALSO_STRUCK, ERASED, HELD, Then, columns_that
 from portal.domain.prices import ZERO
+from portal.domain.striking_out import said_of, struck
 from portal.domain.words import N_
 from portal.mail import account_messages, outbox
 from portal.mail.account_messages import Mailbox
+from portal.queries import erasing as find_erasing
 from portal.queries import payments as find_payments
 from portal.queries import people as find_people
 from portal.queries import personal as find_personal
@@ -54,9 +56,9 @@ def to_erase(session: Session, actor: Actor, person_id: int) -> Person:
 def in_the_way(session: Session, person: Person, *, to_write: bool = False) -> list[Obstacle]:
     """What has to be done before the account can be erased; nothing when it can. ``to_write`` locks what it looks at."""
     found = [Obstacle(Way.WORK, leaving.works_here(), person.id)] if person.staff_role is not None else []
-    for club in find_personal.clubs_managed_alone(session, person.id, to_write=to_write):
+    for club in find_erasing.clubs_managed_alone(session, person.id, to_write=to_write):
         found.append(Obstacle(Way.CLUB, leaving.manages_alone(club.name), club.id))
-    for booking in find_personal.bookings_of(session, person.id):
+    for booking in find_erasing.bookings_of(session, person.id):
         words = None
         if booking.status.is_open:
             words = leaving.is_open(booking.reference)
@@ -68,7 +70,7 @@ def in_the_way(session: Session, person: Person, *, to_write: bool = False) -> l
                 words = leaving.to_give_back(booking.reference)
         if words is not None:
             found.append(Obstacle(Way.BOOKING, words, booking.id))
-    for pair in find_personal.pairs_at_the_workshop(session, person.id):
+    for pair in find_erasing.pairs_at_the_workshop(session, person.id):
         found.append(Obstacle(Way.PAIR, leaving.is_ordered(pair.title), pair.id))
     return found
 
@@ -76,7 +78,7 @@ def in_the_way(session: Session, person: Person, *, to_write: bool = False) -> l
 def erase(session: Session, actor: Actor, person_id: int, now: datetime) -> bool:
     """Erase an account and all that is the person's; false when somebody did so already. ``NotNow`` while something is in the way."""
     find_workshop.lock(session)
-    person = find_personal.locked(session, person_id)
+    person = find_erasing.locked(session, person_id)
     if person is None:
         return False
     to_erase(session, actor, person_id)
@@ -111,7 +113,7 @@ class _Erasing:
         self._name_nobody()
         self._strike(words)
         self._empty()
-        for row in find_personal.open_customer_lists(session):
+        for row in find_erasing.open_customer_lists(session):
             imports.close(row, self.now)
         self._delete()
         self._let_go()
@@ -128,7 +130,7 @@ class _Erasing:
         if len(self.person.phone) >= LEAST_PHONE:
             everywhere.append(self.person.phone)
         name = self.person.name
-        is_rare = " " in name.strip() and not find_personal.shares_name(self.session, self.person)
+        is_rare = " " in name.strip() and not find_erasing.shares_name(self.session, self.person)
         (everywhere if is_rare else theirs).append(name)
         return everywhere, theirs
 
@@ -137,7 +139,7 @@ class _Erasing:
 
     def _name_nobody(self) -> None:
         """Names beside what was done: by the key beside them, or by the name alone where nobody else has it."""
-        shared = find_personal.shares_name(self.session, self.person)
+        shared = find_erasing.shares_name(self.session, self.person)
         for name, column in columns_that(Then.NAME):
             table, key = find_personal.table_of(name), HELD[name].beside.get(column)
             if key is not None:
@@ -173,7 +175,7 @@ class _Erasing:
             return
         table = find_personal.table_of(name)
         said = said_of(words)
-        for row in find_personal.with_words(self.session, name, columns, words, only):
+        for row in find_erasing.with_words(self.session, name, columns, words, only):
             number = row[0]
             new = {column: struck(getattr(row, column), said) for column in columns}
             self.session.execute(update(table).where(table.c.id == number).values(new))
@@ -195,7 +197,7 @@ class _Erasing:
 
     def _let_go(self) -> None:
         """What needs somebody gets nobody; all other keys go with the person."""
-        nobody = find_personal.nobody(self.session)
+        nobody = find_erasing.nobody(self.session)
         if nobody is None:
             nobody = Person(name=ERASED, language="en", created_at=self.now, is_erased=True)
             self.session.add(nobody)

@@ -9,8 +9,9 @@ from sqlalchemy.orm import Session
 
 from portal.domain.frozen import to_json
 from portal.domain.invoices import Party
-from portal.domain.personal import ERASED, said_of, struck
-from portal.queries import personal as find_personal
+from portal.domain.personal import ERASED
+from portal.domain.striking_out import said_of, struck
+from portal.queries import erasing as find_erasing
 from portal.queries import workshop as find_workshop
 from portal.services.holds import day_at
 from portal.services.invoices import content_of
@@ -21,7 +22,7 @@ def forget_names(session: Session, now: datetime) -> int:
     workshop = find_workshop.the_or_none(session)
     if workshop is None:
         return 0
-    old = find_personal.old_invoices(session, day_at(workshop, now).year - workshop.keep_invoices_years)
+    old = find_erasing.old_invoices(session, day_at(workshop, now).year - workshop.keep_invoices_years)
     for row in old:
         was = content_of(row)
         name = said_of([was.buyer.name])

@@ -10,7 +10,7 @@ from wtforms import BooleanField
 
 from portal.domain.leaving import Way
 from portal.domain.words import N_
-from portal.queries import personal as find_personal
+from portal.queries import erasing as find_erasing
 from portal.queries import workshop as find_workshop
 from portal.services import erasing
 from portal.web.forms import PortalForm, said
@@ -45,6 +45,6 @@ def erase_page(form: EraseForm, person: Person, ways: Ways, back_url: str, *, is
         is_own=is_own,
         first=first,
         years=workshop.keep_invoices_years if workshop is not None else 0,
-        shares_name=find_personal.shares_name(db(), person),
+        shares_name=find_erasing.shares_name(db(), person),
         back_url=back_url,
     )

@@ -8,7 +8,8 @@ from sqlalchemy.sql.schema import Column
 
 from portal.db.base import TextEnum
 from portal.db.tables import Base
-from portal.domain.personal import ALSO_STRUCK, HELD, Then, Whose, said_of, struck
+from portal.domain.personal import ALSO_STRUCK, HELD, Then, Whose
+from portal.domain.striking_out import said_of, struck
 from portal.domain.taken_along import PARTS
 
 TODO = (

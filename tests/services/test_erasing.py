@@ -21,6 +21,7 @@ from portal.domain.access import Actor
 from portal.domain.audit import Act
 from portal.domain.errors import NotFound, NotNow
 from portal.domain.personal import ERASED, HELD
+from portal.queries import erasing as find_erasing
 from portal.queries import personal as find_personal
 from portal.services import bookings, erasing, invoices, letters, old_invoices
 from tests import make
@@ -153,7 +154,7 @@ def test_only_a_shop_manager_erases_others_and_only_who_cannot_sign_in(session: 
     last = session.scalars(select(AuditEntry).where(AuditEntry.act == Act.ACCOUNT_ERASED)).one()
     assert (last.name, last.about, last.words) == (cast.mia.name, "", "")
     # Whoever stands for those who are gone is nobody that can be erased.
-    nobody = find_personal.nobody(session)
+    nobody = find_erasing.nobody(session)
     assert nobody is None or not erasing.erase(session, cast.mia, nobody.id, NOW)
 
 

@@ -1,0 +1,129 @@
+"""What has to be known before an account is erased, and in which rows somebody is still named."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Collection, Sequence
+from typing import Any
+
+from sqlalchemy import JSON, Row, String, cast, exists, func, or_, select
+from sqlalchemy.orm import Session, joinedload
+
+from portal.db.bookings import Booking, BookingItem
+from portal.db.clubs import Club, ClubManager
+from portal.db.imports import ListImport
+from portal.db.invoices import IssuedInvoice
+from portal.db.pairs import Pair
+from portal.db.people import Person
+from portal.domain.bookings import Stage, Status
+from portal.domain.importing.readings import Subject
+from portal.queries.personal import literal, own_pairs, table_of
+
+OLD_AT_ONCE = 200
+
+
+def with_words(
+    session: Session, name: str, columns: Sequence[str], words: Collection[str], only: Any = None
+) -> list[Row[Any]]:
+    """Number and columns of the rows in which one of the words stands in one of the columns, however it is cased.
+
+    Words in JSON are looked for as they stand there too. ``only`` narrows the rows.
+    """
+    table = table_of(name)
+    patterns = sorted({f"%{literal(form)}%" for word in words for form in _forms(word)})
+    hits = [
+        func.lower(_as_text(table.c[column])).like(pattern, escape="\\")
+        for column in columns
+        for pattern in patterns
+    ]
+    rows = select(*table.primary_key, *(table.c[column] for column in columns)).where(or_(*hits))
+    return list(session.execute(rows if only is None else rows.where(only)))
+
+
+def _forms(word: str) -> set[str]:
+    # In JSON letters beyond ASCII stand as numbers, and a capital has another one.
+    written = {json.dumps(form)[1:-1].lower() for form in (word, word.lower(), word.upper())}
+    return {word.lower(), *written}
+
+
+def _as_text(column: Any) -> Any:
+    return cast(column, String) if isinstance(column.type, JSON) else column
+
+
+def locked(session: Session, person_id: int) -> Person | None:
+    """The person, and before them what they booked and own, locked in order; nothing when they are gone."""
+    bookings = select(Booking.id).where(Booking.person_id == person_id).order_by(Booking.id)
+    session.execute(bookings.with_for_update())
+    session.execute(own_pairs(person_id).order_by(Pair.id).with_for_update())
+    rows = select(Person).where(Person.id == person_id, Person.is_erased.is_(False)).with_for_update()
+    return session.scalars(rows.execution_options(populate_existing=True)).one_or_none()
+
+
+def nobody(session: Session) -> Person | None:
+    """Whoever stands for people who erased their accounts."""
+    return session.scalars(select(Person).where(Person.is_erased)).one_or_none()
+
+
+def shares_name(session: Session, person: Person) -> bool:
+    """Whether somebody else is called the same."""
+    same = (func.lower(Person.name) == person.name.lower()) & (Person.id != person.id)
+    return bool(session.scalar(select(exists().where(same))))
+
+
+def bookings_of(session: Session, person_id: int) -> list[Booking]:
+    """What a person booked for themselves, in order."""
+    rows = select(Booking).where(Booking.person_id == person_id, Booking.club_id.is_(None))
+    return list(session.scalars(rows.order_by(Booking.id).execution_options(populate_existing=True)))
+
+
+def pairs_at_the_workshop(session: Session, person_id: int) -> list[Pair]:
+    """Pairs of a person that are in an open booking of somebody else's, such as the order of a club."""
+    rows = (
+        select(Pair)
+        .join(BookingItem, BookingItem.pair_id == Pair.id)
+        .join(Booking, Booking.id == BookingItem.booking_id)
+        .where(
+            Pair.owner_id == person_id,
+            or_(Booking.person_id != person_id, Booking.club_id.is_not(None)),
+            Booking.status.in_([status for status in Status if status.is_open]),
+            BookingItem.stage != Stage.HANDED_BACK,
+        )
+        .distinct()
+        .order_by(Pair.id)
+    )
+    return list(session.scalars(rows))
+
+
+def clubs_managed_alone(session: Session, person_id: int, *, to_write: bool) -> list[Club]:
+    """The clubs that nobody but this person manages; ``to_write`` locks the rows of their managers."""
+    mine = select(ClubManager.club_id).where(ClubManager.person_id == person_id)
+    rows = select(ClubManager).where(ClubManager.club_id.in_(mine)).options(joinedload(ClubManager.club))
+    rows = rows.order_by(ClubManager.club_id, ClubManager.id)
+    many: dict[int, list[Club]] = {}
+    for row in session.scalars(rows.with_for_update(of=ClubManager) if to_write else rows):
+        many.setdefault(row.club_id, []).append(row.club)
+    return [clubs[0] for clubs in many.values() if len(clubs) == 1]
+
+
+def old_invoices(session: Session, before_year: int) -> list[IssuedInvoice]:
+    """Invoices of years before one, for bookings of people who erased their accounts, in which a name still stands."""
+    rows = (
+        select(IssuedInvoice)
+        .join(Booking, Booking.id == IssuedInvoice.booking_id)
+        .join(Person, Person.id == Booking.person_id)
+        .where(
+            Person.is_erased,
+            Booking.club_id.is_(None),
+            IssuedInvoice.year < before_year,
+            IssuedInvoice.is_nameless.is_(False),
+        )
+        .order_by(IssuedInvoice.id)
+        .limit(OLD_AT_ONCE)
+    )
+    return list(session.scalars(rows.with_for_update(of=IssuedInvoice)))
+
+
+def open_customer_lists(session: Session) -> list[ListImport]:
+    """The workshop's lists of people whose file is still kept, locked."""
+    rows = select(ListImport).where(ListImport.subject == Subject.CUSTOMERS, ListImport.closed_at.is_(None))
+    return list(session.scalars(rows.order_by(ListImport.id).with_for_update()))
