@@ -68,3 +68,11 @@ def is_ordered(title: str) -> Phrase:
     return Phrase(
         N_("Your pair %(pair)s is in an open order of a club. Wait until it is handed back."), {"pair": title}
     )
+
+
+def is_in_dispute(title: str) -> Phrase:
+    """For a pair of which the workshop is clearing up whose it is."""
+    return Phrase(
+        N_("The workshop is clearing up whose the pair %(pair)s is. Wait until that is settled, or ask."),
+        {"pair": title},
+    )

@@ -132,14 +132,34 @@ HELD: Mapping[str, Held] = {
     "club_manager": _held(ACCOUNT, goes="person_id"),
     "invitation": _held(ADDRESS, goes="email name mark", let_go="invited_by_id", hidden="mark"),
     "booking_draft": _held(ACCOUNT, goes="person_id stored"),
+    "season_letter": _held(ACCOUNT, goes="person_id token", hidden="token"),
     "snow_answers": _held(ACCOUNT, goes="token person_id stored", hidden="token"),
     "glide_note": _held(ACCOUNT, goes="person_id remarks"),
     "outbox_letter": _held(
-        ADDRESS, goes="recipient subject body calendar calendar_method last_error", hidden="last_error"
+        ADDRESS,
+        goes="recipient subject body calendar calendar_method stop_page last_error",
+        hidden="stop_page last_error is_last",
     ),
     "outbox_enclosure": _held(ADDRESS, goes="file_name media_type content"),
     # Their skis: what was ground stays with the pair.
-    "pair": _held(PAIR, let_go="owner_id", struck="maker model", emptied="mark notes", only_theirs=True),
+    "pair": _held(
+        PAIR,
+        let_go="owner_id",
+        struck="maker model",
+        emptied="mark notes frozen_reason",
+        name="frozen_by",
+        only_theirs=True,
+        # What the workshop notes for itself while it clears up whose a pair is.
+        hidden="frozen_reason",
+    ),
+    "pair_offer": _held(PAIR, goes="code_hash", hidden="code_hash"),
+    "handover": _held(
+        ACCOUNT,
+        key="from_person_id",
+        let_go="from_person_id to_person_id",
+        emptied="title notes",
+        only_theirs=True,
+    ),
     "grind": _held(PAIR, name="technician", struck="remarks"),
     "check_in": _held(PAIR, name="technician", emptied="brought_by", struck="remarks", nothing="conditions"),
     "photo": _held(PAIR, goes="data mimetype"),
@@ -206,6 +226,7 @@ HELD: Mapping[str, Held] = {
         hidden="problem lots notes changes progress result claimed_by fault heartbeat_at tries seed",
     ),
     "pin": _held(DEED, key="pinned_by_id", let_go="pinned_by_id"),
+    "season_round": _held(DEED, key="asked_by_id", let_go="asked_by_id"),
     "stone_state": _held(DEED, key="noted_by_id", let_go="noted_by_id", nothing="layer"),
     "own_text": _held(DEED, key="changed_by_id", let_go="changed_by_id", nothing="slot language words"),
     # The workshop's and the clubs' own, where a name may stand.

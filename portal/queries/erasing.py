@@ -94,6 +94,12 @@ def pairs_at_the_workshop(session: Session, person_id: int) -> list[Pair]:
     return list(session.scalars(rows))
 
 
+def frozen_pairs(session: Session, person_id: int) -> list[Pair]:
+    """Pairs of a person of which the workshop is clearing up whose they are."""
+    rows = select(Pair).where(Pair.owner_id == person_id, Pair.frozen_at.is_not(None))
+    return list(session.scalars(rows.order_by(Pair.id)))
+
+
 def clubs_managed_alone(session: Session, person_id: int, *, to_write: bool) -> list[Club]:
     """The clubs that nobody but this person manages; ``to_write`` locks the rows of their managers."""
     mine = select(ClubManager.club_id).where(ClubManager.person_id == person_id)

@@ -6,16 +6,19 @@ from collections.abc import Collection, Iterator, Sequence
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import ColumnElement, Row, Table, exists, func, or_, select
+from sqlalchemy import ColumnElement, Row, Table, and_, exists, func, or_, select
 from sqlalchemy.orm import Session, joinedload
 
 from portal.db.bookings import Booking
 from portal.db.catalogue import Structure
 from portal.db.clubs import Club
+from portal.db.handovers import Handover
 from portal.db.pairs import Pair
 from portal.db.tables import Base
 from portal.domain.personal import HELD, Whose
 
+# What was seen of a pair belongs to whoever had it then.
+MOMENTS = {"check_in": "at", "photo": "created_at"}
 BY_ADDRESS = {
     "half_sign_in": "email",
     "invitation": "email",
@@ -80,9 +83,21 @@ def _by_pair(name: str, table: Table, person_id: int) -> ColumnElement[bool]:
         return table.c.owner_id == person_id
     if name == "rework":
         grinds = table_of("grind")
-        mine = select(grinds.c.id).where(grinds.c.pair_id.in_(own_pairs(person_id)))
-        return or_(table.c.grind_id.in_(mine), table.c.asked_by_id == person_id)
+        pair_of = select(grinds.c.pair_id).where(grinds.c.id == table.c.grind_id).scalar_subquery()
+        return or_(_was_theirs(pair_of, table.c.created_at, person_id), table.c.asked_by_id == person_id)
+    if name in MOMENTS:
+        return _was_theirs(table.c.pair_id, table.c[MOMENTS[name]], person_id)
     return table.c.pair_id.in_(own_pairs(person_id))
+
+
+def _was_theirs(pair_id: Any, moment: Any, person_id: int) -> ColumnElement[bool]:
+    """Whether a pair was theirs at a moment: whoever it left first after that, else whose it is now."""
+    later = (Handover.pair_id == pair_id) & (Handover.at > moment)
+    first = select(Handover.from_person_id).where(later).order_by(Handover.at, Handover.id).limit(1)
+    return or_(
+        and_(pair_id.in_(own_pairs(person_id)), ~exists().where(later)),
+        first.scalar_subquery() == person_id,
+    )
 
 
 def _by_booking(name: str, table: Table, person_id: int) -> ColumnElement[bool]:

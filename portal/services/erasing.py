@@ -72,6 +72,8 @@ def in_the_way(session: Session, person: Person, *, to_write: bool = False) -> l
             found.append(Obstacle(Way.BOOKING, words, booking.id))
     for pair in find_erasing.pairs_at_the_workshop(session, person.id):
         found.append(Obstacle(Way.PAIR, leaving.is_ordered(pair.title), pair.id))
+    for pair in find_erasing.frozen_pairs(session, person.id):
+        found.append(Obstacle(Way.PAIR, leaving.is_in_dispute(pair.title), pair.id))
     return found
 
 

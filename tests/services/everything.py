@@ -11,12 +11,16 @@ from decimal import Decimal
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from portal.db.arrivals import CheckIn as CheckInRow
+from portal.db.arrivals import Photo
 from portal.db.bookings import BookingItem
 from portal.db.clubs import Club, ClubManager
 from portal.db.diamonds import Diamond
+from portal.db.handovers import PairOffer
 from portal.db.invitations import Invitation
 from portal.db.outbox import Enclosed, OutboxLetter
 from portal.db.parcels import Parcel
+from portal.db.season_letters import SeasonLetter, SeasonRound
 from portal.db.second_factors import Authenticator, HalfSignIn, Passkey, RecoveryCode
 from portal.db.stone_plans import Pin, StonePlan, StoneState
 from portal.db.venues import Venue
@@ -24,6 +28,8 @@ from portal.domain.access import Actor, StaffRole
 from portal.domain.arrivals import CheckIn, Handback
 from portal.domain.audit import Act
 from portal.domain.conditions import Conditions, Moisture, Outcome
+from portal.domain.handovers import Holder
+from portal.domain.handovers import Way as HandedOver
 from portal.domain.importing.readings import Content, Subject
 from portal.domain.parcels import Direction
 from portal.domain.payments import Method
@@ -40,6 +46,7 @@ from portal.services import (
     drafts,
     glide_notes,
     grinds,
+    handovers,
     imports,
     invoices,
     own_texts,
@@ -71,6 +78,8 @@ SAID = (
     "zephyrplace",
     "zephyrkey",
     "zephyrparcel",
+    "zephyrgiven",
+    "zephyrphoto",
 )
 DESK = f"Talked to {NAME}"
 
@@ -277,5 +286,28 @@ class Everything:
         session.add(
             Enclosed(letter_id=letter_id, file_name="a.pdf", media_type="application/pdf", content=b"hers")
         )
+        me = self.person
+        session.add(PairOffer(pair_id=other.id, code_hash="h", until=NOW, made_at=NOW))
+        session.add(SeasonLetter(person_id=me.id, season=2025, token="t", written_at=NOW))
+        session.add(SeasonRound(season=2025, asked_at=NOW, asked_by_id=me.id, finished_at=NOW))
+        # She gave a pair to Carl, with a photo of the time when it was hers.
+        given = make.pair(session, me, notes="zephyrgiven")
+        seen = NOW - timedelta(days=9)
+        photo = Photo(
+            pair_id=given.id, mimetype="image/webp", width=1, height=1, data=b"zephyrphoto", created_at=seen
+        )
+        session.add(
+            CheckInRow(
+                pair_id=given.id,
+                day=seen.date(),
+                at=seen,
+                technician="Tina",
+                brought_by=me.name,
+                conditions=[],
+                photos=[photo],
+            )
+        )
+        pair_of_carl = Holder(self.cast.carl.person_id, None)
+        handovers.pass_to(session, given, pair_of_carl, HandedOver.HANDED_OVER, NOW)
         stone = session.scalars(select(StoneState)).one()
         stone.noted_by_id = self.person.id
