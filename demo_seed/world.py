@@ -13,6 +13,7 @@ from demo_seed import (
     bills,
     desk,
     glide_notes,
+    hands,
     past,
     planned,
     reworks,
@@ -72,6 +73,8 @@ def fill(session: Session, reference: Reference, password_hash: str, today: date
     stone.change(session, people.shop_manager, today - timedelta(days=12), moment(today, 7))
     desk.open_up(session, bench, people, today)
     reworks.look_back(session, people.technicians[0], today)
+    # Chance of its own here too.
+    hands.pass_on(session, Random("sold in autumn"), people.skiers, people.technicians[0], today)  # noqa: S311
     bills.issue(session, people.shop_manager, clubs[0][0], today)
     workshop_words.keep_hours(session, people.shop_manager, today, moment(today, 7))
     _send_old_letters(session)

@@ -32,6 +32,8 @@ class PairLine:
     since: date | None
     grinds_left: int | None
     due: tuple[Due, ...]
+    # What is ordered already is due no more.
+    is_booked: bool = False
 
 
 def letter(

@@ -18,9 +18,9 @@ from portal.domain.season_letter import NOT_TWICE_WITHIN
 
 _AGREED = Person.season_letter_since.is_not(None)
 _IS_REACHED = Person.email.is_not(None) & Person.confirmed_at.is_not(None)
-_HAS_A_PAIR = exists(select(Pair.id).where(Pair.owner_id == Person.id, Pair.archived_at.is_(None))).correlate(
-    Person
-)
+# Of a pair in dispute nothing is said to anybody.
+_IS_SAID = Pair.archived_at.is_(None) & Pair.frozen_at.is_(None)
+_HAS_A_PAIR = exists(select(Pair.id).where(Pair.owner_id == Person.id, _IS_SAID)).correlate(Person)
 
 
 def _has_it(season: int, now: datetime) -> ColumnElement[bool]:
@@ -78,11 +78,9 @@ def to_write_to(
 
 
 def pairs_of(session: Session, person_ids: Collection[int]) -> dict[int, list[Pair]]:
-    """The pairs of several people that are not archived, by maker and model: person -> pairs."""
+    """The pairs of several people that are neither archived nor frozen, by maker and model: person -> pairs."""
     rows = (
-        select(Pair)
-        .where(Pair.owner_id.in_(person_ids), Pair.archived_at.is_(None))
-        .order_by(Pair.maker, Pair.model, Pair.id)
+        select(Pair).where(Pair.owner_id.in_(person_ids), _IS_SAID).order_by(Pair.maker, Pair.model, Pair.id)
     )
     found: dict[int, list[Pair]] = {}
     for pair in session.scalars(rows):

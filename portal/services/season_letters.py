@@ -20,6 +20,7 @@ from portal.domain.words import N_, Phrase
 from portal.mail import outbox, season_letters
 from portal.mail.outbox import Letter
 from portal.mail.season_letters import PairLine
+from portal.queries import bookings as find_bookings
 from portal.queries import grinds as find_grinds
 from portal.queries import own_texts as find_own_texts
 from portal.queries import people as find_people
@@ -130,24 +131,28 @@ def write_some(session: Session, now: datetime, token: Callable[[], str]) -> boo
 
 
 def lines_of(session: Session, people: Sequence[Person], season: int) -> dict[int, list[PairLine]]:
-    """What there is to say of the pairs of each person, in three statements for all of them."""
+    """What there is to say of the pairs of each person, in a few statements for all of them."""
     workshop = find_workshop.the(session)
     pairs = find_season_letters.pairs_of(session, [person.id for person in people])
     ids = [pair.id for owned in pairs.values() for pair in owned]
     grinds, measured = find_season_letters.grinds_of(session, ids), find_grinds.measured_besides(session, ids)
+    booked = set(find_bookings.open_with_pair(session, ids))
     found: dict[int, list[PairLine]] = {person.id: [] for person in people}
     for owner_id, owned in pairs.items():
         for pair in owned:
             made = grinds.get(pair.id, [])
             life = base_lives.life(workshop, made, measured.get(pair.id, []))
             last = made[0] if made else None
+            ground_on = last.ground_on if last is not None else None
+            due = due_of(ground_on, life.grinds_left, season)
             found[owner_id].append(
                 PairLine(
                     pair.title,
                     last.structure.name if last is not None else "",
-                    last.ground_on if last is not None else None,
+                    ground_on,
                     life.grinds_left,
-                    due_of(last.ground_on if last is not None else None, life.grinds_left, season),
+                    () if pair.id in booked else due,
+                    pair.id in booked,
                 )
             )
     return found
