@@ -16,6 +16,8 @@ from portal.domain.words import N_
 
 # So many skiers have to have written before anything is said against a statement. Our own choice.
 LEAST_SKIERS = 3
+# Below so many comparisons' worth in a whole family nothing is learned of it as a whole. Our own choice.
+LEAST_OF_FAMILY = 20.0
 # Nothing is stated of a structure that is not on offer any more: it may win or lose.
 UNSTATED = 0.5
 
@@ -117,7 +119,7 @@ def _drawn(rows: Sequence[Found]) -> list[float | None]:
     """The shares of a family, each drawn towards how much better or worse than expected the family runs as a whole."""
     n = sum(row.tally.n for row in rows)
     share = sum(row.tally.wins for row in rows) / n if n else 0.0
-    if len(rows) < LEAST_VALUES or not 0 < share < 1:
+    if len(rows) < LEAST_VALUES or n < LEAST_OF_FAMILY or not 0 < share < 1:
         return [None] * len(rows)
     # The spread of a share by chance alone, after what all of them won together, as Efron and Morris (1975) took it.
     off = [row.tally.wins / row.tally.n - row.expected for row in rows]

@@ -289,7 +289,7 @@ def _pair(
         )
     if plan.stage in {Stage.GROUND, Stage.HANDED_BACK}:
         _ground(heap, rng, plan, booking, pair, item, structure)
-    if plan.stage is Stage.HANDED_BACK and not plan.whose:
+    if plan.stage is Stage.HANDED_BACK and plan.whose != "club":
         _compared(heap, plan.ready, owner, pair, structure, structures)
 
 
