@@ -134,7 +134,7 @@ HELD: Mapping[str, Held] = {
     "booking_draft": _held(ACCOUNT, goes="person_id stored"),
     "season_letter": _held(ACCOUNT, goes="person_id token", hidden="token"),
     "snow_answers": _held(ACCOUNT, goes="token person_id stored", hidden="token"),
-    "glide_note": _held(ACCOUNT, goes="person_id remarks"),
+    "glide_note": _held(ACCOUNT, goes="person_id timed remarks outing set_aside_words", hidden="outing"),
     "outbox_letter": _held(
         ADDRESS,
         goes="recipient subject body calendar calendar_method stop_page last_error",

@@ -38,6 +38,7 @@ from portal.domain.snow import SnowKind
 from portal.domain.stone_plans import Status as PlanStatus
 from portal.queries import bookings as find_bookings
 from portal.queries import people as find_people
+from portal.reference import default_folder, load
 from portal.services import (
     audit,
     booking_notes,
@@ -56,7 +57,7 @@ from portal.services import (
     staff,
     stops,
 )
-from portal.services.glide_notes import GlideFacts
+from portal.services.glide_notes import Outing, Ran
 from portal.services.invoice_content import Buyer
 from portal.services.sign_ins import count_try
 from tests import make
@@ -276,10 +277,11 @@ class Everything:
             grinds.add(session, pair_id, facts, NOW)
         session.flush()
         snow = Conditions(-9.0, SnowKind.SETTLED, Moisture.DRY)
-        facts_ = GlideFacts(
-            self.pair_id, other.id, date(2026, 12, 5), snow, Outcome.FASTER, remarks="zephyrglide"
+        ran = Outing(
+            other.id, (Ran(self.pair_id, Outcome.FASTER),), date(2026, 12, 5), snow, remarks="zephyrglide"
         )
-        glide_notes.add(session, self.who, facts_, TODAY, NOW)
+        tables = load(default_folder()).tables
+        glide_notes.write(session, self.who, ran, tables, TODAY, NOW)
         session.flush()
         mine = select(OutboxLetter.id).where(OutboxLetter.recipient == EMAIL).limit(1)
         letter_id = session.scalars(mine).one()
