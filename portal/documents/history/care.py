@@ -18,12 +18,15 @@ CLOSING_CAUTION = N_(
     "you heat, scrape or clean."
 )
 
+# A heading with the head of its table and a long step.
+STEP_ROOM = 55 * mm
+
 
 class Care(Part):
-    """Stage by stage; the closing caution stays with the last one."""
+    """Stage by stage."""
 
     def parts(self, groups: Sequence[CareGroup], facts: CareFacts | None = None) -> list[Flowable]:
-        """All stages, each on one page if it fits on one; then what is ruled about wax."""
+        """All stages, the first on one page if it fits on one, the caution for all of them, and what is ruled about wax."""
         caution = self.set.caution(self.say(N_("Caution")), self.say(CLOSING_CAUTION))
         shown = [group for group in groups if group.steps]
         if not shown:
@@ -32,9 +35,13 @@ class Care(Part):
         parts: list[Flowable] = []
         for group in shown:
             table = self._table(group.steps)
-            heading = self.set.heading(self.say(group.title), self.level)
-            last = [caution] if group is shown[-1] else []
-            parts.append(self.set.together(heading, table, *last))
+            if group is shown[0]:
+                heading = self.set.heading(self.say(group.title), self.level)
+                parts.append(self.set.together(heading, table))
+            else:
+                # The others go on where there is room: a stage with many steps would leave half a page empty.
+                parts += [*self.section(group.title, STEP_ROOM), table]
+        parts.append(caution)
         return parts + ([self._facts(facts)] if facts and facts.lines else [])
 
     def _facts(self, facts: CareFacts) -> Flowable:

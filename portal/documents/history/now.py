@@ -142,7 +142,7 @@ class Now(Part):
             ]
         drawing = base_life_picture.draw(life, self.voice, int(self.set.width), LINE_HEIGHT, REGULAR)
         picture = self.set.picture(drawing, base_life_picture.describe(life, self.voice))
-        room = drawing.height + 40 * mm
+        room = drawing.height + 33 * mm
         return [
             *self.section(title, room),
             picture,
