@@ -12,7 +12,7 @@ from portal.documents.history.values import CareFacts, CareGroup, CareStep
 from portal.documents.layout import CELL, SMALL, Strong
 from portal.domain.words import N_, Phrase
 
-CLOSING_CAUTION = N_(
+GENERAL_CAUTION = N_(
     "This is general advice. Local rules, the manuals of those who made your skis, iron, wax and cleaner, and what "
     "trained people show you come first wherever they say something else. If you are not sure, ask the workshop before "
     "you heat, scrape or clean."
@@ -26,8 +26,8 @@ class Care(Part):
     """Stage by stage."""
 
     def parts(self, groups: Sequence[CareGroup], facts: CareFacts | None = None) -> list[Flowable]:
-        """All stages, the first on one page if it fits on one, the caution for all of them, and what is ruled about wax."""
-        caution = self.set.caution(self.say(N_("Caution")), self.say(CLOSING_CAUTION))
+        """The caution for all of it with the first stage, on one page if they fit on one; the other stages; what is ruled about wax."""
+        caution = self.set.caution(self.say(N_("Caution")), self.say(GENERAL_CAUTION))
         shown = [group for group in groups if group.steps]
         if not shown:
             none = self.set.text(self.say(N_("The workshop has written no care advice yet.")))
@@ -37,11 +37,10 @@ class Care(Part):
             table = self._table(group.steps)
             if group is shown[0]:
                 heading = self.set.heading(self.say(group.title), self.level)
-                parts.append(self.set.together(heading, table))
+                parts.append(self.set.together(caution, heading, table))
             else:
                 # The others go on where there is room: a stage with many steps would leave half a page empty.
                 parts += [*self.section(group.title, STEP_ROOM), table]
-        parts.append(caution)
         return parts + ([self._facts(facts)] if facts and facts.lines else [])
 
     def _facts(self, facts: CareFacts) -> Flowable:
