@@ -11,6 +11,9 @@ from werkzeug.routing import Rule
 from tests.cast import Cast
 from tests.page import Visitor
 
+# What is run here others measure already.
+pytestmark = pytest.mark.no_cover
+
 # The pages that anyone may open; all else has a door.
 OPEN = {
     "static",

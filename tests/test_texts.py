@@ -38,6 +38,9 @@ from tests.page import HTML, Page, Visitor
 from tests.web.shop import planned
 from tests.web.shop.conftest import Desk
 
+# What is run here others measure already.
+pytestmark = pytest.mark.no_cover
+
 ROOT = Path(__file__).parent.parent
 KEYWORDS: dict[str, Any] = {"N_": None, "_": None, "gettext": None, "ngettext": (1, 2)}
 # What stands on pages in every language: units, days and months of the test's language, names of things that are names.

@@ -49,6 +49,9 @@ from tests.databases import SqliteMaker
 from tests.page import Visitor
 from tests.worlds import Worlds, seed
 
+# What is run here others measure already.
+pytestmark = pytest.mark.no_cover
+
 TODAY = NOW.date()
 
 
@@ -111,8 +114,6 @@ def test_the_same_day_gives_the_same_world_on_both_databases(world: Database, ma
 
 
 # A summer, a weekend at the turn of the year, and the day after a long break.
-# What is run is what other tests measure already.
-@pytest.mark.no_cover
 @pytest.mark.parametrize("today", [date(2027, 7, 14), date(2027, 1, 2), date(2028, 4, 30)])
 def test_it_can_be_made_on_any_day(today: date, makers: dict[str, Any]) -> None:
     url = makers["sqlite"].fresh()

@@ -222,6 +222,7 @@ def test_the_printed_advice_says_how_sure_what_ties_and_what_would_change_it() -
 RESOLVED = 5e-4
 
 
+@pytest.mark.no_cover
 @settings(max_examples=12, deadline=None, derandomize=True)
 @given(any_answers)
 def test_the_smallest_change_that_is_told_does_make_another_family_win(answers: Answers) -> None:

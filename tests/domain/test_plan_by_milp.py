@@ -33,6 +33,7 @@ def medium(rng: Random) -> Problem:
 
 
 # Those of the first thirty for which HiGHS needs a few seconds; it takes a minute for others.
+@pytest.mark.no_cover
 @pytest.mark.parametrize("seed", [5, 10, 23])
 def test_a_mixed_integer_programme_finds_no_better_plan(seed: int) -> None:
     problem = medium(Random(seed))

@@ -64,6 +64,7 @@ def test_making_all_days_anew_is_as_good_as_it_gets_and_making_none_changes_noth
     assert (none.paths, none.bound) == (None, known.score.cost)
 
 
+@pytest.mark.no_cover
 @pytest.mark.parametrize("seed", range(12))
 @pytest.mark.parametrize("buffer", [0, 1])
 def test_plans_of_many_pairs_are_made_in_other_ways_and_keep_to_the_same_rules(

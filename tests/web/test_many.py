@@ -19,6 +19,9 @@ from tests.cast import Cast
 from tests.make import NOW
 from tests.page import Visitor
 
+# What is run here others measure already.
+pytestmark = pytest.mark.no_cover
+
 # What grows with every booking.
 LARGE = (
     "audit_entry",
