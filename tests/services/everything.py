@@ -27,15 +27,17 @@ from portal.db.venues import Venue
 from portal.domain.access import Actor, StaffRole
 from portal.domain.arrivals import CheckIn, Handback
 from portal.domain.audit import Act
-from portal.domain.conditions import Conditions, Moisture, Outcome
+from portal.domain.conditions import Conditions, Moisture
 from portal.domain.handovers import Holder
 from portal.domain.handovers import Way as HandedOver
 from portal.domain.importing.readings import Content, Subject
 from portal.domain.parcels import Direction
 from portal.domain.payments import Method
 from portal.domain.photos import Picture
+from portal.domain.set_aside import SetAside
 from portal.domain.snow import SnowKind
 from portal.domain.stone_plans import Status as PlanStatus
+from portal.domain.timed_runs import TimedRuns
 from portal.queries import bookings as find_bookings
 from portal.queries import people as find_people
 from portal.reference import default_folder, load
@@ -277,12 +279,17 @@ class Everything:
             grinds.add(session, pair_id, facts, NOW)
         session.flush()
         snow = Conditions(-9.0, SnowKind.SETTLED, Moisture.DRY)
-        ran = Outing(
-            other.id, (Ran(self.pair_id, Outcome.FASTER),), date(2026, 12, 5), snow, remarks="zephyrglide"
+        runs = TimedRuns((12.41, 12.52), (12.6, 12.74), in_turn=True)
+        outing = Outing(
+            other.id,
+            (Ran(self.pair_id, timed=runs),),
+            date(2026, 12, 5),
+            snow,
+            "zephyrglide",
+            "a key of a page",
         )
-        tables = load(default_folder()).tables
-        glide_notes.write(session, self.who, ran, tables, TODAY, NOW)
-        session.flush()
+        (note,) = glide_notes.write(session, self.who, outing, load(default_folder()).tables, TODAY, NOW)
+        note.set_aside, note.set_aside_words = SetAside.WORKSHOP, "Other wax on one pair."
         mine = select(OutboxLetter.id).where(OutboxLetter.recipient == EMAIL).limit(1)
         letter_id = session.scalars(mine).one()
         session.add(

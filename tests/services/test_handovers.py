@@ -22,6 +22,7 @@ from portal.domain.snow import SnowKind
 from portal.queries import glide_notes as find_notes
 from portal.queries import handovers as find_handovers
 from portal.queries import pairs as find_pairs
+from portal.reference import default_folder, load
 from portal.services import (
     bookings,
     claims,
@@ -34,7 +35,7 @@ from portal.services import (
     pairs,
     snow_answers,
 )
-from portal.services.glide_notes import GlideFacts
+from portal.services.glide_notes import Outing, Ran
 from tests import make
 from tests.cast import Cast
 from tests.make import NOW
@@ -85,8 +86,8 @@ def test_what_an_owner_answered_and_noted_stays_with_them(session: Session, cast
     session.flush()
     snow = Conditions(-4.0, next(iter(SnowKind)), Moisture.DRY)
     for own, beside in ((cast.pair_id, other.id), (other.id, cast.pair_id)):
-        facts_of_day = GlideFacts(own, beside, date(2026, 12, 1), snow, Outcome.FASTER, "Alice's remark")
-        glide_notes.add(session, cast.alice, facts_of_day, make.TODAY, NOW)
+        outing = Outing(beside, (Ran(own, Outcome.FASTER),), date(2026, 12, 1), snow, "Alice's remark")
+        glide_notes.write(session, cast.alice, outing, load(default_folder()).tables, make.TODAY, NOW)
     snow_answers.finish(snow_answers.begin(session, cast.alice, "t", NOW, pair_id=cast.pair_id), NOW)
     session.flush()
     before = find_notes.evidence(session)
