@@ -299,24 +299,23 @@ class Everything:
         session.add(PairOffer(pair_id=other.id, code_hash="h", until=NOW, made_at=NOW))
         session.add(SeasonLetter(person_id=me.id, season=2025, token="t", written_at=NOW))
         session.add(SeasonRound(season=2025, asked_at=NOW, asked_by_id=me.id, finished_at=NOW))
-        # She gave a pair to Carl, with a photo of the time when it was hers.
-        given = make.pair(session, me, notes="zephyrgiven")
-        seen = NOW - timedelta(days=9)
-        photo = Photo(
-            pair_id=given.id, mimetype="image/webp", width=1, height=1, data=b"zephyrphoto", created_at=seen
-        )
-        session.add(
-            CheckInRow(
-                pair_id=given.id,
-                day=seen.date(),
-                at=seen,
-                technician="Tina",
-                brought_by=me.name,
-                conditions=[],
-                photos=[photo],
-            )
-        )
-        pair_of_carl = Holder(self.cast.carl.person_id, None)
-        handovers.pass_to(session, given, pair_of_carl, HandedOver.HANDED_OVER, NOW)
+        # She gave a pair to Carl, with a photo of the time when it was hers, and has one that was his.
+        carl = find_people.one(session, self.cast.carl.person_id)
+        for giver, taker, words in ((me, carl, "zephyr"), (carl, me, "Carl's ")):
+            given = make.pair(session, giver, notes=f"{words}given")
+            self.came_in(given.id, giver.name, f"{words}photo")
+            handovers.pass_to(session, given, Holder(taker.id, None), HandedOver.HANDED_OVER, NOW)
         stone = session.scalars(select(StoneState)).one()
         stone.noted_by_id = self.person.id
+
+    def came_in(self, pair_id: int, brought_by: str, data: str) -> None:
+        """A pair was seen at the workshop some days ago, with a photo."""
+        seen = NOW - timedelta(days=9)
+        photo = Photo(
+            pair_id=pair_id, mimetype="image/webp", width=1, height=1, data=data.encode(), created_at=seen
+        )
+        row = CheckInRow(
+            pair_id=pair_id, day=seen.date(), at=seen, technician="Tina", brought_by=brought_by, conditions=[]
+        )
+        row.photos = [photo]
+        self.session.add(row)

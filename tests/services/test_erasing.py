@@ -76,6 +76,8 @@ def test_nothing_of_hers_is_found_afterwards(database: Database, cast: Cast, her
     for text in (EMAIL, PHONE, *NAME.split(), "zephyr", "+47 555"):
         assert set(anywhere(database, text)) <= LAWFUL, text
     assert anywhere(database, DESK) == []
+    # What was seen of a pair when it was Carl's is Carl's.
+    assert anywhere(database, "Carl's photo") == ["photo.data"]
     with database.write.begin() as session:
         # What is the workshop's stays.
         pair = session.get_one(Pair, hers.pair_id)
@@ -132,6 +134,10 @@ def test_what_is_in_the_way_is_named_and_nothing_is_erased(session: Session, cas
     ]
     with pytest.raises(NotNow):
         erasing.erase(session, cast.alice, alice.id, NOW)
+    pair = session.get_one(Pair, cast.pair_id)
+    pair.frozen_at = NOW
+    assert "clearing up whose the pair" in str(erasing.in_the_way(session, alice)[-1].words)
+    pair.frozen_at = None
     bookings.cancel(session, cast.alice, made.id, NOW)
     for who, words in (
         (cast.cora, "Nobody but you manages Alder Valley Ski Club"),
