@@ -26,11 +26,13 @@ NAME = "histories"
 
 
 def fleet_paper(pairs: Sequence[Any], owner: str, *, is_club: bool = False) -> Response:
-    """The paper as a file to keep; whoever took it along, and of whom, is kept too."""
+    """The paper as a file to keep; whoever took it along is kept too, and of which club."""
     made = fleet_of(db(), pairs, owner, today(), is_club=is_club)
     paper = render_fleet(made, speak(), fallback_fonts=fallback_fonts())
     with transaction() as session:
-        audit.note(session, actor(), Act.EXPORTED, now(), f"{NAME}.pdf, {owner}")
+        # A skier's own name stands beside the act already, and nowhere else.
+        about = f"{NAME}.pdf, {owner}" if is_club else f"{NAME}.pdf"
+        audit.note(session, actor(), Act.EXPORTED, now(), about)
     return pdf(paper, NAME, to_keep=True)
 
 

@@ -108,6 +108,7 @@ def typed(visitor: Visitor, tag: str, day: str, code: str, status: int = 200) ->
 def test_what_stands_on_the_paper_can_be_typed(
     visitor: Visitor, cast: Cast, database: Database, paper: bytes
 ) -> None:
+    assert "/paper" in visitor.get("/how-it-works").links
     (code,) = set(re.findall(r"Check code (\w{4} \w{4})", text_of(paper)))
     tag, day = tag_of(cast.pair_id), here().isoformat()
     page = typed(visitor, tag.lower(), day, code.lower())

@@ -7,8 +7,9 @@ from datetime import UTC, date, datetime, timedelta
 from io import BytesIO
 
 from pypdf import PdfReader
-from sqlalchemy import update
+from sqlalchemy import select, update
 
+from portal.db.audit import AuditEntry
 from portal.db.engine import Database
 from portal.db.pairs import SnowAnswers
 from portal.db.people import LoginSession
@@ -45,6 +46,9 @@ def test_the_histories_of_all_pairs_come_as_one_paper_to_whoever_shows_again_who
     assert "/my/pairs/histories.pdf" in alice.get("/my/pairs").links
     answer = alice.raw("GET", "/my/pairs/histories.pdf")
     assert answer.mimetype == "application/pdf"
+    with database.read() as session:
+        # Whose they are stands beside the act already; an erased name must not stay in its words.
+        assert session.scalars(select(AuditEntry)).all()[-1].about == "histories.pdf"
     first = PdfReader(BytesIO(answer.data)).pages[0].extract_text()
     assert "Tundraline Sprint" in first
     assert "Fennmark Skarv" in first
