@@ -13,6 +13,7 @@ from werkzeug.wrappers import Response
 
 from portal.documents.history import GrindLine, History, PairFacts, StructureNow, render
 from portal.domain.base_life import BaseLife
+from portal.domain.next_grind import Judgement
 from portal.domain.personal import ERASED
 from portal.domain.tags import grouped, tag_of
 from portal.domain.words import N_
@@ -21,10 +22,12 @@ from portal.pictures.ink import Table
 from portal.queries import grinds as find_grinds
 from portal.queries import workshop as find_workshop
 from portal.services import base_lives
+from portal.web import advising, next_grind
 from portal.web.history_parts import care_of, facts_of_care, glide_of, snow_of, surface_of
 from portal.web.language import called, say, speak
 from portal.web.paper_seals import seal_of_pair
 from portal.web.papers import fallback_fonts, letterhead, pdf
+from portal.web.request import portal
 from portal.web.reworking import Told, lines_of
 from portal.web.shown import on_page
 
@@ -48,7 +51,19 @@ def history_of(session: Session, pair: Any, today: date) -> History:
         care_facts=facts_of_care(),
         surface=surface_of(latest.structure) if latest else None,
         seal=seal_of_pair(session, pair, bare.base_life, today),
+        next_grind=_worth(session, pair, grinds, bare.base_life, today),
     )
+
+
+def _worth(
+    session: Session, pair: Any, grinds: Sequence[Any], life: BaseLife, today: date
+) -> Judgement | None:
+    """Whether the next grind is worth it; nothing where there is nothing to say but that it is not known."""
+    if not grinds:
+        return None
+    advised = advising.for_pair(session, portal().reference, pair)
+    worth = next_grind.of_pair(session, grinds, life, advised, today)
+    return worth if advised is not None or worth.worth.warns else None
 
 
 def bare_history(session: Session, pair: Any, today: date) -> History:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
@@ -17,7 +17,6 @@ from portal.queries import grinds as find_grinds
 from portal.queries import reworks as find_reworks
 from portal.queries import workshop as find_workshop
 from portal.services import base_lives
-from portal.web import history
 from portal.web.advising import Advised
 
 
@@ -29,9 +28,8 @@ def of_pair(
     return _judged(session, grinds, life, Suits(_now(grinds, advised), then), today)
 
 
-def hints(session: Session, pairs: Sequence[Any]) -> dict[str, Phrase]:
+def hints(pairs: Sequence[Any], lives: Mapping[int, BaseLife]) -> dict[str, Phrase]:
     """What each pair is for and how much base it has, where pairs are chosen: number of the pair -> words."""
-    lives = history.lives_of(session, find_grinds.of_pairs(session, [pair.id for pair in pairs]))
     return {
         str(pair.id): Phrase(
             N_("%(discipline)s. %(base)s"),

@@ -10,6 +10,7 @@ from portal.documents.history.part import Part
 from portal.documents.history.values import History
 from portal.documents.layout import SMALL, Said, Strong, Typesetter
 from portal.domain.base_life import BaseLife
+from portal.domain.next_grind import Worth
 from portal.domain.words import N_
 from portal.i18n import Voice
 from portal.pictures import base_life as base_life_picture
@@ -71,7 +72,7 @@ class Now(Part):
             (self.say(N_("Thinnest measured base")), self._thinnest()),
             (self.say(N_("Workshop's minimum")), self.voice.mm(life.minimum_um, self.places)),
             (self.say(N_("Grinds left")), self._left()),
-            (self.say(N_("Due next")), self._due()),
+            self._next(),
         ]
         return [*self.section(N_("What matters now")), self.set.facts(facts)]
 
@@ -108,6 +109,17 @@ class Now(Part):
         about = self.say(N_("About %(left)s"), left=say_left(life, self.voice))
         each = self.say(N_(", at an expected %(removal)s each. "), removal=self.voice.mm(life.removal_um, 3))
         return (Strong(about), each, *base_life_picture.say_range(life, self.voice))
+
+    def _next(self) -> tuple[str, Said | tuple[Said, ...]]:
+        """What comes next: the judgement on the next grind where there is one, in as few lines as a first page has."""
+        worth = self.history.next_grind
+        if worth is None:
+            return self.say(N_("Due next")), self._due()
+        # The base is said above, so the structure is what is left to say.
+        told: list[Said] = [Strong(self.say(worth.worth.label)), ". ", self.say(worth.reasons[0])]
+        if worth.worth is not Worth.WORTH_IT:
+            told += [" ", self._due()]
+        return self.say(N_("The next grind")), tuple(told)
 
     def _due(self) -> str:
         life = self.history.base_life

@@ -8,6 +8,7 @@ from datetime import date
 from portal.documents.letterhead import Letterhead
 from portal.domain.base_life import BaseLife, Measured, Thickness
 from portal.domain.layers import Layer
+from portal.domain.next_grind import Judgement
 from portal.domain.words import Phrase
 
 Words = str | Phrase
@@ -192,6 +193,8 @@ class History:
     glide: GlideShown | None = None
     seal: Seal | None = None
     care_facts: CareFacts | None = None
+    # Whether the next grind is worth it.
+    next_grind: Judgement | None = None
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ from portal.queries import grinds as find_grinds
 from portal.queries import workshop as find_workshop
 from portal.services import bookings, drafts, holds, places
 from portal.services.bookings import Wanted
-from portal.web import advising, next_grind
+from portal.web import advising, history, next_grind
 from portal.web.changing import near, shown_offers
 from portal.web.hours import hours_on
 from portal.web.language import say
@@ -64,7 +64,9 @@ def book() -> str | Response:
         draft=draft,
         free=free,
         taken=taken,
-        hints=next_grind.hints(db(), free),
+        hints=next_grind.hints(
+            free, history.lives_of(db(), find_grinds.of_pairs(db(), [pair.id for pair in free]))
+        ),
         back_url=url_for("skier.bookings"),
     )
 

@@ -109,6 +109,9 @@ def test_the_page_of_a_pair_judges_the_next_grind_and_waits_where_the_last_one_i
         page.text,
     )
     assert re.search(r"About \d+ \(\d+ to \d+\) grinds are left", page.text)
+    answer = visitor.as_(cast.alice).raw("GET", f"/my/pairs/{cast.pair_id}/history.pdf")
+    words = " ".join(" ".join(page.extract_text() for page in PdfReader(BytesIO(answer.data)).pages).split())
+    assert "Worth it. Another structure would suit" in words
     with database.write.begin() as session:
         session.add(Rework(grind_id=number, asked_words="Uneven", created_at=make.NOW, standing=Case.ASKED))
     assert "Wait for the workshop's answer." in visitor.as_(cast.alice).get(f"/my/pairs/{cast.pair_id}").text
