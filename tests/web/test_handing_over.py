@@ -15,7 +15,7 @@ from portal.db.pairs import Pair
 from portal.domain.tags import grouped, tag_of
 from portal.queries import arrivals as find_arrivals
 from portal.queries import grinds as find_grinds
-from portal.services import grinds, handovers, pairs, reworks
+from portal.services import disputes, grinds, handovers, pairs, reworks
 from portal.services.pairs import PairFacts
 from tests import make, photo_files
 from tests.cast import Cast
@@ -192,6 +192,15 @@ def test_a_dispute_is_frozen_at_the_counter_and_settled_by_the_manager(
     assert "Frozen" not in page.text
     assert alice.get(f"/my/pairs/{cast.pair_id}").h1 == "Fennmark Skarv 187 cm"
     visitor.as_(cast.carl).get(f"/my/pairs/{cast.pair_id}", status=404)
+
+
+def test_whoever_hands_a_frozen_pair_back_is_told(visitor: Visitor, cast: Cast, desk: Desk) -> None:
+    booked = desk.ground()
+    tina = visitor.as_(cast.tina)
+    page = f"/shop/bookings/{booked.id}/hand-back"
+    assert "Frozen" not in tina.get(page).text
+    desk.do(disputes.freeze, cast.tina, booked.pair_id, "Two say it is theirs")
+    assert "Frozen: give it to nobody until it is cleared up" in tina.get(page).text
 
 
 def test_a_found_pair_is_brought_in_by_its_tag(visitor: Visitor, cast: Cast, desk: Desk) -> None:
