@@ -10,6 +10,8 @@ down_revision = "0022"
 branch_labels = None
 depends_on = None
 
+AGREED = sa.text("season_letter_since IS NOT NULL")
+
 IS_OPEN = sa.text("finished_at IS NULL")
 
 
@@ -55,6 +57,9 @@ def upgrade() -> None:
     )
     with op.batch_alter_table("person") as batch_op:
         batch_op.add_column(sa.Column("season_letter_since", sa.DateTime(timezone=True), nullable=True))
+    op.create_index(
+        "ix_person_agreed", "person", ["id"], unique=False, sqlite_where=AGREED, postgresql_where=AGREED
+    )
     with op.batch_alter_table("outbox_letter") as batch_op:
         batch_op.add_column(
             sa.Column("stop_page", sa.String(length=200), server_default=sa.text("''"), nullable=False)
@@ -66,6 +71,7 @@ def downgrade() -> None:
     op.execute("DELETE FROM audit_entry WHERE act = 'season_letter_sent'")
     with op.batch_alter_table("outbox_letter") as batch_op:
         batch_op.drop_column("stop_page")
+    op.drop_index("ix_person_agreed", table_name="person")
     with op.batch_alter_table("person") as batch_op:
         batch_op.drop_column("season_letter_since")
     op.drop_table("season_letter")

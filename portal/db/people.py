@@ -11,10 +11,17 @@ from portal.db.base import Base, TextEnum
 from portal.domain.access import StaffRole
 
 
+AGREED = text("season_letter_since IS NOT NULL")
+
+
 class Person(Base):
     """Someone the workshop knows. Without a password they cannot sign in (yet), and without an address nobody writes to them."""
 
     __tablename__ = "person"
+    __table_args__ = (
+        # Who agreed to the letter of a season, in the order in which it is written.
+        Index("ix_person_agreed", "id", sqlite_where=AGREED, postgresql_where=AGREED),
+    )
 
     id: Mapped[int] = mapped_column(primary_key=True)
     email: Mapped[str | None] = mapped_column(String(320), unique=True)
