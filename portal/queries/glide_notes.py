@@ -6,7 +6,7 @@ from collections.abc import Collection, Sequence
 from datetime import date
 from typing import Any
 
-from sqlalchemy import Integer, String, and_, func, or_, select, type_coerce
+from sqlalchemy import BigInteger, Integer, String, and_, case, cast, func, or_, select, type_coerce
 from sqlalchemy.orm import Session, joinedload
 
 from portal.db.catalogue import Structure
@@ -109,6 +109,37 @@ def evidence(session: Session) -> Evidence:
         Note(person_id, names[own], names[beside], KINDS[kind], MOISTURES[moisture], OUTCOMES[outcome], times)
         for own, beside, kind, moisture, person_id, outcome, times in rows
     )
+
+
+def evidence_mark(session: Session) -> tuple[Any, ...]:
+    """Stands for the notes that count and for the structures as they are: as long as it is the same, so is the evidence.
+
+    A note never changes but by being set aside, so sums of their numbers tell which of them count; when they were
+    written tells a new note from a deleted one whose number it got.
+    """
+    number, own, beside = (
+        cast(column, BigInteger)
+        for column in (GlideNote.id, GlideNote.structure_id, GlideNote.other_structure_id)
+    )
+    notes = session.execute(
+        select(
+            func.count(),
+            func.sum(number),
+            func.sum(number * number),
+            func.sum(number * own),
+            func.sum(number * beside),
+            func.max(GlideNote.created_at),
+        ).where(GlideNote.set_aside.is_(None), GlideNote.other_structure_id.is_not(None))
+    ).one()
+    row = cast(Structure.id, BigInteger)
+    structures = session.execute(
+        select(
+            func.max(Structure.id),
+            func.sum(case((Structure.current, row), else_=0)),
+            func.sum(case((Structure.current, row * row), else_=0)),
+        )
+    ).one()
+    return (*notes, *structures)
 
 
 def lock_writer(session: Session, actor: Actor) -> None:

@@ -25,11 +25,10 @@ from portal.i18n import Voice
 from portal.pictures import coverage_map as picture
 from portal.pictures.ink import Table
 from portal.queries import catalogue as find_structures
-from portal.queries import glide_notes as find_notes
 from portal.queries import grinds as find_grinds
 from portal.queries import pairs as find_pairs
 from portal.reference import Reference
-from portal.web.evidence import EvidenceRow, rows_of
+from portal.web.evidence import EvidenceRow, evidence_now, rows_of
 from portal.web.kept import Kept
 from portal.web.language import speak
 from portal.web.shown import on_page
@@ -156,7 +155,7 @@ def advised(
         # The other pairs change nothing then, so the same advice serves whoever has which.
         others = ()
     catalogue = find_structures.catalogue(session)
-    evidence = find_notes.evidence(session)
+    evidence = evidence_now(session)
     tables = reference.tables
     made_from = (seed_of(answers), id(tables), repr(catalogue), repr(others), evidence.key)
     key = hashlib.sha256(repr(made_from).encode()).digest()

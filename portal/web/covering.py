@@ -17,8 +17,8 @@ from portal.domain.questions import answers_from, first_open
 from portal.domain.snow_tables import Tables
 from portal.domain.structures import Catalogue, Structure
 from portal.queries import catalogue as find_structures
-from portal.queries import glide_notes as find_notes
 from portal.reference import Reference
+from portal.web.evidence import evidence_now
 from portal.web.kept import Kept
 
 KEPT = 128
@@ -36,7 +36,7 @@ class Grounds:
 
 def grounds(session: Session, reference: Reference) -> Grounds:
     """The grounds as they are now."""
-    return Grounds(find_structures.catalogue(session), find_notes.evidence(session), reference.tables)
+    return Grounds(find_structures.catalogue(session), evidence_now(session), reference.tables)
 
 
 def usual_answers(rows: Iterable[Any], discipline: Discipline) -> Any:

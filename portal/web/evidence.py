@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
+from weakref import WeakKeyDictionary
 
 from sqlalchemy.orm import Session
 
@@ -90,6 +92,20 @@ def told(tally: Tally) -> Phrase:
     )
 
 
+# Database -> what its evidence was counted from last, and the evidence.
+_last: WeakKeyDictionary[Any, tuple[tuple[Any, ...], Evidence]] = WeakKeyDictionary()
+
+
+def evidence_now(session: Session) -> Evidence:
+    """What all notes say, counted anew only where notes or structures have changed since a page asked last."""
+    mark, database = find_notes.evidence_mark(session), session.get_bind()
+    kept = _last.get(database)
+    if kept is None or kept[0] != mark:
+        kept = mark, find_notes.evidence(session)
+        _last[database] = kept
+    return kept[1]
+
+
 def rows_of(evidence: Evidence, structure: str) -> tuple[EvidenceRow, ...]:
     """The rows of a structure by its key, those with most notes first."""
     rows = [EvidenceRow(kind, moisture, tally) for (kind, moisture), tally in evidence.of(structure).items()]
@@ -98,4 +114,4 @@ def rows_of(evidence: Evidence, structure: str) -> tuple[EvidenceRow, ...]:
 
 def of_structure(session: Session, structure: str) -> tuple[EvidenceRow, ...]:
     """The same, looked up: what a page about a structure passes to ``evidence_of``."""
-    return rows_of(find_notes.evidence(session), structure)
+    return rows_of(evidence_now(session), structure)

@@ -54,7 +54,8 @@ def bar_of(path: str) -> float:
     """How many times as long a page may take."""
     if path in SEARCHES:
         return SEARCH_BAR
-    return REPORT_BAR if path.startswith("/shop/reports/") else LIST_BAR
+    # What skiers found is counted from all notes, like a report.
+    return REPORT_BAR if path.startswith(("/shop/reports/", "/shop/found-on-snow")) else LIST_BAR
 
 
 def opened(url: str, cast: Cast) -> tuple[Flask, dict[str, Visitor]]:

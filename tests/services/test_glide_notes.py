@@ -283,3 +283,31 @@ def test_the_workshop_finds_what_stands_behind_a_class_of_snow(
         found = find_notes.behind(session, key, COLD.kind, COLD.moisture)
         assert [one.id for one in found] == [aside.id, note.id]
         assert find_notes.behind(session, key, SnowKind.NEW, COLD.moisture) == []
+
+
+def test_the_mark_changes_with_everything_the_evidence_is_counted_from(
+    session: Session, cast: Cast, two: tuple[Pair, Pair]
+) -> None:
+    marks = [find_notes.evidence_mark(session)]
+
+    def changed() -> bool:
+        session.flush()
+        marks.append(find_notes.evidence_mark(session))
+        return marks[-1] != marks[-2]
+
+    assert not changed()
+    first = write(session, cast, *two)
+    assert changed()
+    write(session, cast, *two)
+    assert not changed(), "what does not count changes nothing"
+    second = write(session, cast, *two, conditions=Conditions(-1.0, SnowKind.NEW, Moisture.MOIST))
+    assert changed()
+    glide_notes.set_aside(session, cast.tina, first.id, "Other wax.", make.NOW)
+    assert changed()
+    glide_notes.set_aside(session, cast.tina, second.id, "Other wax.", make.NOW)
+    glide_notes.count_again(session, cast.tina, first.id, make.NOW)
+    assert changed()
+    glide_notes.delete(session, cast.alice, first.id)
+    assert changed()
+    make.structure(session, number=0).current = False
+    assert changed()

@@ -23,7 +23,7 @@ from portal.domain.words import N_, Phrase
 from portal.queries import catalogue as find_structures
 from portal.queries import glide_notes as find_notes
 from portal.services import glide_notes
-from portal.web.evidence import class_words, difference_words, told
+from portal.web.evidence import class_words, difference_words, evidence_now, told
 from portal.web.forms import PortalForm, at_most, said, trimmed
 from portal.web.language import say
 from portal.web.range_words import signed
@@ -118,7 +118,7 @@ def _rows() -> tuple[list[Structure], dict[str, tuple[Found, ...]]]:
     """The structures on offer, and what was found of each."""
     insist(actor(), Action.SEE_CATALOGUE, None)
     offered = find_structures.all_current(db())
-    return offered, found(find_notes.evidence(db()), [find_structures.value(row) for row in offered])
+    return offered, found(evidence_now(db()), [find_structures.value(row) for row in offered])
 
 
 def _classes(key: str, some: Sequence[Found]) -> list[ClassRow]:

@@ -16,7 +16,7 @@ from portal.domain.today import Fit, ranked
 from portal.queries import catalogue as find_structures
 from portal.queries import glide_notes as find_notes
 from portal.queries import pairs as find_pairs
-from portal.web.evidence import told
+from portal.web.evidence import evidence_now, told
 from portal.web.request import actor, db, portal, today
 from portal.web.skier.blueprint import bp
 from portal.web.skier.day_forms import TodayForm
@@ -90,5 +90,5 @@ def _choices(form: TodayForm, day: Conditions, mine: list[Any], known: dict[int,
     )
     pairs = [(number, find_structures.value(grind.structure)) for number, grind in known.items()]
     by_id = {pair.id: pair for pair in mine}
-    found = ranked(day, likely, pairs, find_notes.evidence(db()))
+    found = ranked(day, likely, pairs, evidence_now(db()))
     return [Choice(by_id[fit.pair_id], fit) for fit in found]

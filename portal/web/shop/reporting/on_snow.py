@@ -11,8 +11,7 @@ from portal.domain.reports.shares import Share
 from portal.domain.words import N_
 from portal.pictures import report_shares
 from portal.queries import catalogue as find_structures
-from portal.queries import glide_notes as find_notes
-from portal.web.evidence import class_words
+from portal.web.evidence import class_words, evidence_now
 from portal.web.shop.reporting.parts import Asked, Part, percent, picture
 
 DRAWN = 15
@@ -33,7 +32,7 @@ KEY_WORDS = N_(
 def evidence(asked: Asked) -> list[Part]:
     """What glide notes say of each structure, on all snow together and on each class of it."""
     rows = find_structures.all_current(asked.session)
-    on_snow = found(find_notes.evidence(asked.session), [find_structures.value(row) for row in rows])
+    on_snow = found(evidence_now(asked.session), [find_structures.value(row) for row in rows])
     by_class = [
         (row.name, asked.voice.say(class_words(one.kind, one.moisture)), one)
         for row in sorted(rows, key=lambda row: row.name)
