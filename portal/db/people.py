@@ -10,7 +10,6 @@ from sqlalchemy.orm import Mapped, mapped_column, relationship
 from portal.db.base import Base, TextEnum
 from portal.domain.access import StaffRole
 
-
 AGREED = text("season_letter_since IS NOT NULL")
 
 

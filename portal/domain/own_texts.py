@@ -59,6 +59,8 @@ class Slot:
     needed: frozenset[str] = frozenset()
     most: int = LONGEST_TEXT
     is_one_line: bool = False
+    # A number needs the place it comes from, and own words have none.
+    has_no_numbers: bool = False
 
 
 @dataclass(frozen=True)
@@ -105,6 +107,12 @@ def problem(slot: Slot, words: str) -> Phrase | None:
         return Phrase(N_("Shorten this to %(most)s characters"), {"most": slot.most})
     if slot.is_one_line and len(words.splitlines()) > 1:
         return Phrase(N_("Write this on one line"))
+    if slot.has_no_numbers and any(sign.isdecimal() for sign in words):
+        return Phrase(
+            N_(
+                "Leave the numbers out: in your own words they have no source. Add an advice of your own that names where they come from"
+            )
+        )
     if not slot.places:
         return None
     return _problem_with_places(slot, words)

@@ -27,6 +27,10 @@ from portal.services import audit
 WORD_LISTS: dict[Kind, Mapping[str, str]] = {Kind.CONDITION: CONDITIONS}
 
 
+# What of an advice its source speaks for; a caution is the portal's own.
+SOURCED = ("condition", "advice")
+
+
 @lru_cache(maxsize=4)
 def slots(care: tuple[CareRule, ...]) -> dict[str, Slot]:
     """Every text that may be reworded, by its key, in the order in which they are listed; without ``care``, all the others."""
@@ -100,7 +104,18 @@ def _care(care: tuple[CareRule, ...]) -> Iterator[Slot]:
             ("caution", N_("%(stage)s: %(rule)s (caution)"), rule.caution),
         ):
             if shipped:
-                yield Slot(f"care.{rule.key}.{part}", Kind.CARE, Phrase(title, named), shipped)
+                yield Slot(
+                    f"care.{rule.key}.{part}",
+                    Kind.CARE,
+                    Phrase(title, named),
+                    shipped,
+                    has_no_numbers=part in SOURCED,
+                )
+
+
+def sourced_slots(rule: CareRule) -> tuple[str, ...]:
+    """The texts of an advice for which its source stands."""
+    return tuple(f"care.{rule.key}.{part}" for part in SOURCED)
 
 
 def _reasons() -> Iterator[Slot]:

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import Any
 
 from sqlalchemy.orm import Session
 
 from portal.domain.base_life import BaseLife
-from portal.domain.care import ANY, CareRule, CareStage, Known, care_for, counting
+from portal.domain.care import ANY, COMMON, CareRule, CareStage, Known, care_for, counting
 from portal.domain.questions import answers_from, first_open
 from portal.domain.snow import SnowKind
 from portal.domain.usual_snow import usual_snow
 from portal.queries import care as find_care
 from portal.queries import pairs as find_pairs
+from portal.services.own_texts import sourced_slots
+from portal.web.language import own_texts, speak
 from portal.web.request import portal
 
 # A base is near the minimum when so many grinds are left, or fewer. Our own choice.
@@ -23,8 +26,14 @@ Staged = tuple[tuple[CareStage, tuple[CareRule, ...]], ...]
 
 
 def rules(session: Session) -> tuple[CareRule, ...]:
-    """The advice that the workshop gives."""
-    return find_care.given(session, portal().reference.care.rules)
+    """The advice that the workshop gives. What it says in its own words no publication has said: its source does not stand there."""
+    own, language = own_texts(), speak().language
+    return tuple(
+        replace(rule, source=COMMON, steps_are_practice=False)
+        if any(own.of(slot, language) for slot in sourced_slots(rule))
+        else rule
+        for rule in find_care.given(session, portal().reference.care.rules)
+    )
 
 
 def staged(rules: Iterable[CareRule], known: Known = ANY) -> Staged:

@@ -95,16 +95,18 @@ def test_no_number_stands_without_a_named_source() -> None:
 
 
 def test_the_facts_on_wax_are_dated_and_name_what_can_be_read() -> None:
-    """The limits as they stand in Regulation (EU) 2019/1021 as amended by 2020/784, and in Regulation (EU) 2024/2462, entry 79."""
+    """The limits as they stand in Regulation (EU) 2019/1021 as amended by 2020/784, 2021/1297 (entry 68) and 2024/2462 (entry 79)."""
     facts = {fact.key: fact for fact in CARE.facts}
     assert facts["pfoa"].day == date(2020, 7, 4)
     assert facts["pfhxa"].day == date(2026, 10, 10)
-    for key in ("pfoa", "pfhxa"):
+    assert facts["pfca"].day == date(2023, 2, 25)
+    assert "0.26 mg/kg" in facts["pfca"].text
+    for key in ("pfoa", "pfca", "pfhxa"):
         assert "0.025 mg/kg" in facts[key].text
-        assert "1 mg/kg" in facts[key].text
+        assert "1 mg/kg" in facts[key].text or key == "pfca"
     assert "2024/2462" in facts["pfhxa"].source
     assert all(fact.day <= CARE.facts_as_of for fact in CARE.facts)
-    assert facts["pfca"].is_from_memory
+    assert not any(fact.is_from_memory for fact in CARE.facts)
 
 
 def test_no_advice_claims_that_a_grind_takes_fluorine_out() -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from flask import flash, redirect, render_template, url_for
 from werkzeug.wrappers import Response
-from wtforms import RadioField, SelectMultipleField, StringField, TextAreaField
+from wtforms import BooleanField, RadioField, SelectMultipleField, StringField, TextAreaField
 
 from portal.domain.answers import Discipline
 from portal.domain.care import COMMON, CareRule, CareStage
@@ -16,7 +16,7 @@ from portal.queries import care as find_care
 from portal.queries import catalogue as find_structures
 from portal.services import care
 from portal.services.care import LONGEST_ADVICE, LONGEST_CONDITION
-from portal.web.forms import PortalForm, at_most, said, trimmed
+from portal.web.forms import PortalForm, Problem, at_most, said, trimmed
 from portal.web.language import say
 from portal.web.request import actor, db, now, portal, transaction
 from portal.web.shop.blueprint import bp, insist_on_manager
@@ -48,6 +48,7 @@ class CareForm(PortalForm):
         filters=[trimmed],
     )
     caution = TextAreaField(N_("What can hurt?"), [at_most(LONGEST_ADVICE)], filters=[trimmed])
+    harmless = BooleanField(N_("Nothing in it can hurt anyone"))
     source = StringField(N_("Where is it from?"), [at_most(LONGEST_CONDITION)], filters=[trimmed])
     families = SelectMultipleField(N_("Families"), validate_choice=False)
     disciplines = SelectMultipleField(
@@ -64,6 +65,15 @@ class CareForm(PortalForm):
         choices=[choice(ONLY_THIN, N_("Only where it is near the workshop's minimum"))],
         validate_choice=False,
     )
+
+    def validate_caution(self, field: TextAreaField) -> None:
+        if not field.data and not self.harmless.data:
+            raise Problem(N_("Write what can hurt, or tick that nothing can"))
+
+    def validate_source(self, field: StringField) -> None:
+        told = f"{self.condition.data} {self.advice.data}"
+        if not field.data and any(sign.isdecimal() for sign in told):
+            raise Problem(N_("Name where the number comes from, or leave it out"))
 
     def rule(self) -> CareRule:
         """What was entered, as a value; what is not in the lists is left out."""
@@ -126,6 +136,7 @@ def own_care(rule_id: int) -> str | Response:
         condition=row.condition,
         advice=row.advice,
         caution=row.caution,
+        harmless=not row.caution,
         source="" if row.source == COMMON else row.source,
         families=row.families,
         disciplines=row.disciplines,

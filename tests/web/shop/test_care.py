@@ -13,6 +13,7 @@ NEW = {
     "condition": "Pollen lies on the track",
     "advice": "Wipe the base with a dry cloth after every lap.",
     "snow": ["wet"],
+    "harmless": "y",
 }
 
 
@@ -32,6 +33,9 @@ def test_own_advice_reaches_whom_it_is_for(visitor: Visitor, cast: Cast, databas
     refused = mia.send(form)
     assert "Choose when the advice is due" in refused.text
     assert "Write what is to be done" in refused.text
+    refused = mia.send(form, **NEW | {"advice": "Wipe it 3 times.", "harmless": None})
+    assert "Name where the number comes from, or leave it out" in refused.text
+    assert "Write what can hurt, or tick that nothing can" in refused.text
     listed = mia.send(form, **NEW)
     assert "Pollen lies on the track" in listed.text
     everybody = visitor.get("/care")
@@ -75,3 +79,15 @@ def test_only_the_shop_manager_changes_it(visitor: Visitor, cast: Cast) -> None:
         tina.get(path, status=403)
     tina.post("/shop/care/dry-first/leave-out", status=403)
     visitor.as_(cast.alice).get("/shop/care", status=404)
+
+
+def test_own_words_stand_under_no_publication(visitor: Visitor, cast: Cast) -> None:
+    mia, title = visitor.as_(cast.mia), "The Engineering of Sport 7"
+    assert title in visitor.get("/care").text
+    page = mia.get("/shop/texts/care.soft-after-waxing.advice")
+    refused = mia.send(page, words="Hot wax 7 times at 180 °C.")
+    assert "Leave the numbers out" in refused.text
+    mia.send(page, words="Wax it hot all the same.")
+    everybody = visitor.get("/care").text
+    assert "Wax it hot all the same." in everybody
+    assert title not in everybody
