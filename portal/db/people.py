@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from sqlalchemy import ForeignKey, Index, String, false, text
-from sqlalchemy.orm import Mapped, mapped_column, relationship
+from sqlalchemy.orm import Mapped, mapped_column, relationship, validates
 
 from portal.db.base import Base, TextEnum
 from portal.domain.access import StaffRole
@@ -30,6 +30,8 @@ class Person(Base):
     language: Mapped[str] = mapped_column(String(12), default="en", server_default="en")
     staff_role: Mapped[StaffRole | None] = mapped_column(TextEnum(StaffRole), index=True)
     staff_since: Mapped[datetime | None]
+    # They have or had a part at the workshop: a name alone beside what was done there can be theirs.
+    worked_here: Mapped[bool] = mapped_column(default=False, server_default=false())
     confirmed_at: Mapped[datetime | None]
     created_at: Mapped[datetime]
     # When they agreed to get the letter of a season; nothing for not.
@@ -38,6 +40,12 @@ class Person(Base):
     is_erased: Mapped[bool] = mapped_column(default=False, server_default=false())
     # The newest sign-in; kept here because a browser's row goes when it is signed out.
     signed_in_at: Mapped[datetime | None]
+
+    @validates("staff_role")
+    def _has_worked(self, _name: str, role: StaffRole | None) -> StaffRole | None:
+        if role is not None:
+            self.worked_here = True
+        return role
 
     @property
     def mailbox(self) -> str:

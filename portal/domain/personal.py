@@ -52,7 +52,11 @@ class Then(StrEnum):
 
 @dataclass(frozen=True)
 class Held:
-    """One table. ``beside`` says which key tells whose name stands in a column; ``hidden`` columns leave in no export."""
+    """One table. ``beside`` says which key tells whose name stands in a column; ``hidden`` columns leave in no export.
+
+    In rows that are not theirs columns ``of_owners`` are left alone, since their owners wrote of what is their own, and in
+    columns ``of_others`` a name alone says nothing: address and telephone number are struck out there.
+    """
 
     whose: Whose | None
     columns: Mapping[str, Then]
@@ -60,8 +64,8 @@ class Held:
     hidden: frozenset[str]
     # The key by which a row is somebody's deed or hangs on their account.
     key: str
-    # Words of people about what is their own: those of others are left alone.
-    only_theirs: bool
+    of_owners: frozenset[str]
+    of_others: frozenset[str]
 
     @property
     def leaves(self) -> bool:
@@ -87,7 +91,8 @@ def _held(
     let_go: str = "",
     lawful: str = "",
     hidden: str = "",
-    only_theirs: bool = False,
+    of_owners: str = "",
+    of_others: str = "",
 ) -> Held:
     """``name`` is written ``column`` or ``column:key``."""
     names = [one.partition(":") for one in name.split()]
@@ -107,7 +112,8 @@ def _held(
         {column: beside for column, _, beside in names if beside},
         frozenset(hidden.split()),
         key,
-        only_theirs,
+        frozenset(of_owners.split()),
+        frozenset(of_others.split()),
     )
 
 
@@ -139,6 +145,7 @@ HELD: Mapping[str, Held] = {
         ADDRESS,
         goes="recipient subject body calendar calendar_method stop_page last_error",
         hidden="stop_page last_error is_last",
+        of_others="subject body",
     ),
     "outbox_enclosure": _held(ADDRESS, goes="file_name media_type content"),
     # Their skis: what was ground stays with the pair.
@@ -148,7 +155,7 @@ HELD: Mapping[str, Held] = {
         struck="maker model",
         emptied="mark notes frozen_reason",
         name="frozen_by",
-        only_theirs=True,
+        of_owners="maker model mark notes",
         # What the workshop notes for itself while it clears up whose a pair is.
         hidden="frozen_reason",
     ),
@@ -158,19 +165,32 @@ HELD: Mapping[str, Held] = {
         key="from_person_id",
         let_go="from_person_id to_person_id",
         emptied="title notes",
-        only_theirs=True,
+        of_owners="title notes",
     ),
     "grind": _held(PAIR, name="technician", struck="remarks"),
-    "check_in": _held(PAIR, name="technician", emptied="brought_by", struck="remarks", nothing="conditions"),
+    "check_in": _held(PAIR, name="technician", emptied="brought_by", struck="remarks conditions"),
     "photo": _held(PAIR, goes="data mimetype"),
-    "rework": _held(PAIR, let_go="asked_by_id", emptied="asked_words", struck="reason", name="decided_by"),
+    "rework": _held(
+        PAIR,
+        let_go="asked_by_id",
+        emptied="asked_words",
+        struck="reason",
+        name="decided_by",
+        of_others="asked_words",
+    ),
     # Their bookings: what was done and paid stays, without words.
     "booking": _held(
-        BOOKING, let_go="person_id", emptied="note reason", struck="lines", nothing="reference currency"
+        BOOKING,
+        let_go="person_id",
+        emptied="note reason",
+        nothing="reference currency lines",
+        of_others="note reason",
     ),
-    "booking_item": _held(BOOKING, nothing="shelf"),
-    "booking_event": _held(BOOKING, let_go="person_id", emptied="words bill_before"),
-    "booking_note": _held(BOOKING, goes="person_id words"),
+    "booking_item": _held(BOOKING, struck="shelf"),
+    "booking_event": _held(
+        BOOKING, let_go="person_id", emptied="words", nothing="bill_before", of_others="words"
+    ),
+    "booking_note": _held(BOOKING, goes="person_id words", of_others="words"),
     "counter_offer": _held(BOOKING, let_go="made_by_id", emptied="reason structure_reason price_reason"),
     "offered_structure": _held(BOOKING),
     "parcel": _held(BOOKING, goes="carrier number person_id"),
@@ -186,8 +206,7 @@ HELD: Mapping[str, Held] = {
         let_go="person_id",
         name="name:person_id",
         emptied="remark",
-        struck="statement",
-        nothing="key",
+        nothing="key statement",
         hidden="key",
     ),
     "payment_tax": _held(BOOKING),
@@ -234,6 +253,7 @@ HELD: Mapping[str, Held] = {
         nothing="name tax_number country",
         struck="address invoice_name invoice_address buyer_reference",
         address="invoice_email",
+        of_others="address invoice_name invoice_address buyer_reference",
     ),
     "crate": _held(name="opened_by closed_by", struck="missing"),
     "crate_extra": _held(name="noted_by", struck="words", nothing="key"),
@@ -267,7 +287,16 @@ HELD: Mapping[str, Held] = {
 
 
 # Words to or about others in which somebody may be named: they stay where their row does.
-ALSO_STRUCK = (("outbox_letter", "subject"), ("outbox_letter", "body"), ("booking_note", "words"))
+ALSO_STRUCK = (
+    ("outbox_letter", "subject"),
+    ("outbox_letter", "body"),
+    ("booking_note", "words"),
+    ("glide_note", "set_aside_words"),
+)
+# Of JSON only the words under this key are anybody's; all else is read by the portal.
+WORDS_IN_JSON = {("check_in", "conditions"): "words"}
+# Clubs keep names too, beside what their managers did.
+NAMES_IN_CLUBS = frozenset({"list_import"})
 
 
 def columns_that(then: Then) -> list[tuple[str, str]]:

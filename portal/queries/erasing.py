@@ -6,17 +6,22 @@ import json
 from collections.abc import Collection, Sequence
 from typing import Any
 
-from sqlalchemy import JSON, Row, String, cast, exists, func, or_, select
+from sqlalchemy import JSON, Row, String, cast, false, func, or_, select
 from sqlalchemy.orm import Session, joinedload
 
 from portal.db.bookings import Booking, BookingItem
+from portal.db.catalogue import Structure, StructureFamily
 from portal.db.clubs import Club, ClubManager
 from portal.db.imports import ListImport
 from portal.db.invoices import IssuedInvoice
 from portal.db.pairs import Pair
 from portal.db.people import Person
+from portal.db.places import HandInPlace
+from portal.db.venues import Venue
+from portal.db.workshop import Workshop
 from portal.domain.bookings import Stage, Status
 from portal.domain.importing.readings import Subject
+from portal.domain.striking_out import are_in
 from portal.queries.personal import literal, own_pairs, table_of
 
 OLD_AT_ONCE = 200
@@ -25,25 +30,43 @@ OLD_AT_ONCE = 200
 def with_words(
     session: Session, name: str, columns: Sequence[str], words: Collection[str], only: Any = None
 ) -> list[Row[Any]]:
-    """Number and columns of the rows in which one of the words stands in one of the columns, however it is cased.
+    """Number and columns of the rows in which one of the words may stand in one of the columns, however it is cased.
 
     Words in JSON are looked for as they stand there too. ``only`` narrows the rows.
     """
     table = table_of(name)
-    patterns = sorted({f"%{literal(form)}%" for word in words for form in _forms(word)})
-    hits = [
-        func.lower(_as_text(table.c[column])).like(pattern, escape="\\")
-        for column in columns
-        for pattern in patterns
-    ]
+    patterns = sorted({f"%{form}%" for word in words for form in _forms(word)})
+    hits = [_is_like(_as_text(table.c[column]), pattern) for column in columns for pattern in patterns]
     rows = select(*table.primary_key, *(table.c[column] for column in columns)).where(or_(*hits))
     return list(session.execute(rows if only is None else rows.where(only)))
+
+
+def named(session: Session, name: str, column: str, names: Collection[str], only: Any) -> list[int]:
+    """The numbers of the rows in which a column is one of the names, however it is cased. ``only`` narrows the rows."""
+    table = table_of(name)
+    rows = select(table.c.id, table.c[column]).where(_may_be(table.c[column], names))
+    found = session.execute(rows if only is None else rows.where(only))
+    return [number for number, said in found if are_in(names, said)]
+
+
+def _may_be(column: Any, names: Collection[str]) -> Any:
+    return or_(false(), *(_is_like(column, _pattern(name)) for name in names))
+
+
+def _is_like(column: Any, pattern: str) -> Any:
+    return func.lower(column).like(pattern, escape="\\")
+
+
+def _pattern(word: str) -> str:
+    # Not every database lowers a letter beyond ASCII, so such a letter may be any; spaces may be a break of the line.
+    any_letter = "".join(sign if sign.isascii() else "_" for sign in literal(word.lower()))
+    return "%".join(any_letter.split())
 
 
 def _forms(word: str) -> set[str]:
     # In JSON letters beyond ASCII stand as numbers, and a capital has another one.
     written = {json.dumps(form)[1:-1].lower() for form in (word, word.lower(), word.upper())}
-    return {word.lower(), *written}
+    return {_pattern(word), *(literal(form) for form in written)}
 
 
 def _as_text(column: Any) -> Any:
@@ -64,10 +87,34 @@ def nobody(session: Session) -> Person | None:
     return session.scalars(select(Person).where(Person.is_erased)).one_or_none()
 
 
-def shares_name(session: Session, person: Person) -> bool:
-    """Whether somebody else is called the same."""
-    same = (func.lower(Person.name) == person.name.lower()) & (Person.id != person.id)
-    return bool(session.scalar(select(exists().where(same))))
+def shares_name(session: Session, person: Person, name: str) -> bool:
+    """Whether somebody else is called like that."""
+    rows = select(Person.name).where(Person.id != person.id, _may_be(Person.name, [name]))
+    return are_in(session.scalars(rows), name)
+
+
+def names_something(session: Session, name: str) -> bool:
+    """Whether a club, a place or anything else that the workshop keeps is called like that."""
+    named_so = (
+        Club.name,
+        Structure.name,
+        StructureFamily.name,
+        HandInPlace.name,
+        Venue.name,
+        Workshop.name,
+        Workshop.legal_name,
+        Pair.maker + " " + Pair.model,
+    )
+    return any(
+        are_in(session.scalars(select(column).where(_may_be(column, [name]))), name) for column in named_so
+    )
+
+
+def of_their_clubs(name: str, person_id: int) -> Any:
+    """Whether a row is, or is of, a club that a person manages."""
+    table = table_of(name)
+    key = table.c.id if name == "club" else table.c.club_id
+    return key.in_(select(ClubManager.club_id).where(ClubManager.person_id == person_id))
 
 
 def bookings_of(session: Session, person_id: int) -> list[Booking]:

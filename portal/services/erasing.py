@@ -20,9 +20,8 @@ from portal.domain.access import Actor
 from portal.domain.audit import Act
 from portal.domain.errors import NotFound, NotNow
 from portal.domain.leaving import Obstacle, Way
-from portal.domain.personal import ALSO_STRUCK, ERASED, HELD, Then, columns_that
+from portal.domain.personal import ERASED, HELD, Then, columns_that
 from portal.domain.prices import ZERO
-from portal.domain.striking_out import said_of, struck
 from portal.domain.words import N_
 from portal.mail import account_messages, outbox
 from portal.mail.account_messages import Mailbox
@@ -31,10 +30,7 @@ from portal.queries import payments as find_payments
 from portal.queries import people as find_people
 from portal.queries import personal as find_personal
 from portal.queries import workshop as find_workshop
-from portal.services import imports, old_invoices
-
-# Fewer signs than these stand in too many other things to be struck out as a telephone number.
-LEAST_PHONE = 6
+from portal.services import erasing_words, imports, old_invoices
 
 
 def to_erase(session: Session, actor: Actor, person_id: int) -> Person:
@@ -111,9 +107,7 @@ class _Erasing:
     def all_of_it(self) -> None:
         session, person = self.session, self.person
         session.flush()
-        words = self._words()
-        self._name_nobody()
-        self._strike(words)
+        erasing_words.name_nowhere(session, person)
         self._empty()
         for row in find_erasing.open_customer_lists(session):
             imports.close(row, self.now)
@@ -123,64 +117,8 @@ class _Erasing:
         session.execute(delete(Person).where(Person.id == person.id))
         session.expire_all()
 
-    def _words(self) -> tuple[list[str], list[str]]:
-        """What is struck out everywhere, and what only in rows of theirs, since it may mean somebody else elsewhere."""
-        everywhere: list[str] = []
-        theirs: list[str] = []
-        if self.person.email:
-            everywhere.append(self.person.email)
-        if len(self.person.phone) >= LEAST_PHONE:
-            everywhere.append(self.person.phone)
-        name = self.person.name
-        is_rare = " " in name.strip() and not find_erasing.shares_name(self.session, self.person)
-        (everywhere if is_rare else theirs).append(name)
-        return everywhere, theirs
-
     def _theirs(self, table: str) -> Any:
         return find_personal.is_theirs(table, self.person.id, self.person.email)
-
-    def _name_nobody(self) -> None:
-        """Names beside what was done: by the key beside them, or by the name alone where nobody else has it."""
-        shared = find_erasing.shares_name(self.session, self.person)
-        for name, column in columns_that(Then.NAME):
-            table, key = find_personal.table_of(name), HELD[name].beside.get(column)
-            if key is not None:
-                hit = table.c[key] == self.person.id
-            elif not shared:
-                hit = func.lower(table.c[column]) == self.person.name.lower()
-            else:
-                continue
-            self.session.execute(update(table).where(hit).values({column: ERASED}))
-
-    def _strike(self, words: tuple[list[str], list[str]]) -> None:
-        everywhere, theirs = words
-        found: dict[str, list[str]] = {}
-        for name, column in (*columns_that(Then.STRUCK), *columns_that(Then.EMPTIED), *ALSO_STRUCK):
-            found.setdefault(name, []).append(column)
-        for name, columns in found.items():
-            held = HELD[name]
-            if held.whose is not None:
-                self._strike_in(name, columns, [*everywhere, *theirs], self._theirs(name))
-            about = find_personal.about_their_orders(name, self.person.id)
-            if about is not None:
-                self._strike_in(name, columns, theirs, about)
-            if not held.only_theirs:
-                self._strike_in(name, columns, everywhere, None)
-        for name, column in columns_that(Then.ADDRESS):
-            table = find_personal.table_of(name)
-            hit = func.lower(table.c[column]) == self.person.mailbox.lower()
-            if self.person.email:
-                self.session.execute(update(table).where(hit).values({column: ""}))
-
-    def _strike_in(self, name: str, columns: list[str], words: list[str], only: Any) -> None:
-        if not words:
-            return
-        table = find_personal.table_of(name)
-        said = said_of(words)
-        for row in find_erasing.with_words(self.session, name, columns, words, only):
-            number = row[0]
-            new = {column: struck(getattr(row, column), said) for column in columns}
-            self.session.execute(update(table).where(table.c.id == number).values(new))
 
     def _empty(self) -> None:
         for name, column in columns_that(Then.EMPTIED):

@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 from portal.domain.frozen import to_json
 from portal.domain.invoices import Party
 from portal.domain.personal import ERASED
-from portal.domain.striking_out import said_of, struck
+from portal.domain.striking_out import Words
 from portal.queries import erasing as find_erasing
 from portal.queries import workshop as find_workshop
 from portal.services.holds import day_at
@@ -25,8 +25,9 @@ def forget_names(session: Session, now: datetime) -> int:
     old = find_erasing.old_invoices(session, day_at(workshop, now).year - workshop.keep_invoices_years)
     for row in old:
         was = content_of(row)
-        name = said_of([was.buyer.name])
+        # Only the reason was written by anybody; lines and amounts are the portal's words, whoever is called like them.
+        reason = Words([was.buyer.name]).struck(was.reason)
         buyer = Party(ERASED, country=was.buyer.country)
-        row.content = struck(to_json(replace(was, buyer=buyer, buyer_reference="")), name)
-        row.lines, row.reason, row.is_nameless = struck(row.lines, name), "", True
+        row.content = to_json(replace(was, buyer=buyer, buyer_reference="", reason=reason))
+        row.reason, row.is_nameless = "", True
     return len(old)

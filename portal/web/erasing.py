@@ -45,6 +45,6 @@ def erase_page(form: EraseForm, person: Person, ways: Ways, back_url: str, *, is
         is_own=is_own,
         first=first,
         years=workshop.keep_invoices_years if workshop is not None else 0,
-        shares_name=find_erasing.shares_name(db(), person),
+        shares_name=find_erasing.shares_name(db(), person, person.name),
         back_url=back_url,
     )

@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 
@@ -25,7 +26,7 @@ from portal.db.second_factors import Authenticator, HalfSignIn, Passkey, Recover
 from portal.db.stone_plans import Pin, StonePlan, StoneState
 from portal.db.venues import Venue
 from portal.domain.access import Actor, StaffRole
-from portal.domain.arrivals import CheckIn, Handback
+from portal.domain.arrivals import CheckIn, Condition, Handback, Side
 from portal.domain.audit import Act
 from portal.domain.conditions import Conditions, Moisture
 from portal.domain.handovers import Holder
@@ -46,6 +47,7 @@ from portal.services import (
     booking_notes,
     bookings,
     crates,
+    disputes,
     drafts,
     glide_notes,
     grinds,
@@ -112,7 +114,11 @@ class Everything:
         made = make.booking(session, carl)
         bookings.confirm(session, self.cast.mia, made.id, NOW)
         item = made.items[0]
-        grinds.check_in(session, self.who, item.id, NOW, CheckIn(brought_by=NAME, remarks=DESK))
+        found = Condition("dent", Side.LEFT, words=DESK)
+        grinds.check_in(
+            session, self.who, item.id, NOW, CheckIn(brought_by=NAME, conditions=(found,), remarks=DESK)
+        )
+        item.shelf = f"Shelf of {NAME}"
         make.signed_off(session, self.who, item.id, NOW)
         grinds.record(
             session, self.who, item.id, grinds.GrindFacts(item.structure_id, TODAY, NAME, remarks=DESK), NOW
@@ -290,6 +296,7 @@ class Everything:
         )
         (note,) = glide_notes.write(session, self.who, outing, load(default_folder()).tables, TODAY, NOW)
         note.set_aside, note.set_aside_words = SetAside.WORKSHOP, "Other wax on one pair."
+        self.said_of_carl(outing)
         mine = select(OutboxLetter.id).where(OutboxLetter.recipient == EMAIL).limit(1)
         letter_id = session.scalars(mine).one()
         session.add(
@@ -319,3 +326,21 @@ class Everything:
         )
         row.photos = [photo]
         self.session.add(row)
+
+    def said_of_carl(self, hers: Outing) -> None:
+        """The workshop names her in what it notes of a glide note and of a pair of Carl's."""
+        session = self.session
+        carl = find_people.one(session, self.cast.carl.person_id)
+        one, other = make.pair(session, carl), make.pair(session, carl)
+        for number, pair in enumerate((one, other)):
+            facts = grinds.GrindFacts(
+                make.structure(session, number=number).id, date(2026, 11, 2 + number), "Tina"
+            )
+            grinds.add(session, pair.id, facts, NOW)
+        session.flush()
+        ran = replace(hers.ran[0], pair_id=one.id)
+        outing = replace(hers, beside_id=other.id, ran=(ran,), remarks="", key="another key of a page")
+        tables = load(default_folder()).tables
+        (note,) = glide_notes.write(session, self.cast.carl, outing, tables, TODAY, NOW)
+        note.set_aside, note.set_aside_words = SetAside.WORKSHOP, DESK
+        disputes.freeze(session, self.cast.tina, one.id, f"{NAME} says it is hers. {EMAIL}", NOW)
