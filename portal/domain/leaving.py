@@ -15,6 +15,8 @@ class Way(StrEnum):
     CLUB = "club"
     BOOKING = "booking"
     PAIR = "pair"
+    # A pair that is not theirs any more.
+    GIVEN = "given"
 
 
 @dataclass(frozen=True)
@@ -74,5 +76,16 @@ def is_in_dispute(title: str) -> Phrase:
     """For a pair of which the workshop is clearing up whose it is."""
     return Phrase(
         N_("The workshop is clearing up whose the pair %(pair)s is. Wait until that is settled, or ask."),
+        {"pair": title},
+    )
+
+
+def is_in_dispute_since_given(title: str) -> Phrase:
+    """For a pair that they gave away, of which the workshop is clearing up whose it is."""
+    return Phrase(
+        N_(
+            "You gave the pair %(pair)s away, and the workshop is clearing up whose it is: it may come back to you."
+            " Wait until that is settled, or ask the workshop."
+        ),
         {"pair": title},
     )

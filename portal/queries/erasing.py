@@ -7,11 +7,12 @@ from collections.abc import Collection, Sequence
 from typing import Any
 
 from sqlalchemy import JSON, Row, String, cast, false, func, or_, select
-from sqlalchemy.orm import Session, joinedload
+from sqlalchemy.orm import Session, aliased, joinedload
 
 from portal.db.bookings import Booking, BookingItem
 from portal.db.catalogue import Structure, StructureFamily
 from portal.db.clubs import Club, ClubManager
+from portal.db.handovers import Handover
 from portal.db.imports import ListImport
 from portal.db.invoices import IssuedInvoice
 from portal.db.pairs import Pair
@@ -22,7 +23,7 @@ from portal.db.workshop import Workshop
 from portal.domain.bookings import Stage, Status
 from portal.domain.importing.readings import Subject
 from portal.domain.striking_out import are_in
-from portal.queries.personal import literal, own_pairs, table_of
+from portal.queries.personal import literal, table_of
 
 OLD_AT_ONCE = 200
 
@@ -77,7 +78,10 @@ def locked(session: Session, person_id: int) -> Person | None:
     """The person, and before them what they booked and own, locked in order; nothing when they are gone."""
     bookings = select(Booking.id).where(Booking.person_id == person_id).order_by(Booking.id)
     session.execute(bookings.with_for_update())
-    session.execute(own_pairs(person_id).order_by(Pair.id).with_for_update())
+    # What they gave away as well: it may be frozen at this very moment.
+    given = select(Handover.pair_id).where(Handover.from_person_id == person_id)
+    pairs = select(Pair.id).where(or_(Pair.owner_id == person_id, Pair.id.in_(given)))
+    session.execute(pairs.order_by(Pair.id).with_for_update())
     rows = select(Person).where(Person.id == person_id, Person.is_erased.is_(False)).with_for_update()
     return session.scalars(rows.execution_options(populate_existing=True)).one_or_none()
 
@@ -145,6 +149,18 @@ def frozen_pairs(session: Session, person_id: int) -> list[Pair]:
     """Pairs of a person of which the workshop is clearing up whose they are."""
     rows = select(Pair).where(Pair.owner_id == person_id, Pair.frozen_at.is_not(None))
     return list(session.scalars(rows.order_by(Pair.id)))
+
+
+def frozen_since_given(session: Session, person_id: int) -> list[Handover]:
+    """The newest change of hands of each pair that a person gave away and of which the workshop is clearing up whose it is."""
+    later = aliased(Handover)
+    newest = select(func.max(later.id)).where(later.pair_id == Handover.pair_id).scalar_subquery()
+    rows = (
+        select(Handover)
+        .join(Pair, Pair.id == Handover.pair_id)
+        .where(Handover.from_person_id == person_id, Handover.id == newest, Pair.frozen_at.is_not(None))
+    )
+    return list(session.scalars(rows.order_by(Handover.id)))
 
 
 def clubs_managed_alone(session: Session, person_id: int, *, to_write: bool) -> list[Club]:

@@ -48,7 +48,9 @@ def is_theirs(name: str, person_id: int, email: str | None) -> ColumnElement[boo
         case Whose.ACCOUNT:
             found = table.c[held.key] == person_id
             if name == "snow_answers":
-                return or_(found, table.c.pair_id.in_(own_pairs(person_id)))
+                # A club's are the club's, whoever of it gave them.
+                mine = or_(found, table.c.pair_id.in_(own_pairs(person_id)))
+                return and_(mine, table.c.club_id.is_(None))
             return found
         case Whose.ADDRESS:
             return _by_address(name, table, person_id, email)

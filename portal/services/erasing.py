@@ -70,6 +70,8 @@ def in_the_way(session: Session, person: Person, *, to_write: bool = False) -> l
         found.append(Obstacle(Way.PAIR, leaving.is_ordered(pair.title), pair.id))
     for pair in find_erasing.frozen_pairs(session, person.id):
         found.append(Obstacle(Way.PAIR, leaving.is_in_dispute(pair.title), pair.id))
+    for went in find_erasing.frozen_since_given(session, person.id):
+        found.append(Obstacle(Way.GIVEN, leaving.is_in_dispute_since_given(went.title), went.pair_id))
     return found
 
 
@@ -142,6 +144,9 @@ class _Erasing:
             nobody = Person(name=ERASED, language="en", created_at=self.now, is_erased=True)
             self.session.add(nobody)
             self.session.flush()
+        answers = find_personal.table_of("snow_answers")
+        of_clubs = (answers.c.person_id == self.person.id) & answers.c.club_id.is_not(None)
+        self.session.execute(update(answers).where(of_clubs).values(person_id=None))
         for name in ("booking", "booking_event"):
             table = find_personal.table_of(name)
             mine = table.c.person_id == self.person.id

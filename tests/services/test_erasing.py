@@ -15,15 +15,26 @@ from portal.db.engine import Database
 from portal.db.grinds import Grind
 from portal.db.invoices import IssuedInvoice
 from portal.db.outbox import OutboxLetter
-from portal.db.pairs import Pair
+from portal.db.pairs import Pair, SnowAnswers
 from portal.db.people import Person
 from portal.domain.access import Actor
 from portal.domain.audit import Act
 from portal.domain.errors import NotFound, NotNow
+from portal.domain.handovers import Holder, Way
+from portal.domain.leaving import Way as Obstructed
 from portal.domain.personal import ERASED, HELD
 from portal.queries import erasing as find_erasing
 from portal.queries import personal as find_personal
-from portal.services import bookings, erasing, invoices, letters, old_invoices
+from portal.services import (
+    bookings,
+    disputes,
+    erasing,
+    handovers,
+    invoices,
+    letters,
+    old_invoices,
+    snow_answers,
+)
 from tests import make
 from tests.anywhere import anywhere
 from tests.cast import Cast
@@ -213,3 +224,40 @@ def test_a_name_of_one_word_is_struck_out_of_their_orders_alone(session: Session
     assert session.get_one(Booking, carls.id).note == "Alice skis too"
     for letter in session.scalars(select(OutboxLetter).where(OutboxLetter.booking_id == order.id)):
         assert "Alice" not in letter.body
+
+
+def test_answers_of_a_club_stay_when_whoever_gave_them_goes(session: Session, cast: Cast) -> None:
+    alice = session.get_one(Person, cast.alice.person_id)
+    session.add(ClubManager(club_id=cast.club_id, person_id=alice.id, since=NOW))
+    session.flush()
+    who = make.actor(session, alice)
+    for token, club_id in (("of-the-club", cast.club_id), ("hers", None)):
+        snow_answers.begin(session, who, token, NOW, club_id=club_id)
+    session.flush()
+    theirs = find_personal.is_theirs("snow_answers", alice.id, alice.email)
+    assert session.scalars(select(SnowAnswers.token).where(theirs)).all() == ["hers"]
+    assert erasing.erase(session, who, alice.id, NOW)
+    (left,) = session.scalars(select(SnowAnswers))
+    assert (left.token, left.person_id, left.club_id) == ("of-the-club", None, cast.club_id)
+    assert snow_answers.theirs(session, cast.cora, "of-the-club", [])
+
+
+def test_a_pair_that_may_come_back_is_in_the_way(session: Session, cast: Cast) -> None:
+    alice = session.get_one(Person, cast.alice.person_id)
+    pair = session.get_one(Pair, cast.pair_id)
+    title = pair.title
+    handovers.pass_to(session, pair, Holder(cast.carl.person_id, None), Way.HANDED_OVER, NOW)
+    session.flush()
+    assert erasing.in_the_way(session, alice) == []
+    disputes.freeze(session, cast.tina, pair.id, "Alice says it was stolen", NOW)
+    (found,) = erasing.in_the_way(session, alice)
+    assert (found.way, found.number) == (Obstructed.GIVEN, pair.id)
+    assert title in str(found.words)
+    assert "Wait until that is settled, or ask the workshop." in str(found.words)
+    with pytest.raises(NotNow):
+        erasing.erase(session, cast.alice, alice.id, NOW)
+    # Carl, who has it, is told of his own pair, and whoever had it long before is not held up.
+    carl = session.get_one(Person, cast.carl.person_id)
+    assert [one.way for one in erasing.in_the_way(session, carl)] == [Obstructed.PAIR]
+    disputes.clear(session, cast.mia, pair.id, NOW)
+    assert erasing.erase(session, cast.alice, alice.id, NOW)

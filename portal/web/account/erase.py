@@ -20,6 +20,8 @@ WAYS: Ways = {
     Way.CLUB: lambda number: url_for("club.managers", club_id=number),
     Way.BOOKING: lambda number: url_for("skier.booking", booking_id=number),
     Way.PAIR: lambda number: url_for("skier.pair", pair_id=number),
+    # The pair itself is not theirs to see any more.
+    Way.GIVEN: lambda _number: url_for("skier.pairs"),
 }
 
 

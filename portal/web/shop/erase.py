@@ -19,6 +19,7 @@ WAYS: Ways = {
     Way.CLUB: lambda _number: url_for("shop.clubs"),
     Way.BOOKING: lambda number: url_for("shop.booking", booking_id=number),
     Way.PAIR: lambda number: url_for("shop.pair", pair_id=number),
+    Way.GIVEN: lambda number: url_for("shop.pair", pair_id=number),
 }
 
 
