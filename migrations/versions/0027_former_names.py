@@ -1,4 +1,4 @@
-"""who has worked here."""
+"""names and telephone numbers that people had before, and who has worked here."""
 
 from __future__ import annotations
 
@@ -12,6 +12,19 @@ depends_on = None
 
 
 def upgrade() -> None:
+    op.create_table(
+        "former_name",
+        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("person_id", sa.Integer(), nullable=False),
+        sa.Column("known", sa.String(length=32), nullable=False),
+        sa.Column("words", sa.String(length=320), nullable=False),
+        sa.Column("until", sa.DateTime(timezone=True), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["person_id"], ["person.id"], name=op.f("fk_former_name_person_id_person"), ondelete="CASCADE"
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_former_name")),
+    )
+    op.create_index(op.f("ix_former_name_person_id"), "former_name", ["person_id"])
     with op.batch_alter_table("person") as batch_op:
         batch_op.add_column(sa.Column("worked_here", sa.Boolean(), server_default=sa.false(), nullable=False))
     # Whoever works here, and whoever did something here that only people of the workshop do.
@@ -47,3 +60,5 @@ def upgrade() -> None:
 def downgrade() -> None:
     with op.batch_alter_table("person") as batch_op:
         batch_op.drop_column("worked_here")
+    op.drop_index(op.f("ix_former_name_person_id"), table_name="former_name")
+    op.drop_table("former_name")

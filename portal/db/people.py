@@ -9,6 +9,7 @@ from sqlalchemy.orm import Mapped, mapped_column, relationship, validates
 
 from portal.db.base import Base, TextEnum
 from portal.domain.access import StaffRole
+from portal.domain.former_names import KnownBy
 
 AGREED = text("season_letter_since IS NOT NULL")
 
@@ -51,6 +52,18 @@ class Person(Base):
     def mailbox(self) -> str:
         """Where letters go; no words for whoever gave no address."""
         return self.email or ""
+
+
+class FormerName(Base):
+    """How somebody was called or reached before, which may stand in records of that time; it goes with the person."""
+
+    __tablename__ = "former_name"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    person_id: Mapped[int] = mapped_column(ForeignKey("person.id", ondelete="CASCADE"), index=True)
+    known: Mapped[KnownBy] = mapped_column(TextEnum(KnownBy))
+    words: Mapped[str] = mapped_column(String(320))
+    until: Mapped[datetime]
 
 
 class LoginSession(Base):

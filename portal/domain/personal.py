@@ -123,6 +123,7 @@ HELD: Mapping[str, Held] = {
     "person": _held(
         ACCOUNT, key="id", goes="email name phone password_hash language", hidden="password_hash is_erased"
     ),
+    "former_name": _held(ACCOUNT, goes="person_id words"),
     "login_session": _held(ACCOUNT, goes="id person_id agent challenge", hidden="id challenge"),
     "authenticator": _held(ACCOUNT, goes="person_id secret", hidden="secret last_step"),
     "passkey": _held(

@@ -14,6 +14,7 @@ YOU, SOMEBODY_ELSE = "you", "somebody else"
 # Each part, by its name in the file, in the order in which people look for things.
 PARTS: Mapping[str, str] = {
     "person": N_("Your account"),
+    "former_name": N_("Names and telephone numbers that you had before"),
     "login_session": N_("Browsers in which you are signed in"),
     "authenticator": N_("Apps that show codes, without what they reckon them from"),
     "passkey": N_("Passkeys, without the keys"),

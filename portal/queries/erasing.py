@@ -16,11 +16,12 @@ from portal.db.handovers import Handover
 from portal.db.imports import ListImport
 from portal.db.invoices import IssuedInvoice
 from portal.db.pairs import Pair
-from portal.db.people import Person
+from portal.db.people import FormerName, Person
 from portal.db.places import HandInPlace
 from portal.db.venues import Venue
 from portal.db.workshop import Workshop
 from portal.domain.bookings import Stage, Status
+from portal.domain.former_names import KnownBy
 from portal.domain.importing.readings import Subject
 from portal.domain.striking_out import are_in
 from portal.queries.personal import literal, table_of
@@ -89,6 +90,15 @@ def locked(session: Session, person_id: int) -> Person | None:
 def nobody(session: Session) -> Person | None:
     """Whoever stands for people who erased their accounts."""
     return session.scalars(select(Person).where(Person.is_erased)).one_or_none()
+
+
+def former_names(session: Session, person_id: int) -> dict[KnownBy, list[str]]:
+    """What a person was known by before, each once."""
+    rows = select(FormerName.known, FormerName.words).where(FormerName.person_id == person_id)
+    found: dict[KnownBy, list[str]] = {known: [] for known in KnownBy}
+    for known, words in session.execute(rows.distinct().order_by(FormerName.words)):
+        found[known].append(words)
+    return found
 
 
 def shares_name(session: Session, person: Person, name: str) -> bool:

@@ -17,11 +17,12 @@ from portal.db.people import Person
 from portal.domain.access import Actor, StaffRole
 from portal.domain.audit import STAFF_ACTS
 from portal.domain.errors import NotFound
+from portal.domain.former_names import KnownBy
 from portal.mail import account_messages, outbox
 from portal.mail.account_messages import Mailbox
 from portal.queries import people as find_people
 from portal.queries import workshop as find_workshop
-from portal.services import audit, sign_ins, snow_answers, throttle
+from portal.services import audit, former_names, sign_ins, snow_answers, throttle
 from portal.services.links import INVITATION, LIFETIMES, Link, Links, Purpose
 from portal.services.sign_ins import Attempt, Verdict
 
@@ -234,9 +235,11 @@ def _set_password(
         outbox.put(session, account_messages.password_changed(to, workshop, now), now)
 
 
-def change_name(session: Session, actor: Actor, name: str) -> None:
-    """How letters and lists call the person."""
-    find_people.one(session, actor.person_id).name = name
+def change_name(session: Session, actor: Actor, name: str, now: datetime) -> None:
+    """How letters and lists call the person; what they were called before is kept with them."""
+    person = find_people.one(session, actor.person_id)
+    former_names.keep(session, person, KnownBy.NAME, person.name, name, now)
+    person.name = name
 
 
 def change_language(session: Session, actor: Actor, language: str) -> None:

@@ -13,6 +13,7 @@ from sqlalchemy import JSON, update
 from sqlalchemy.orm import Session
 
 from portal.db.people import Person
+from portal.domain.former_names import KnownBy
 from portal.domain.personal import (
     ALSO_STRUCK,
     ERASED,
@@ -40,13 +41,14 @@ class Naming:
     exact: list[str] = field(init=False)
 
     def __post_init__(self) -> None:
-        names = [self.person.name]
+        before = find_erasing.former_names(self.session, self.person.id)
+        names = [self.person.name, *before[KnownBy.NAME]]
         mine = [name for name in names if not find_erasing.shares_name(self.session, self.person, name)]
-        numbers = [self.person.phone]
-        exact = [self.person.mailbox, *(number for number in numbers if is_telephone(number))]
+        numbers = [self.person.phone, *before[KnownBy.TELEPHONE]]
+        exact = [*filter(None, [self.person.email]), *(number for number in numbers if is_telephone(number))]
         object.__setattr__(self, "names", names)
         object.__setattr__(self, "own_names", mine)
-        object.__setattr__(self, "exact", [word for word in exact if word])
+        object.__setattr__(self, "exact", exact)
 
     def name_nobody(self) -> None:
         """Names beside what was done: by the key beside them, else by the name, where it says that they did it."""

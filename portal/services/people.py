@@ -10,8 +10,10 @@ from sqlalchemy.orm import Session
 from portal.db.people import Person
 from portal.domain.access import Action, Actor, insist
 from portal.domain.errors import NotNow
+from portal.domain.former_names import KnownBy
 from portal.domain.words import N_
 from portal.queries import people as find_people
+from portal.services import former_names
 
 TAKEN = N_("Somebody has this e-mail address already. Find them by it.")
 
@@ -35,10 +37,16 @@ def add(
     return person
 
 
-def keep_contact(session: Session, actor: Actor, person_id: int, email: str | None, phone: str) -> None:
-    """Write down how somebody is reached. An address that is known is its owner's to change, so it is left as it is."""
+def keep_contact(
+    session: Session, actor: Actor, person_id: int, email: str | None, phone: str, now: datetime
+) -> None:
+    """Write down how somebody is reached; the number they had before is kept with them.
+
+    An address that is known is its owner's to change, so it is left as it is.
+    """
     insist(actor, Action.SEE_PEOPLE, None)
     person = find_people.one(session, person_id)
+    former_names.keep(session, person, KnownBy.TELEPHONE, person.phone, phone, now)
     person.phone = phone
     if person.email is None and email is not None:
         if find_people.by_email(session, email) is not None:

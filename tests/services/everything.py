@@ -43,6 +43,7 @@ from portal.queries import bookings as find_bookings
 from portal.queries import people as find_people
 from portal.reference import default_folder, load
 from portal.services import (
+    accounts,
     audit,
     booking_notes,
     bookings,
@@ -56,6 +57,7 @@ from portal.services import (
     invoices,
     own_texts,
     payments,
+    people,
     reworks,
     snow_answers,
     staff,
@@ -86,7 +88,9 @@ SAID = (
     "zephyrgiven",
     "zephyrphoto",
 )
-DESK = f"Talked to {NAME}"
+# How she was called and reached before.
+FORMER, FORMER_PHONE = "Quillonia Marrowby", "+47 555 01 66"
+DESK = f"Talked to {NAME}, once {FORMER}, {FORMER_PHONE}"
 
 
 class Everything:
@@ -94,7 +98,9 @@ class Everything:
 
     def __init__(self, session: Session, cast: Cast, *, name: str = NAME, email: str | None = EMAIL) -> None:
         self.session, self.cast = session, cast
-        self.person = make.person(session, name=name, email=email, phone=PHONE, password_hash="x")
+        self.person = make.person(session, name=FORMER, email=email, phone=FORMER_PHONE, password_hash="x")
+        accounts.change_name(session, self.who, name, NOW)
+        people.keep_contact(session, cast.tina, self.person.id, None, PHONE, NOW)
         self.at_the_bench()
         self.her_account()
         self.her_club()
@@ -280,7 +286,7 @@ class Everything:
         other = make.pair(session, self.person)
         for number, pair_id in enumerate((self.pair_id, other.id)):
             facts = grinds.GrindFacts(
-                make.structure(session, number=number).id, date(2026, 11, 2 + number), NAME
+                make.structure(session, number=number).id, date(2026, 11, 2 + number), (NAME, FORMER)[number]
             )
             grinds.add(session, pair_id, facts, NOW)
         session.flush()

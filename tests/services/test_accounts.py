@@ -425,7 +425,7 @@ def test_nobody_changes_a_password_with_somebody_elses(session: Session) -> None
 def test_name_and_language_can_be_changed(session: Session) -> None:
     person = member(session)
     actor = make.actor(session, person)
-    accounts.change_name(session, actor, "Ada of the Marsh")
+    accounts.change_name(session, actor, "Ada of the Marsh", NOW)
     accounts.change_language(session, actor, "nb")
     assert (person.name, person.language) == ("Ada of the Marsh", "nb")
 

@@ -39,7 +39,7 @@ from tests import make
 from tests.anywhere import anywhere
 from tests.cast import Cast
 from tests.make import NOW
-from tests.services.everything import DESK, EMAIL, NAME, PHONE, SAID, Everything
+from tests.services.everything import DESK, EMAIL, FORMER, FORMER_PHONE, NAME, PHONE, SAID, Everything
 from tests.services.test_parallel_runs import at_once
 
 # Kept as long as the law asks.
@@ -75,7 +75,7 @@ def test_she_has_a_row_in_every_table_that_has_rows_of_people(database: Database
             if held.whose is not None and not find_personal.has_row(session, name, hers.id, EMAIL)
         ]
     assert missing == []
-    for text in (NAME, EMAIL, PHONE, *SAID):
+    for text in (NAME, EMAIL, PHONE, FORMER, FORMER_PHONE, *SAID):
         assert anywhere(database, text), text
 
 
@@ -84,7 +84,7 @@ def test_nothing_of_hers_is_found_afterwards(database: Database, cast: Cast, her
     # The letter that says so still waits, and has her address alone.
     assert set(anywhere(database, EMAIL)) == {"outbox_letter.recipient"}
     send(database)
-    for text in (EMAIL, PHONE, *NAME.split(), "zephyr", "+47 555"):
+    for text in (EMAIL, PHONE, *NAME.split(), *FORMER.split(), "zephyr", "+47 555"):
         assert set(anywhere(database, text)) <= LAWFUL, text
     assert anywhere(database, DESK) == []
     # What was seen of a pair when it was Carl's is Carl's.

@@ -100,9 +100,9 @@ def test_an_address_belongs_to_one_person(session: Session, cast: Cast) -> None:
         people.add(session, cast.tina, "Another Alice", cast.alice.email, "", "en", NOW)
     person = people.add(session, cast.tina, "Bo Fell", None, "", "en", NOW)
     with pytest.raises(NotNow, match="Find them by it"):
-        people.keep_contact(session, cast.tina, person.id, cast.alice.email, "1")
-    people.keep_contact(session, cast.tina, person.id, "bo@example.test", "2")
-    people.keep_contact(session, cast.tina, person.id, "else@example.test", "3")
+        people.keep_contact(session, cast.tina, person.id, cast.alice.email, "1", NOW)
+    people.keep_contact(session, cast.tina, person.id, "bo@example.test", "2", NOW)
+    people.keep_contact(session, cast.tina, person.id, "else@example.test", "3", NOW)
     assert (person.email, person.phone) == ("bo@example.test", "3"), "a known address stays"
 
 

@@ -64,7 +64,7 @@ def change_name() -> Response | str:
     if not form.is_sent_and_right():
         return render_template("account/change_name.html", form=form, back_url=url_for(".account"))
     with transaction() as session:
-        accounts.change_name(session, who, form.name.data or "")
+        accounts.change_name(session, who, form.name.data or "", now())
     flash(say(N_("Your name is changed.")))
     return redirect(url_for(".account"), 303)
 

@@ -155,7 +155,7 @@ def _book(person_id: int | None, form: TakeForm, ready: Any) -> Response:
             name, phone = form["name"].data, form.phone.data or ""
             person_id = people.add(session, actor(), name, email, phone, language, now()).id
         else:
-            people.keep_contact(session, actor(), person_id, email, form.phone.data or "")
+            people.keep_contact(session, actor(), person_id, email, form.phone.data or "", now())
         new_pair = (
             walk_ins.register_pair(session, actor(), person_id, form.facts, now()).id if form.has_new else 0
         )

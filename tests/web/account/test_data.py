@@ -26,7 +26,7 @@ from tests.anywhere import anywhere
 from tests.cast import Cast
 from tests.documents.reading import text_of
 from tests.page import Visitor
-from tests.services.everything import EMAIL, NAME, SAID, Everything
+from tests.services.everything import EMAIL, FORMER, FORMER_PHONE, NAME, SAID, Everything
 
 ARCHIVE = "/account/everything-about-me.zip"
 
@@ -66,7 +66,7 @@ def test_the_archive_has_all_of_hers_and_nothing_of_others(
     # No part is empty: she did everything.
     assert [part for part, rows in made["records"].items() if not rows] == []
     told = words_of(files)
-    for text in (NAME, EMAIL, *SAID):
+    for text in (NAME, EMAIL, FORMER, FORMER_PHONE, *SAID):
         assert text in told, text
     for other in ("Tina", "Mia", "Carl", "Cora", "Junia", "Alice", "@example.test"):
         assert other not in told, other
