@@ -71,9 +71,10 @@ def _by_address(name: str, table: Table, person_id: int, email: str | None) -> C
         mine = select(letters.c.id).where(is_theirs("outbox_letter", person_id, email))
         return table.c.letter_id.in_(mine)
     if name == "failed_try":
-        # It is counted under "what:whom".
+        # It is counted under "what:whom", which is an address or, of somebody who is signed in, their number.
+        numbered = table.c.bucket.like(f"%:{person_id}") & table.c.bucket.not_like("%:%:%")
         ends = func.lower(table.c.bucket).like(f"%:{literal(address)}", escape="\\")
-        return ends if address else table.c.id < 0
+        return or_(ends, numbered) if address else numbered
     found = func.lower(table.c[BY_ADDRESS[name]]) == address if address else table.c.id.is_(None)
     if name == "half_sign_in":
         return or_(found, table.c.person_id == person_id)

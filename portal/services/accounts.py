@@ -125,7 +125,8 @@ def _link(
 
 
 def _mark(person: Person) -> str:
-    return (person.password_hash or "")[-MARK_LENGTH:]
+    # Somebody made known later may get the number of somebody who is gone, so the moment they were made known is in it too.
+    return f"{person.created_at.timestamp():.6f}{(person.password_hash or '')[-MARK_LENGTH:]}"
 
 
 def _behind(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 import pytest
 from sqlalchemy import select
@@ -16,7 +16,7 @@ from portal.db.grinds import Grind
 from portal.db.invoices import IssuedInvoice
 from portal.db.outbox import OutboxLetter
 from portal.db.pairs import Pair, SnowAnswers
-from portal.db.people import Person
+from portal.db.people import FailedTry, Person
 from portal.domain.access import Actor
 from portal.domain.audit import Act
 from portal.domain.errors import NotFound, NotNow
@@ -26,7 +26,9 @@ from portal.domain.personal import ERASED, HELD
 from portal.queries import erasing as find_erasing
 from portal.queries import personal as find_personal
 from portal.services import (
+    accounts,
     bookings,
+    claims,
     disputes,
     erasing,
     handovers,
@@ -34,7 +36,9 @@ from portal.services import (
     letters,
     old_invoices,
     snow_answers,
+    throttle,
 )
+from portal.services.links import Link, Links, Purpose
 from tests import make
 from tests.anywhere import anywhere
 from tests.cast import Cast
@@ -261,3 +265,19 @@ def test_a_pair_that_may_come_back_is_in_the_way(session: Session, cast: Cast) -
     assert [one.way for one in erasing.in_the_way(session, carl)] == [Obstructed.PAIR]
     disputes.clear(session, cast.mia, pair.id, NOW)
     assert erasing.erase(session, cast.alice, alice.id, NOW)
+
+
+def test_whoever_gets_the_number_of_somebody_erased_inherits_nothing(session: Session, cast: Cast) -> None:
+    """SQLite gives the highest number again; a link and counted tries of the one before are not the next one's."""
+    links = Links(["a key that is long enough for this test"])
+    gone = make.person(session, name="Walburga Inmoor", email="wal@example.test", confirmed_at=None)
+    number, until = gone.id, NOW + timedelta(hours=2)
+    token = links.token(Purpose.RESET, Link(number, accounts._mark(gone)), until)
+    assert accounts.to_reset(session, links, token, NOW) is gone
+    claims.miss(session, make.actor(session, gone), NOW)
+    throttle.count(session, claims.TRIES, f"1{number}", NOW)
+    assert erasing.erase(session, cast.mia, number, NOW)
+    session.add(Person(id=number, name="Next", language="en", created_at=NOW + timedelta(seconds=1)))
+    session.flush()
+    assert accounts.to_reset(session, links, token, NOW) is None
+    assert session.scalars(select(FailedTry.bucket)).all() == [claims.TRIES.bucket(f"1{number}")]
