@@ -29,7 +29,6 @@ class GrindFact:
     after: Thickness | None
     flattened: bool = False
     saturated: bool = False
-    remarks: str = ""
 
 
 @dataclass(frozen=True)
@@ -118,7 +117,8 @@ def _grind(one: GrindFact) -> dict[str, object]:
         "after": _um(one.after),
         "flattened": one.flattened,
         "saturated": one.saturated,
-        "remarks": one.remarks,
+        # Words are no fact of the base, and a name may be struck out of them later; papers of before had them here.
+        "remarks": "",
     }
 
 

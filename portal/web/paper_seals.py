@@ -34,7 +34,6 @@ def record_of(session: Session, pair_id: int) -> Record:
                 find_grinds.after(grind),
                 grind.flattened,
                 grind.saturated,
-                grind.remarks,
             )
             for grind in reversed(find_grinds.of_pair(session, pair_id))
         ),

@@ -11,7 +11,7 @@ from portal.domain.base_life import Measured, Thickness
 from portal.domain.paper_facts import GrindFact, Record, digest_of, since, state
 
 FIRST = GrindFact(date(2025, 11, 3), "Cloudberry", None, Thickness(900, 890, 880))
-SECOND = GrindFact(date(2026, 3, 2), "Sedge", Thickness(880, 870, 860), None, remarks="a scratch")
+SECOND = GrindFact(date(2026, 3, 2), "Sedge", Thickness(880, 870, 860), None)
 CAME_IN = Measured(date(2026, 2, 27), Thickness(882, 872, None))
 RECORD = Record((FIRST, SECOND), (CAME_IN,))
 
@@ -36,7 +36,6 @@ def test_whatever_is_changed_in_the_record_changes_the_digest() -> None:
             {"after": Thickness(870, 860, 850)},
             {"flattened": True},
             {"saturated": True},
-            {"remarks": ""},
         )
     ]
     others += [replace(RECORD, measured=()), replace(RECORD, grinds=(SECOND,)), Record()]

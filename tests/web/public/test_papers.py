@@ -140,3 +140,14 @@ def test_a_code_that_was_not_made_here_is_not_confirmed_and_nobody_tries_for_eve
         session.add_all(FailedTry(bucket=bucket, at=at) for _ in range(throttle.PAPERS_FROM.most))
     assert visitor.raw("GET", "/paper/x").status_code == 429
     assert visitor.raw("GET", path).status_code == 200
+
+
+def test_a_name_struck_out_of_the_remarks_leaves_a_paper_genuine(
+    visitor: Visitor, cast: Cast, database: Database, paper: bytes
+) -> None:
+    before = visitor.get(path_of(paper))
+    with database.write.begin() as session:
+        session.execute(update(Grind).values(remarks="scratched by …"))
+    after = visitor.get(path_of(paper))
+    assert after.h1 == "This paper was issued here"
+    assert after.text == before.text
