@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import JSON, delete, func, update
+from sqlalchemy import delete, func, update
 from sqlalchemy.orm import Session
 
 from portal.db.audit import AuditEntry
@@ -125,8 +125,7 @@ class _Erasing:
     def _empty(self) -> None:
         for name, column in columns_that(Then.EMPTIED):
             table = find_personal.table_of(name)
-            empty = None if isinstance(table.c[column].type, JSON) else ""
-            self.session.execute(update(table).where(self._theirs(name)).values({column: empty}))
+            self.session.execute(update(table).where(self._theirs(name)).values({column: ""}))
 
     def _delete(self) -> None:
         letters = find_personal.table_of("outbox_letter")
