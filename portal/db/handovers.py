@@ -56,6 +56,10 @@ class Handover(Base):
         return Holder(self.from_person_id, self.from_club_id)
 
     @property
+    def taker(self) -> Holder:
+        return Holder(self.to_person_id, self.to_club_id)
+
+    @property
     def giver_name(self) -> str:
         """Who had it until then; no words for whoever is forgotten."""
         found = self.from_club or self.from_person

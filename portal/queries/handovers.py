@@ -66,10 +66,13 @@ def chain(session: Session, pair_id: int) -> list[Handover]:
 
 
 def was_theirs(session: Session, pair: Pair) -> Callable[[datetime], bool]:
-    """Tells of a moment whether the pair was whose it is now; a claimed pair was its skier's before, too."""
-    rows = select(Handover).where(Handover.pair_id == pair.id, Handover.way != Way.CLAIMED)
-    rows = rows.order_by(Handover.at, Handover.id)
-    went = [(row.at, row.giver) for row in session.scalars(rows)]
+    """Tells of a moment whether the pair was whose it is now; a pair that they claimed was its skier's before, too."""
+    rows = select(Handover).where(Handover.pair_id == pair.id).order_by(Handover.at, Handover.id)
+    went = [
+        (row.at, row.giver)
+        for row in session.scalars(rows)
+        if row.way is not Way.CLAIMED or row.taker != pair.holder
+    ]
     return lambda at: holder_at(at, went, pair.holder) == pair.holder
 
 

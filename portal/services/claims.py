@@ -96,7 +96,8 @@ def take(session: Session, actor: Actor, code: str, now: datetime) -> None:
     ordered = find_bookings.open_with_pair(session, [pair.id for pair in pairs])
     for pair in pairs:
         junior_id = pair.junior_id
-        handovers.record(session, pair, Holder(actor.person_id, None), Way.CLAIMED, now)
+        # What the club wrote of the pair goes along, and is the club's again if the pair goes back to it.
+        handovers.record(session, pair, Holder(actor.person_id, None), Way.CLAIMED, now, notes=pair.notes)
         if pair.id in ordered:
             pair.junior_id = junior_id
     words = Phrase(N_("%(pairs)s pairs of %(club)s"), {"pairs": len(pairs), "club": claim.junior.club.name})

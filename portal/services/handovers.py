@@ -135,7 +135,6 @@ def take(session: Session, actor: Actor, code: str, now: datetime, club_id: int 
         raise NotNow(N_("This pair is yours already. Give the code to whoever is to have it."))
     if pair.frozen_at is not None or find_bookings.open_with_pair(session, [pair.id]):
         raise NotNow(N_("This pair cannot change hands just now. Ask whoever gave you the code."))
-    session.delete(found)
     before, title = pair.holder, pair.title
     pass_to(session, pair, to, Way.HANDED_OVER, now)
     pair_notices.tell(session, News.HANDED_OVER, before, pair.id, title, now)
@@ -163,13 +162,17 @@ def pass_to(session: Session, pair: Pair, to: Holder, way: Way, now: datetime, n
     """Make a locked pair somebody else's; what whoever had it wrote and answered for themselves stays behind."""
     record(session, pair, to, way, now, notes=pair.notes)
     pair.notes = notes
-    for answers in find_pairs.all_answers_of_pair(session, pair.id):
-        answers.pair_id = None
     glide_notes.let_go(session, pair.id)
 
 
 def record(session: Session, pair: Pair, to: Holder, way: Way, now: datetime, notes: str = "") -> None:
-    """Make a locked pair somebody else's with all that belongs to it, and keep who had it, with ``notes`` of theirs."""
+    """Make a locked pair somebody else's, and keep who had it, with ``notes`` of theirs.
+
+    A code that is out for it ends, and answers to the snow questions are for it no more.
+    """
+    withdraw_of(session, pair.id)
+    for answers in find_pairs.all_answers_of_pair(session, pair.id):
+        answers.pair_id = None
     session.add(
         Handover(
             pair_id=pair.id,

@@ -163,6 +163,27 @@ def test_a_pair_comes_from_a_club_and_goes_to_one(session: Session, cast: Cast) 
         claims.make(session, cast.cora, cast.club_id, cast.junior_id, CODE, NOW)
 
 
+def test_a_family_s_claim_ends_the_club_s_code_and_the_pair_can_go_back(session: Session, cast: Cast) -> None:
+    pair = session.get_one(Pair, cast.club_pair_id)
+    pair.notes = "The club's own words"
+    make.answers(session, make.find_people.one(session, cast.cora.person_id), pair)
+    handovers.offer(session, cast.cora, pair.id, CODE, NOW)
+    claims.make(session, cast.cora, cast.club_id, cast.junior_id, "3333333333", NOW)
+    claims.take(session, cast.carl, "3333333333", LATER)
+    with pytest.raises(NotNow, match="holds no more"):
+        handovers.take(session, cast.dora, CODE, LATER)
+    assert (pair.owner_id, pair.notes) == (cast.carl.person_id, "The club's own words")
+    assert find_pairs.all_answers_of_pair(session, pair.id) == []
+    assert find_handovers.was_theirs(session, pair)(NOW)
+    disputes.freeze(session, cast.tina, pair.id, "The club says it lent the pair", LATER)
+    pair.notes = "Carl's own words"
+    disputes.give_back(session, cast.mia, pair.id, LATER + timedelta(hours=1))
+    assert (pair.club_id, pair.notes) == (cast.club_id, "The club's own words")
+    theirs = find_handovers.was_theirs(session, pair)
+    assert theirs(NOW)
+    assert not theirs(LATER)
+
+
 REFUSED: list[Callable[[Session, Cast], object]] = [
     lambda session, cast: handovers.offer(session, cast.alice, cast.pair_id, "3333333333", NOW),
     lambda session, cast: handovers.take(session, cast.carl, CODE, NOW),

@@ -13,6 +13,7 @@ from portal.db.engine import Database
 from portal.db.outbox import OutboxLetter
 from portal.db.pairs import Pair
 from portal.queries import bookings as find_bookings
+from portal.queries import pairs as find_pairs
 from portal.services import claims, grinds, juniors, reworks, snow_answers
 from tests import make
 from tests.cast import Cast
@@ -196,9 +197,11 @@ def test_answers_that_the_coach_began_are_not_finished_for_the_familys_pair(
     code = _made(visitor, cast, clubhouse)
     with database.write.begin() as session:
         claims.take(session, cast.carl, code, make.NOW)
+    # They are for no pair any more.
     cora = visitor.as_(cast.cora)
-    assert cora.raw("GET", "/snow/a-token/check").status_code == 404
-    assert cora.post("/snow/a-token/finish", status=404)
+    assert f"pairs/{cast.club_pair_id}" not in cora.get("/snow/a-token/check").html
+    with database.read() as session:
+        assert find_pairs.all_answers_of_pair(session, cast.club_pair_id) == []
 
 
 def test_what_a_family_says_of_a_grind_is_not_for_the_club(
