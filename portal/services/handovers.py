@@ -168,7 +168,7 @@ def pass_to(session: Session, pair: Pair, to: Holder, way: Way, now: datetime, n
 def record(session: Session, pair: Pair, to: Holder, way: Way, now: datetime, notes: str = "") -> None:
     """Make a locked pair somebody else's, and keep who had it, with ``notes`` of theirs.
 
-    A code that is out for it ends, and answers to the snow questions are for it no more.
+    A code that is out for it ends, answers to the snow questions are for it no more, and its new owner was told of no find.
     """
     withdraw_of(session, pair.id)
     for answers in find_pairs.all_answers_of_pair(session, pair.id):
@@ -187,7 +187,7 @@ def record(session: Session, pair: Pair, to: Holder, way: Way, now: datetime, no
         )
     )
     pair.owner_id, pair.club_id, pair.junior_id = to.person_id, to.club_id, None
-    pair.archived_at = None
+    pair.archived_at = pair.found_at = None
 
 
 def forget_old(session: Session, now: datetime) -> None:
