@@ -30,8 +30,11 @@ from portal.queries import workshop as find_workshop
 from portal.services import audit, glide_notes, pair_notices, throttle
 from portal.services.codes import hashed
 from portal.services.pairs import insist_it_is_clear
+from portal.services.throttle import Limit
 
 HOLDS_FOR = timedelta(days=30)
+# Nobody hands over more pairs a day by letter, and nobody can use ours to bother strangers.
+LETTERS_OF = Limit("pair-letters", 10, timedelta(days=1))
 GONE = N_("This code has been used or holds no more. Ask whoever gave it to you for another.")
 
 
@@ -41,7 +44,7 @@ def offer(
     """Let whoever has the code take the pair over; a code made before holds no more. Gives back until when it holds.
 
     With an ``email`` a letter takes the link there, and the address goes with the letter. ``NotNow`` while the pair is in an
-    open booking or in dispute.
+    open booking or in dispute, and for one letter too many.
     """
     pair = find_handovers.to_hand_over(session, actor, pair_id)
     insist_it_can_go(session, pair)
@@ -50,15 +53,26 @@ def offer(
     session.add(made)
     session.flush()  # The letter names the code that it brings.
     if email:
-        _send(session, made, code, email, now)
+        _send(session, actor, made, code, email, now)
     audit.note(session, actor, Act.PAIR_OFFERED, now, about(pair))
     return made.until
 
 
-def _send(session: Session, made: PairOffer, code: str, email: str, now: datetime) -> None:
+def _send(session: Session, actor: Actor, made: PairOffer, code: str, email: str, now: datetime) -> None:
+    sender = str(actor.person_id)
+    if throttle.free_at(session, LETTERS_OF, sender, now):
+        raise NotNow(
+            Phrase(
+                N_(
+                    "We send %(most)s letters with codes a day for you, and they have gone out. Make the code without an address and pass it on yourself, or try again tomorrow."
+                ),
+                {"most": LETTERS_OF.most},
+            )
+        )
     if throttle.free_at(session, throttle.LETTERS_TO, email, now):
         raise NotNow(N_("This address has had many letters from us in the last hour. Try again later"))
     throttle.count(session, throttle.LETTERS_TO, email, now)
+    throttle.count(session, LETTERS_OF, sender, now)
     known = find_people.by_email(session, email)
     letter = pair_letters.offered(
         email, known.language if known else "en", find_workshop.the(session), code, made.until

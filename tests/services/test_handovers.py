@@ -122,6 +122,16 @@ def test_a_letter_takes_the_code_to_an_address_that_is_not_kept(session: Session
     assert letters.mark_failed(session, out.id, "no", NOW, for_good=False) is False
 
 
+def test_nobody_has_us_write_to_strangers_all_day(session: Session, cast: Cast) -> None:
+    for number in range(10):
+        handovers.offer(session, cast.alice, cast.pair_id, CODE, NOW, f"stranger{number}@example.test")
+    with pytest.raises(NotNow, match="pass it on yourself"):
+        handovers.offer(session, cast.alice, cast.pair_id, CODE, LATER, "stranger@example.test")
+    handovers.offer(session, cast.alice, cast.pair_id, CODE, LATER)
+    handovers.offer(session, cast.cora, cast.club_pair_id, "3333333333", LATER, "stranger@example.test")
+    handovers.offer(session, cast.alice, cast.pair_id, CODE, NOW + timedelta(days=1), "stranger@example.test")
+
+
 def test_a_code_ends_with_the_next_one_by_itself_and_when_withdrawn(session: Session, cast: Cast) -> None:
     handovers.offer(session, cast.alice, cast.pair_id, "2222222222", NOW)
     handovers.offer(session, cast.alice, cast.pair_id, CODE, NOW)
