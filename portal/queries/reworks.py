@@ -20,6 +20,7 @@ from portal.domain.access import Action, Actor, may
 from portal.domain.bookings import Stage, Status
 from portal.domain.errors import NotFound
 from portal.domain.rework import Case, last_day
+from portal.queries import pairs as find_pairs
 
 PAGE = 50
 _GRIND = (
@@ -54,9 +55,14 @@ class Faulty:
         )
 
 
-def grind(session: Session, actor: Actor, grind_id: int) -> Faulty:
-    """The grind with its pair, structure and booking; ``NotFound`` when the pair is not theirs to see."""
-    found = session.scalars(
+def grind(session: Session, actor: Actor, grind_id: int, *, to_write: bool = False) -> Faulty:
+    """The grind with its pair, structure and booking; ``NotFound`` when the pair is not theirs to see.
+
+    ``to_write`` locks the pair, and reads all of it as it is then.
+    """
+    if to_write:
+        find_pairs.lock(session, session.scalars(select(Grind.pair_id).where(Grind.id == grind_id)).all())
+    rows = (
         select(Grind)
         .options(
             joinedload(Grind.pair).joinedload(Pair.owner),
@@ -65,13 +71,14 @@ def grind(session: Session, actor: Actor, grind_id: int) -> Faulty:
             joinedload(Grind.structure).joinedload(Structure.family),
         )
         .where(Grind.id == grind_id)
-    ).one_or_none()
+    )
+    found = session.scalars(rows.execution_options(populate_existing=to_write)).one_or_none()
     if found is None or not may(actor, Action.SEE_PAIR, found.pair):
         raise NotFound
-    return Faulty(found, _item(session, found.item_id))
+    return Faulty(found, _item(session, found.item_id, to_write))
 
 
-def _item(session: Session, item_id: int | None) -> BookingItem | None:
+def _item(session: Session, item_id: int | None, to_write: bool) -> BookingItem | None:
     if item_id is None:
         return None
     rows = (
@@ -79,7 +86,7 @@ def _item(session: Session, item_id: int | None) -> BookingItem | None:
         .options(joinedload(BookingItem.booking).selectinload(Booking.events))
         .where(BookingItem.id == item_id)
     )
-    return session.scalars(rows).one_or_none()
+    return session.scalars(rows.execution_options(populate_existing=to_write)).one_or_none()
 
 
 def newest_of(session: Session, pair_id: int) -> int | None:

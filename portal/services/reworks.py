@@ -25,7 +25,6 @@ from portal.queries import bookings as find_bookings
 from portal.queries import catalogue as find_structures
 from portal.queries import clubs as find_clubs
 from portal.queries import days as find_days
-from portal.queries import pairs as find_pairs
 from portal.queries import people as find_people
 from portal.queries import reworks as find_reworks
 from portal.queries import workshop as find_workshop
@@ -50,29 +49,36 @@ class Again:
 
 def why_not(session: Session, faulty: Faulty, today: date) -> Phrase | str | None:
     """Why nothing can be asked for or made for this grind now, or nothing when it can."""
+    refusal = _stands_against(session, faulty)
     workshop = find_workshop.the(session)
+    if refusal is None and today > faulty.last_day(workshop):
+        return Phrase(
+            N_("A grind is made good within %(days)s days, and they are over. Book a new grind."),
+            {"days": workshop.rework_days},
+        )
+    return refusal
+
+
+def _stands_against(session: Session, faulty: Faulty) -> str | None:
+    """What no rework is made against, however long ago it was asked for."""
     if faulty.grind.pair.frozen_at is not None:
         return N_("Whom the pair belongs to is being cleared up. It is ground again when that is settled.")
     if faulty.grind.pair.archived_at is not None:
         return N_("The pair is archived. Its owner brings it back first.")
     if find_reworks.newest_of(session, faulty.grind.pair_id) != faulty.grind.id:
         return N_("The pair has been ground since. Look at its last grind.")
-    if today > faulty.last_day(workshop):
-        return Phrase(
-            N_("A grind is made good within %(days)s days, and they are over. Book a new grind."),
-            {"days": workshop.rework_days},
-        )
     return None
 
 
 def ask(session: Session, actor: Actor, grind_id: int, words: str, today: date, now: datetime) -> Rework:
     """Whoever owns the pair says that something is wrong; the workshop decides."""
-    faulty = find_reworks.grind(session, actor, grind_id)
-    find_pairs.lock(session, [faulty.grind.pair_id])
+    faulty = find_reworks.grind(session, actor, grind_id, to_write=True)
     insist(actor, Action.BOOK_PAIR, faulty.grind.pair)
     if faulty.item is None:
         raise NotFound
-    _insist_it_can_be(session, faulty, today)
+    refusal = why_not(session, faulty, today)
+    if refusal is not None:
+        raise NotNow(refusal)
     if find_reworks.standing_of(session, grind_id) is not None:
         raise NotNow(N_("The workshop knows of this already. Its answer stands in the pair's history."))
     if find_reworks.refused_before(session, grind_id):
@@ -124,9 +130,8 @@ def make(
 
     A pair that is still here is checked in with it at once. ``NoRoom`` with the next possible day when the stone is full.
     """
-    faulty = find_reworks.grind(session, actor, grind_id)
+    faulty = find_reworks.grind(session, actor, grind_id, to_write=True)
     pair = faulty.grind.pair
-    find_pairs.lock(session, [pair.id])
     insist(actor, Action.DECIDE_REWORK, pair)
     workshop = find_workshop.the(session)
     rework = insist_it_can_be_made(session, faulty, today)
@@ -170,11 +175,10 @@ def insist_it_can_be_made(session: Session, faulty: Faulty, today: date) -> Rewo
     standing = find_reworks.standing_of(session, faulty.grind.id)
     if standing is not None and standing.standing is Case.MADE:
         raise NotNow(N_("This pair is ground again already."))
-    if standing is None:
-        # What was asked for in time may be answered later.
-        _insist_it_can_be(session, faulty, today)
-    elif find_reworks.newest_of(session, faulty.grind.pair_id) != faulty.grind.id:
-        raise NotNow(N_("The pair has been ground since. Look at its last grind."))
+    # What was asked for in time may be answered later.
+    refusal = why_not(session, faulty, today) if standing is None else _stands_against(session, faulty)
+    if refusal is not None:
+        raise NotNow(refusal)
     others = [
         booking
         for booking in find_bookings.of_pair(session, faulty.grind.pair_id)
@@ -276,12 +280,6 @@ def _whose(session: Session, pair: Pair, faulty: Faulty) -> Person:
     if chosen is None:
         raise NotNow(N_("Nobody manages the club of this pair any more. Invite a manager first."))
     return chosen
-
-
-def _insist_it_can_be(session: Session, faulty: Faulty, today: date) -> None:
-    refusal = why_not(session, faulty, today)
-    if refusal is not None:
-        raise NotNow(refusal)
 
 
 def _decide(rework: Rework, standing: Case, actor: Actor, reason: str, now: datetime) -> None:

@@ -11,6 +11,7 @@ import pytest
 from sqlalchemy import select
 
 from portal.db.bookings import Booking
+from portal.db.engine import Database
 from portal.db.grinds import Grind
 from portal.db.outbox import OutboxLetter
 from portal.db.pairs import Pair
@@ -25,12 +26,13 @@ from portal.queries import days as find_days
 from portal.queries import people as find_people
 from portal.queries import reworks as find_reworks
 from portal.queries import workshop as find_workshop
-from portal.services import bookings, grinds, opening, places, reworks
+from portal.services import bookings, disputes, grinds, opening, pairs, places, reworks
 from portal.services.places import PlaceFacts
 from portal.services.reworks import Again
 from tests import make
 from tests.cast import Cast
 from tests.make import NOW, TODAY
+from tests.services.test_rosters_at_once import at_once
 
 HAND_IN, READY = date(2026, 12, 9), date(2026, 12, 14)
 SATURDAY = date(2026, 12, 12)
@@ -228,6 +230,34 @@ def test_a_pair_in_another_booking_and_a_thin_base_are_refused(session: Any, cas
     other = make.booking(session, alice, pair=first.items[0].pair)
     with pytest.raises(NotNow, match=other.reference):
         make_it(session, cast, grind)
+
+
+def test_a_pair_that_is_frozen_or_archived_waits_though_its_rework_was_asked_for(
+    session: Any, cast: Cast
+) -> None:
+    _first, grind = ground(session, cast)
+    reworks.ask(session, cast.alice, grind.id, "It pulls to the left.", TODAY, NOW)
+    disputes.freeze(session, cast.tina, grind.pair_id, "Two say it is theirs", NOW)
+    with pytest.raises(NotNow, match="being cleared up"):
+        make_it(session, cast, grind)
+    disputes.clear(session, cast.mia, grind.pair_id, NOW)
+    pairs.archive(session, cast.alice, grind.pair_id, NOW)
+    with pytest.raises(NotNow, match="is archived"):
+        make_it(session, cast, grind)
+    pairs.restore(session, cast.alice, grind.pair_id)
+    assert make_it(session, cast, grind).status is Status.CONFIRMED
+
+
+def test_no_rework_is_made_for_a_pair_that_is_frozen_at_this_moment(database: Database, cast: Cast) -> None:
+    with database.write.begin() as session:
+        _first, grind = ground(session, cast)
+        session.expunge(grind)
+    got = at_once(
+        database,
+        lambda session: disputes.freeze(session, cast.tina, grind.pair_id, "Two say it is theirs", NOW),
+        lambda session: make_it(session, cast, grind),
+    )
+    assert got == "NotNow"
 
 
 def test_a_full_stone_says_the_next_day(session: Any, cast: Cast) -> None:
