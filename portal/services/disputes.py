@@ -22,12 +22,14 @@ from portal.services import audit, handovers, pair_notices
 def freeze(session: Session, actor: Actor, pair_id: int, reason: str, now: datetime) -> None:
     """Nobody hands the pair over, takes, archives, changes or books it until it is settled; a code that is out ends.
 
-    The reason is for staff only. ``NotNow`` for a pair that is frozen already.
+    The reason is for staff only. ``NotNow`` for a pair that is frozen already, and for one that is nobody's.
     """
     pair = _locked(session, pair_id)
     insist(actor, Action.FREEZE_PAIR, pair)
     if pair.frozen_at is not None:
         raise NotNow(N_("This pair is frozen already. Look at its page again."))
+    if not pair.holder.is_known:
+        raise NotNow(N_("This pair is nobody's, so it is not taken from anybody. Give it an owner first."))
     pair.frozen_at, pair.frozen_reason, pair.frozen_by = now, reason, actor.name
     handovers.withdraw_of(session, pair.id)
     audit.note(session, actor, Act.PAIR_FROZEN, now, handovers.about(pair), reason)

@@ -164,6 +164,7 @@ def take_on(session: Session, actor: Actor, pair_id: int, email: str, now: datet
     insist(actor, Action.WORK_ON_PAIR, pair)
     if pair.holder.is_known:
         raise NotNow(N_("This pair has an owner by now."))
+    insist_it_is_clear(pair)
     person = find_people.by_email(session, email)
     if person is None:
         raise NotNow(N_("Nobody is known by this address. Make them known first: book for somebody new."))

@@ -203,6 +203,28 @@ def test_whoever_hands_a_frozen_pair_back_is_told(visitor: Visitor, cast: Cast, 
     assert "Frozen: give it to nobody until it is cleared up" in tina.get(page).text
 
 
+def test_a_pair_of_nobody_is_not_frozen_and_one_that_is_gets_no_owner_until_it_is_settled(
+    visitor: Visitor, cast: Cast, desk: Desk
+) -> None:
+    with desk.database.write.begin() as session:
+        pair_id = make.pair(session).id
+    path = f"/shop/pair/{pair_id}"
+    mia = visitor.as_(cast.mia)
+    links = mia.get(f"{path}?scanned=camera").links
+    assert f"{path}/take-on" in links
+    assert not {f"{path}/freeze", f"{path}/found"} & set(links)
+    assert "Give it an owner first" in mia.post(f"{path}/freeze", {"reason": "Why"}, status=409).text
+    with desk.database.write.begin() as session:
+        session.get_one(Pair, pair_id).frozen_at = make.NOW
+    assert f"{path}/take-on" not in mia.get(path).links
+    asked = mia.get(f"{path}/take-on")
+    assert "is clearing up whom" in mia.send(asked, email="alice@example.test").errors[0]
+    settle = mia.get(f"{path}/settle")
+    assert "It is nobody's, and whoever brings it in can take it on" in settle.text
+    assert "The pair stays whose it is" in mia.send(settle, end="as_it_is").text
+    assert "The pair is Alice's from now on" in mia.send(asked, email="alice@example.test").text
+
+
 def test_a_found_pair_is_brought_in_by_its_tag(visitor: Visitor, cast: Cast, desk: Desk) -> None:
     with desk.database.write.begin() as session:
         pairs.edit(

@@ -105,8 +105,13 @@ def settle_pair(pair_id: int) -> str | Response:
 
 
 def _ends(pair: Any, before: Any) -> list[Any]:
-    name = pair.club.name if pair.club is not None else pair.owner.name
-    ends = [option(AS_IT_IS, Phrase(N_("It stays with %(name)s"), {"name": name}))]
+    holder = pair.club or pair.owner
+    stays = (
+        Phrase(N_("It stays with %(name)s"), {"name": holder.name})
+        if holder is not None
+        else Phrase(N_("It is nobody's, and whoever brings it in can take it on"))
+    )
+    ends = [option(AS_IT_IS, stays)]
     if before is not None:
         ends.append(
             (
