@@ -73,11 +73,14 @@ def leave(
 ) -> None:
     """The junior has left: off the roster. Their pairs stay with the club without a junior, or wait to be claimed.
 
-    Pairs that go along are out of the club's lists until somebody claims them. ``NotNow`` while one is in an open order.
+    Pairs that go along are out of the club's lists until somebody claims them. One in dispute stays as it is, in the club's
+    list and with the junior's name. ``NotNow`` while one is in an open order.
     """
     find_juniors.lock_roster(session, club_id)
     junior = find_clubs.junior(session, actor, club_id, junior_id)
     for pair in _free_pairs(session, junior.id):
+        if pair.frozen_at is not None:
+            continue
         if pairs_go_along and pair.club_id is not None:
             pair.archived_at = pair.archived_at or now
         else:
@@ -105,6 +108,7 @@ def pass_on(session: Session, actor: Actor, club_id: int, pair_id: int, junior_i
 def forget(session: Session, actor: Actor, club_id: int, junior_id: int, now: datetime) -> None:
     """Nothing of the junior is kept from now on, whether they have left or not; what was ground on their pairs stays.
 
+    A pair in dispute names them no more either: it stays the club's, which is what the dispute is about.
     Letters about the club's orders name them no more, and lists of the club that wait to be loaded are deleted. ``NotNow``
     while a pair of theirs is in an open order.
     """

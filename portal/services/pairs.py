@@ -102,9 +102,11 @@ def archive(session: Session, actor: Actor, pair_id: int, now: datetime) -> None
 
 
 def restore(session: Session, actor: Actor, pair_id: int) -> None:
-    """Bring an archived pair back."""
+    """Bring an archived pair back. ``NotNow`` while it is in dispute."""
+    find_pairs.lock(session, [pair_id])
     pair = find_pairs.one(session, actor, pair_id)
     insist(actor, Action.EDIT_PAIR, pair)
+    insist_it_is_clear(pair)
     pair.archived_at = None
 
 

@@ -10,6 +10,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from portal.db.audit import AuditEntry
+from portal.db.clubs import Junior
 from portal.db.engine import Database
 from portal.db.glide_notes import GlideNote
 from portal.db.handovers import Handover, PairOffer
@@ -31,6 +32,7 @@ from portal.services import (
     glide_notes,
     grinds,
     handovers,
+    juniors,
     letters,
     pairs,
     snow_answers,
@@ -198,6 +200,7 @@ REFUSED: list[Callable[[Session, Cast], object]] = [
     lambda session, cast: handovers.offer(session, cast.alice, cast.pair_id, "3333333333", NOW),
     lambda session, cast: handovers.take(session, cast.carl, CODE, NOW),
     lambda session, cast: pairs.archive(session, cast.alice, cast.pair_id, NOW),
+    lambda session, cast: pairs.restore(session, cast.alice, cast.pair_id),
     lambda session, cast: pairs.edit(
         session,
         cast.alice,
@@ -219,6 +222,18 @@ def test_of_a_frozen_pair_nothing_is_done(session: Session, cast: Cast, number: 
     disputes.freeze(session, cast.tina, cast.pair_id, "Two say it is theirs", NOW)
     with pytest.raises(NotNow):
         REFUSED[number](session, cast)
+
+
+def test_a_junior_leaves_and_their_frozen_pair_stays_as_it_is(session: Session, cast: Cast) -> None:
+    pair = session.get_one(Pair, cast.club_pair_id)
+    disputes.freeze(session, cast.tina, pair.id, "A family says it is theirs", NOW)
+    for go_along in (True, False):
+        session.get_one(Junior, cast.junior_id).left_at = None
+        juniors.leave(session, cast.cora, cast.club_id, cast.junior_id, NOW, pairs_go_along=go_along)
+        assert session.get_one(Junior, cast.junior_id).left_at == NOW
+        assert (pair.club_id, pair.junior_id, pair.archived_at) == (cast.club_id, cast.junior_id, None)
+    juniors.forget(session, cast.cora, cast.club_id, cast.junior_id, NOW)
+    assert (pair.club_id, pair.junior_id, pair.archived_at) == (cast.club_id, None, None)
 
 
 def test_a_dispute_ends_as_it_is_by_the_manager_alone(session: Session, cast: Cast) -> None:

@@ -39,9 +39,10 @@ def the_club(club_id: int) -> str:
     club = find_clubs.one(db(), actor(), club_id)
     pairs = find_pairs.of_club(db(), club_id)
     orders = [order for order in find_bookings.of_club(db(), club_id) if order.status.is_open]
-    of_junior: dict[int | None, list[Any]] = {}
+    # A pair that was frozen when its junior left still names them.
+    of_junior: dict[int | None, list[Any]] = {None: []} | {junior.id: [] for junior in club.roster}
     for pair in pairs:
-        of_junior.setdefault(pair.junior_id, []).append(pair)
+        of_junior.get(pair.junior_id, of_junior[None]).append(pair)
     return render_template(
         "club/club.html",
         club=club,

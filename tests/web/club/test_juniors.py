@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from portal.db.engine import Database
+from portal.services import disputes
+from tests import make
 from tests.cast import Cast
 from tests.page import Visitor
 from tests.web.club.conftest import Clubhouse
@@ -60,6 +63,18 @@ def test_a_junior_who_leaves_is_off_the_roster_and_the_pair_stays(
     assert "Pairs without a junior" in page.text
     for path in ("", "/edit", "/leave", "/pairs/add"):
         assert cora.raw("GET", clubhouse.url(f"/juniors/{cast.junior_id}{path}")).status_code == 404
+
+
+def test_a_frozen_pair_stands_with_the_club_when_its_junior_has_left(
+    visitor: Visitor, cast: Cast, clubhouse: Clubhouse, database: Database
+) -> None:
+    with database.write.begin() as session:
+        disputes.freeze(session, cast.tina, cast.club_pair_id, "A family says it is theirs", make.NOW)
+    cora = visitor.as_(cast.cora)
+    cora.send(cora.get(clubhouse.url(f"/juniors/{cast.junior_id}/leave")), pairs="go_along")
+    page = cora.get(clubhouse.url())
+    assert "Pairs without a junior" in page.text
+    assert clubhouse.url(f"/pairs/{cast.club_pair_id}") in page.links
 
 
 def test_what_becomes_of_the_pairs_has_to_be_one_of_two_things(
