@@ -66,6 +66,8 @@ def write(
     skiing, for a pair beside itself, and where it is not known what was on a base. What cannot have been is kept too,
     and set aside.
     """
+    # One that is taken over at this moment is theirs no more, or goes with the notes on it.
+    find_pairs.lock(session, [outing.beside_id, *(ran.pair_id for ran in outing.ran)])
     find_notes.lock_writer(session, actor)
     if outing.key and (kept := find_notes.of_outing(session, actor, outing.key)):
         return kept

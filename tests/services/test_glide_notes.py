@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 
 from portal.db.audit import AuditEntry
 from portal.db.catalogue import Structure
+from portal.db.engine import Database
 from portal.db.pairs import Pair
 from portal.db.people import Person
 from portal.domain.answers import Discipline
@@ -24,10 +25,11 @@ from portal.domain.timed_runs import TimedRuns
 from portal.queries import catalogue as find_structures
 from portal.queries import glide_notes as find_notes
 from portal.reference import default_folder, load
-from portal.services import glide_notes, grinds
+from portal.services import glide_notes, grinds, handovers
 from portal.services.glide_notes import Outing, Ran
 from tests import make
 from tests.cast import Cast
+from tests.services.test_rosters_at_once import at_once
 
 SKIED = date(2026, 12, 5)
 TABLES = load(default_folder()).tables
@@ -84,6 +86,21 @@ def test_a_note_keeps_the_structures_that_were_on_the_bases_that_day(
     assert note.other_structure_id == make.structure(session, number=4).id
     assert [one.id for one in find_notes.of_pair(session, cast.alice, pair.id)] == [note.id]
     assert [one.id for one in find_notes.of_pair(session, cast.alice, other.id)] == [note.id]
+
+
+def test_no_note_is_kept_on_a_pair_that_is_taken_over_at_this_moment(database: Database, cast: Cast) -> None:
+    with database.write.begin() as session:
+        pair, other = session.get_one(Pair, cast.pair_id), make.pair(session, owner_id=cast.alice.person_id)
+        ground(session, pair, 0)
+        ground(session, other, 4)
+        handovers.offer(session, cast.alice, pair.id, "23456789AC", make.NOW)
+        asked = outing(pair, other)
+    got = at_once(
+        database,
+        lambda session: handovers.take(session, cast.carl, "23456789AC", make.NOW),
+        lambda session: glide_notes.write(session, cast.alice, asked, TABLES, make.TODAY, make.NOW),
+    )
+    assert got == "NotFound"
 
 
 def test_a_note_speaks_of_both_structures(session: Session, cast: Cast, two: tuple[Pair, Pair]) -> None:
