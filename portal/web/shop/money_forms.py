@@ -118,7 +118,7 @@ class PaymentForm(PortalForm):
     amount = SumField(N_("How much?"))
     method = _methods()
     remark = StringField(N_("Remark"), [at_most(REMARK_LENGTH)], filters=[trimmed])
-    key = HiddenField(validators=[said(N_("Open the page again")), at_most(KEY_LENGTH)])
+    key = HiddenField(validators=[said(N_("Open the page again")), at_most(KEY_LENGTH)], filters=[trimmed])
 
 
 class RefundForm(ReasonForm):
@@ -126,4 +126,4 @@ class RefundForm(ReasonForm):
 
     amount = SumField(N_("How much?"))
     method = _methods()
-    key = HiddenField(validators=[said(N_("Open the page again")), at_most(KEY_LENGTH)])
+    key = HiddenField(validators=[said(N_("Open the page again")), at_most(KEY_LENGTH)], filters=[trimmed])

@@ -16,6 +16,7 @@ from portal.domain.tags import number_of
 from portal.domain.words import N_, Phrase
 from portal.queries import runs as find_runs
 from portal.services import run_pairs, runs
+from portal.web.forms import trimmed
 from portal.web.language import say
 from portal.web.request import LARGEST_ROW, actor, db, now, row_number, transaction
 from portal.web.shop.blueprint import bp
@@ -81,7 +82,7 @@ def leading_to_run(run_id: int, written: Written = ()) -> Iterator[None]:
 
 def key_sent() -> str:
     """The key of a form that asks nothing else."""
-    return request.form.get("key", "")[:100]
+    return trimmed(request.form.get("key"))[:100]
 
 
 @bp.post("/bench/begin")

@@ -46,7 +46,7 @@ class DressForm(OneOfMany):
 
     word = "dress"
 
-    key = HiddenField()
+    key = HiddenField(filters=[trimmed])
     diamond = SelectField(N_("Diamond"), validate_choice=False)
     depth_um = MeasureField(N_("Dressing depth"), least=0.1, most=500, unit="µm")
     lead_mm = MeasureField(N_("Dressing lead, per turn"), least=0.01, most=20, unit="mm")
@@ -107,7 +107,7 @@ class DressForm(OneOfMany):
 class CutFields(OneOfMany):
     """What a test cut shows."""
 
-    key = HiddenField()
+    key = HiddenField(filters=[trimmed])
     number = HiddenField()
     depth_um = MeasureField(N_("Depth measured"), least=0, most=500, unit="µm", needed=False)
     pitch_mm = MeasureField(N_("Pitch measured"), least=0, most=50, unit="mm", needed=False)
@@ -146,7 +146,7 @@ class AddForm(OneOfMany):
 
     word = "add"
 
-    key = HiddenField()
+    key = HiddenField(filters=[trimmed])
     code = StringField(N_("Code of the tag"), filters=[trimmed])
     instead = BooleanField(N_("It gets this structure instead of the booked one"))
 
@@ -162,7 +162,7 @@ def _micrometres(place: Place, when: str, span: tuple[int, int]) -> NumberField:
 
 
 class _PairFields(PortalForm):
-    key = HiddenField()
+    key = HiddenField(filters=[trimmed])
     before_tip = _micrometres(Place.TIP, "before", THICKNESS_UM)
     before_middle = _micrometres(Place.MIDDLE, "before", THICKNESS_UM)
     before_tail = _micrometres(Place.TAIL, "before", THICKNESS_UM)

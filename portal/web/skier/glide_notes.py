@@ -18,6 +18,7 @@ from portal.queries import pairs as find_pairs
 from portal.services import glide_notes
 from portal.services.glide_notes import Outing
 from portal.web.evidence import snow_words
+from portal.web.forms import trimmed
 from portal.web.language import say, speak
 from portal.web.request import actor, db, now, portal, row_number, today, transaction
 from portal.web.skier.blueprint import bp
@@ -200,7 +201,7 @@ def _keep(steps: Steps, form: RanForm, shown: Any) -> Response:
         steps.day.conditions,
         form["remarks"].data or "",
         # What a page made is short; whatever else comes is cut, and still stands for what was sent.
-        (steps.given.get("key") or token_urlsafe(16))[:KEY_LENGTH],
+        trimmed(steps.given.get("key"))[:KEY_LENGTH] or token_urlsafe(16),
     )
     with transaction() as session:
         made = glide_notes.write(session, actor(), outing, portal().reference.tables, today(), now())

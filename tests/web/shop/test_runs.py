@@ -288,7 +288,7 @@ def test_what_is_not_there_is_not_found(tina: Visitor, desk: Desk) -> None:
     tina.get("/shop/bench/pairs/999999/take-out", status=404)
     for path in ("runs/999999/dress", "runs/999999/add", "pairs/999999/done", "pairs/999999/undo"):
         tina.post(f"/shop/bench/{path}", status=404)
-    tina.post("/shop/bench/begin", {"layer": "no such", "grinder": "0", "key": "some key"}, status=409)
+    tina.post("/shop/bench/begin", {"layer": "no such", "grinder": "0", "key": "some\0 key"}, status=409)
     tina.post("/shop/bench/begin", {"plan": "9", "number": "0", "key": "some key"}, status=409)
 
 
