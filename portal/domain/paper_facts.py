@@ -146,17 +146,30 @@ def state(pair: int, record: Record, issued_on: date, life: BaseLife | None = No
 
 @dataclass(frozen=True)
 class Since:
-    """What was recorded after a paper was issued; ``is_same`` says that all it states is still recorded so."""
+    """What was recorded after a paper was issued; ``is_same`` says that all it states is still recorded so.
+
+    Of a pair that was passed on since nothing is told but that.
+    """
 
     is_same: bool
     grinds: tuple[GrindFact, ...] = ()
     measured: tuple[Measured, ...] = ()
     reworks: int = 0
+    is_passed_on: bool = False
 
     @property
     def is_newer(self) -> bool:
         """Whether a newer paper would say more."""
-        return bool(self.grinds or self.measured or self.reworks)
+        return bool(self.grinds or self.measured or self.reworks or self.is_passed_on)
+
+    def told(self, *, was_theirs: bool, is_theirs: bool) -> Since:
+        """What may be told of it, by whether the pair was its owner's of today when the day of the paper began and ended.
+
+        Where it was passed on that very day the paper may be of either, and is out of date once there is more to say.
+        """
+        if was_theirs or (is_theirs and self.is_same and not self.is_newer):
+            return self
+        return Since(self.is_same, is_passed_on=True)
 
 
 def since(it: PairStatement, record: Record) -> Since:

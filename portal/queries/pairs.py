@@ -61,9 +61,9 @@ def of_club(session: Session, club_id: int, *, archived: bool = False) -> list[P
     )
 
 
-def is_known(session: Session, pair_id: int) -> bool:
-    """Whether there is a pair with this number, whoever may see it: for who holds a paper of it."""
-    return session.scalar(select(Pair.id).where(Pair.id == pair_id)) is not None
+def known(session: Session, pair_id: int) -> Pair | None:
+    """The pair with this number, whoever may see it: for who holds a paper of it."""
+    return session.get(Pair, pair_id)
 
 
 def all_for(session: Session, actor: Actor) -> list[Pair]:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, datetime, time, timedelta
+from typing import Any
 
 from flask import make_response, render_template, request
 from werkzeug.wrappers import Response
@@ -14,11 +15,13 @@ from portal.domain.errors import NotFound
 from portal.domain.paper_facts import FleetStatement, PairStatement, Record, Since, since, state
 from portal.domain.tags import grouped, number_of, tag_of
 from portal.domain.words import N_
+from portal.queries import handovers as find_handovers
 from portal.queries import pairs as find_pairs
 from portal.services import throttle
 from portal.services.addresses import network_of
 from portal.web.errors import page
 from portal.web.forms import PortalForm, Problem, said, trimmed
+from portal.web.language import speak
 from portal.web.paper_seals import fleet_digest, paper_seals, record_of
 from portal.web.public.blueprint import bp
 from portal.web.request import db, now, transaction
@@ -101,12 +104,14 @@ def _typed(tag: str, day: date, code: str) -> PairStatement | None:
 
 def _pair(statement: PairStatement, code: str, *, is_typed: bool = False) -> Response:
     record: Record | None = None
-    if find_pairs.is_known(db(), statement.pair):
-        record = record_of(db(), statement.pair)
+    told: Since | None = None
+    pair = find_pairs.known(db(), statement.pair)
+    if pair is not None:
+        record = record_of(db(), pair.id)
         if is_typed:
             # The code says nothing of how many reworks there were.
             statement = replace(statement, reworks=record.reworks)
-    told = since(statement, record) if record is not None else None
+        told = _told(pair, since(statement, record), statement.issued_on)
     shown = record.first(statement.grinds, statement.measured) if record and told and told.is_same else None
     return _closed(
         make_response(
@@ -125,19 +130,28 @@ def _pair(statement: PairStatement, code: str, *, is_typed: bool = False) -> Res
 
 def _fleet(statement: FleetStatement, code: str) -> Response:
     kept = []
-    for pair in statement.pairs:
+    for number in statement.pairs:
         told = None
-        if find_pairs.is_known(db(), pair):
-            record = record_of(db(), pair)
+        pair = find_pairs.known(db(), number)
+        if pair is not None:
+            record = record_of(db(), number)
             then = record.until(statement.issued_on)
-            told = Since(True, record.grinds[len(then.grinds) :], record.measured[len(then.measured) :])
-        kept.append(Kept(grouped(tag_of(pair)), told))
+            newer = Since(True, record.grinds[len(then.grinds) :], record.measured[len(then.measured) :])
+            told = _told(pair, newer, statement.issued_on)
+        kept.append(Kept(grouped(tag_of(number)), told))
     is_same = fleet_digest(db(), statement.pairs, statement.issued_on) == statement.digest
     return _closed(
         make_response(
             render_template("public/papers.html", statement=statement, code=code, kept=kept, is_same=is_same)
         )
     )
+
+
+def _told(pair: Any, it: Since, issued_on: date) -> Since:
+    """What whoever holds the paper reads of later: nothing of an owner who has had the pair only since."""
+    begins = datetime.combine(issued_on, time(), speak().zone)
+    theirs = find_handovers.was_theirs(db(), pair)
+    return it.told(was_theirs=theirs(begins), is_theirs=theirs(begins + timedelta(days=1)))
 
 
 def _unknown() -> Response:

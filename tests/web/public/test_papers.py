@@ -14,7 +14,7 @@ from portal.db.grinds import Grind
 from portal.db.pairs import Pair
 from portal.db.people import FailedTry
 from portal.domain.tags import grouped, tag_of
-from portal.services import grinds, throttle
+from portal.services import grinds, handovers, throttle
 from tests import make
 from tests.cast import Cast
 from tests.documents.reading import square_codes, text_of
@@ -74,13 +74,9 @@ def test_the_page_tells_what_came_later_and_what_was_changed(
     page = visitor.get(path_of(paper))
     assert "The paper is out of date." in page.text
     assert "A grind was recorded on Mon 2 November 2026" in page.text
-    # Who had it then, and whether it is still in somebody's list, changes nothing.
+    # Whether it is still in somebody's list changes nothing.
     with database.write.begin() as session:
-        session.execute(
-            update(Pair)
-            .where(Pair.id == cast.pair_id)
-            .values(owner_id=cast.carl.person_id, archived_at=make.NOW)
-        )
+        session.execute(update(Pair).where(Pair.id == cast.pair_id).values(archived_at=make.NOW))
     assert visitor.get(path_of(paper)).text == page.text
     with database.write.begin() as session:
         session.execute(update(Grind).values(after_tip_um=500))
@@ -88,6 +84,47 @@ def test_the_page_tells_what_came_later_and_what_was_changed(
     assert "is not what it was" in page.text
     assert "out of date" not in page.text
     assert not page.all("table")
+
+
+def pass_on(database: Database, cast: Cast, at: datetime) -> None:
+    with database.write.begin() as session:
+        handovers.offer(session, cast.alice, cast.pair_id, "23456789AC", at)
+        handovers.take(session, cast.carl, "23456789AC", at)
+
+
+OUT_OF_DATE = "The paper is out of date. Ask for a newer one."
+
+
+def test_whoever_keeps_a_paper_reads_nothing_of_whoever_has_the_pair_now(
+    visitor: Visitor, cast: Cast, database: Database, paper: bytes
+) -> None:
+    with database.write.begin() as session:
+        make.pair(session, owner_id=cast.alice.person_id)
+    several = visitor.as_(cast.alice).raw("GET", "/my/pairs/histories.pdf").data
+    (code,) = set(re.findall(r"Check code (\w{4} \w{4})", text_of(paper)))
+
+    def pages() -> list[Page]:
+        asked = typed(visitor, tag_of(cast.pair_id), here().isoformat(), code)
+        return [visitor.get(path_of(paper)), asked, visitor.get(path_of(several))]
+
+    pass_on(database, cast, datetime.now(UTC) + timedelta(days=1))
+    told = [page.text for page in pages()]
+    ground(database, cast.pair_id, here() + timedelta(days=3))
+    for page, before in zip(pages(), told, strict=True):
+        assert OUT_OF_DATE in page.text
+        assert "recorded on" not in page.text
+        assert page.text == before
+
+
+def test_a_paper_of_the_day_on_which_the_pair_was_passed_on_may_be_of_either(
+    visitor: Visitor, cast: Cast, database: Database, paper: bytes
+) -> None:
+    pass_on(database, cast, datetime.now(UTC))
+    assert "Nothing newer is recorded." in visitor.get(path_of(paper)).text
+    ground(database, cast.pair_id, here() + timedelta(days=1))
+    page = visitor.get(path_of(paper))
+    assert OUT_OF_DATE in page.text
+    assert "recorded on" not in page.text
 
 
 def test_a_pair_that_is_erased_leaves_a_paper_that_is_still_known(
