@@ -167,6 +167,8 @@ HELD: Mapping[str, Held] = {
         let_go="from_person_id to_person_id",
         emptied="title notes",
         of_owners="title notes",
+        # Which club somebody else is in.
+        hidden="to_club_id",
     ),
     "grind": _held(PAIR, name="technician", struck="remarks"),
     "check_in": _held(PAIR, name="technician", emptied="brought_by", struck="remarks conditions"),

@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterator, Sequence
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import ColumnElement, Row, Table, and_, exists, func, or_, select
+from sqlalchemy import Column, ColumnElement, Row, Table, and_, case, exists, func, or_, select
 from sqlalchemy.orm import Session, joinedload
 
 from portal.db.bookings import Booking
@@ -15,6 +15,7 @@ from portal.db.clubs import Club
 from portal.db.handovers import Handover
 from portal.db.pairs import Pair
 from portal.db.tables import Base
+from portal.domain.handovers import Way
 from portal.domain.personal import HELD, Whose
 
 # What was seen of a pair belongs to whoever had it then.
@@ -85,17 +86,26 @@ def _by_pair(name: str, table: Table, person_id: int) -> ColumnElement[bool]:
     if name == "pair":
         return table.c.owner_id == person_id
     if name == "rework":
-        grinds = table_of("grind")
-        pair_of = select(grinds.c.pair_id).where(grinds.c.id == table.c.grind_id).scalar_subquery()
-        return or_(_was_theirs(pair_of, table.c.created_at, person_id), table.c.asked_by_id == person_id)
+        found = _was_theirs(_pair_of_rework(), table.c.created_at, person_id)
+        return or_(found, table.c.asked_by_id == person_id)
     if name in MOMENTS:
         return _was_theirs(table.c.pair_id, table.c[MOMENTS[name]], person_id)
     return table.c.pair_id.in_(own_pairs(person_id))
 
 
+def _pair_of_rework() -> Any:
+    grinds, reworks = table_of("grind"), table_of("rework")
+    # Of the rework outside, however deep in the statement this stands.
+    rows = select(grinds.c.pair_id).where(grinds.c.id == reworks.c.grind_id)
+    return rows.correlate(reworks).scalar_subquery()
+
+
 def _was_theirs(pair_id: Any, moment: Any, person_id: int) -> ColumnElement[bool]:
-    """Whether a pair was theirs at a moment: whoever it left first after that, else whose it is now."""
-    later = (Handover.pair_id == pair_id) & (Handover.at > moment)
+    """Whether a pair was theirs at a moment: whoever it left first after that, else whose it is now.
+
+    A claimed pair was its skier's before, too, as ``handovers.was_theirs`` has it for pages.
+    """
+    later = (Handover.pair_id == pair_id) & (Handover.at > moment) & (Handover.way != Way.CLAIMED)
     first = select(Handover.from_person_id).where(later).order_by(Handover.at, Handover.id).limit(1)
     return or_(
         and_(pair_id.in_(own_pairs(person_id)), ~exists().where(later)),
@@ -137,10 +147,19 @@ def rows_of(
     Of letters those about what they booked, and about nothing booked: the others name other people.
     """
     table = table_of(name)
-    rows = select(*(table.c[column] for column in columns)).where(is_theirs(name, person_id, email))
+    shown = (_shown(table.c[column], person_id) for column in columns)
+    rows = select(*shown).where(is_theirs(name, person_id, email))
     if name in {"outbox_letter", "outbox_enclosure"}:
         rows = rows.where(_about_them(table, person_id))
     yield from session.execute(rows.order_by(*table.primary_key))
+
+
+def _shown(column: Column[Any], person_id: int) -> ColumnElement[Any]:
+    """A column as its person reads it: an answer that was given when somebody else had the pair is that one's."""
+    if (column.table.name, column.name) != ("rework", "reason"):
+        return column
+    theirs = _was_theirs(_pair_of_rework(), column.table.c.decided_at, person_id)
+    return case((theirs, column), else_="").label(column.name)
 
 
 def _about_them(table: Table, person_id: int) -> ColumnElement[bool]:
