@@ -131,8 +131,9 @@ def test_a_payment_is_taken_and_has_a_receipt(tina: Visitor, desk: Desk) -> None
 def test_a_form_that_is_sent_twice_charges_once(tina: Visitor, desk: Desk) -> None:
     booked = desk.confirmed()
     page = tina.get(f"/shop/bookings/{booked.id}/payments")
-    for _ in range(2):
-        answer = tina.send(page, amount="49.00", method="cash")
+    # No database text holds the second one's last character.
+    for more in ("", "\0"):
+        answer = tina.send(page, amount="49.00", method="cash", key=page.form()["key"] + more)
         assert "receipt 2026-00001" in answer.text
     with desk.database.read() as session:
         assert session.scalars(select(Payment.amount)).all() == [Decimal("49.00")]
