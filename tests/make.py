@@ -11,6 +11,7 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from portal.db.arrivals import CheckIn
 from portal.db.bookings import Booking, BookingItem
 from portal.db.catalogue import Structure
 from portal.db.clubs import Club, ClubManager, Junior
@@ -140,6 +141,14 @@ def pair(session: Session, owner: Person | None = None, **given: Any) -> Pair:
         **given,
     }
     made = Pair(**values)
+    session.add(made)
+    session.flush()
+    return made
+
+
+def came_in(session: Session, pair: Pair, um: int, day: date = TODAY) -> CheckIn:
+    """What was measured of a pair when it came in, micrometres at the tip."""
+    made = CheckIn(pair_id=pair.id, day=day, at=NOW, technician="Tina", conditions=[], tip_um=um)
     session.add(made)
     session.flush()
     return made

@@ -16,6 +16,8 @@ from portal.domain.words import N_, Phrase
 WORTH_GAIN = 0.1
 # Bases were measured smoother and slower after about so much skiing and waxing: Sports Engineering 16 (2013) 229-238.
 WORN_KM, WORN_WAXINGS = 150, 35
+# With less than this above the minimum a first grind wants a word before. Our own choice: a coarse structure takes about as much.
+FIRST_GRIND_UM = 40
 
 
 class Worth(StrEnum):
@@ -110,10 +112,23 @@ def _worth(life: BaseLife, suits: Suits, ground_on: date | None, today: date, is
 
 
 def is_near_minimum(life: BaseLife) -> bool:
-    """Whether hardly a grind is left, or it is not sure that one is."""
+    """Whether hardly a grind is left, or it is not sure that one is; of a base never ground here, whether there is room for one."""
     if life.grinds_left is None:
-        return False
+        return life.reading is not None and life.reading.um - life.minimum_um < FIRST_GRIND_UM
     return life.grinds_left <= 1 or (life.left_range or (1, 1))[0] == 0
+
+
+def before_first(life: BaseLife) -> Phrase | None:
+    """How far a base that was measured but never ground here is above the minimum; nothing for any other base."""
+    if life.reading is None or life.grinds_left is not None:
+        return None
+    if not is_near_minimum(life):
+        return Phrase(N_("Not ground here yet, so grinds left are not counted."))
+    room = life.reading.um - life.minimum_um
+    if room < 0:
+        return Phrase(N_("Thinner than the workshop's minimum: ask the workshop first."))
+    mm = f"{room / 1000:.{2 if room % 10 == 0 else 3}f}"
+    return Phrase(N_("%(mm)s mm above the workshop's minimum: ask the workshop first."), {"mm": mm})
 
 
 def _passes_minimum(life: BaseLife) -> bool:
@@ -177,6 +192,9 @@ def _of_base(life: BaseLife) -> list[Phrase]:
         return [Phrase(N_("The base was never measured, so it is not known how many grinds are left."))]
     if _passes_minimum(life):
         return [Phrase(N_("The grind would take the base below the workshop's minimum."))]
+    first = before_first(life)
+    if first is not None:
+        return [first]
     left, between = life.grinds_left, life.left_range
     if left is None or between is None:
         return []
@@ -210,6 +228,9 @@ def base_said(life: BaseLife) -> Phrase:
         return Phrase(N_("Not measured yet."))
     if _passes_minimum(life) or life.grinds_left == 0:
         return Phrase(N_("Hardly any base is left."))
+    first = before_first(life) if is_near_minimum(life) else None
+    if first is not None:
+        return first
     if life.grinds_left is None or life.left_range is None:
         return Phrase(N_("%(mm)s mm measured."), {"mm": f"{life.reading.um / 1000:.2f}"})
     return _left(life.grinds_left, life.left_range)

@@ -21,6 +21,7 @@ class Due(StrEnum):
     OLD_GRIND = "old_grind"
     LAST_GRIND = "last_grind"
     NO_GRIND_LEFT = "no_grind_left"
+    THIN_BEFORE_FIRST = "thin_before_first"
 
     @property
     def words(self) -> str:
@@ -36,6 +37,9 @@ DUE_WORDS = {
     ),
     Due.LAST_GRIND: N_("The base has one more grind at most. Choose it well."),
     Due.NO_GRIND_LEFT: N_("The base is too thin for another grind. Talk to us before you book."),
+    Due.THIN_BEFORE_FIRST: N_(
+        "It was never ground here, and hardly any base is left for a grind. Talk to us before you book."
+    ),
 }
 
 
@@ -49,10 +53,17 @@ def first_day(season: int) -> date:
     return season_end(date(season, 1, 1)) + timedelta(days=1)
 
 
-def due_of(last_ground: date | None, grinds_left: int | None, season: int) -> tuple[Due, ...]:
-    """What is due on a pair in a season, from its last grind and the grinds that its base has left; None for not known."""
+def due_of(
+    last_ground: date | None, grinds_left: int | None, season: int, *, is_thin: bool = False
+) -> tuple[Due, ...]:
+    """What is due on a pair in a season, from its last grind and the grinds that its base has left; None for not known.
+
+    ``is_thin`` says of a base whose grinds left are not counted that there is hardly room for one.
+    """
     if grinds_left == 0:
         return (Due.NO_GRIND_LEFT,)
+    if grinds_left is None and is_thin:
+        return (Due.THIN_BEFORE_FIRST,)
     found = []
     if last_ground is None:
         found.append(Due.NEVER_GROUND)

@@ -9,7 +9,7 @@ from datetime import date, datetime
 from portal.db.workshop import Workshop
 from portal.domain.own_texts import NONE, OwnTexts, fill
 from portal.domain.season_letter import Due
-from portal.domain.words import N_
+from portal.domain.words import N_, Phrase
 from portal.i18n import Voice, voice
 from portal.mail import openings
 from portal.mail.messages import Recipient, hours_line, render
@@ -34,6 +34,8 @@ class PairLine:
     due: tuple[Due, ...]
     # What is ordered already is due no more.
     is_booked: bool = False
+    # What is said of a base that was never ground here but measured.
+    first: Phrase | None = None
 
 
 def letter(
@@ -75,7 +77,9 @@ def stop_page(token: str) -> str:
 
 
 def left(line: PairLine, speaker: Voice) -> str:
-    """How many grinds the base has left, in words; none where it was not measured or never ground."""
+    """How many grinds the base has left, in words; none where it was not measured."""
+    if line.first is not None:
+        return speaker.say(line.first)
     if not line.grinds_left:
         return ""
     words = speaker.plural(

@@ -9,10 +9,11 @@ from io import BytesIO
 from pypdf import PdfReader
 
 from portal.documents.history import render, render_fleet
-from portal.domain.base_life import Thickness
+from portal.domain.base_life import BaseLife, Place, Reading, Thickness
 from portal.domain.words import Phrase
 from tests.documents.histories import (
     LONG_REMARK,
+    MADE_ON,
     PAIR,
     SAID,
     fleet,
@@ -112,6 +113,24 @@ def test_a_base_at_its_minimum_has_no_grind_left() -> None:
     (line,) = grinds(1)
     worn = replace(line, before_um=Thickness(560, 560, 560), after_um=Thickness(520, 520, 520))
     assert "None: another grind would pass the workshop's minimum." in text_of(paper(history((worn,))))
+
+
+def test_a_base_that_was_measured_but_never_ground_here_says_how_much_room_it_has() -> None:
+    bare = history(())
+    for um, left, due in (
+        (
+            520,
+            "0.02 mm above the workshop's minimum: ask the workshop first.",
+            "Talk with the workshop before the next grind",
+        ),
+        (900, "Not ground here yet, so grinds left are not counted.", "A first grind: answer"),
+    ):
+        reading = Reading(um, Place.TIP, MADE_ON, 0, is_beside=True)
+        life = BaseLife((), bare.base_life.minimum_um, 0, 0, reading, None)
+        text = text_of(paper(replace(bare, base_life=life)))
+        assert left in text
+        assert due in text
+        assert "Not measured" not in text
 
 
 def test_a_reading_from_before_the_last_grind_says_so() -> None:

@@ -8,8 +8,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from portal.domain.base_life import BaseGrind, BaseLife, Thickness, base_life
-from portal.domain.next_grind import Judgement, Suits, Worth, judged
+from portal.domain.base_life import BaseGrind, BaseLife, Place, Reading, Thickness, base_life
+from portal.domain.next_grind import (
+    Judgement,
+    Suits,
+    Worth,
+    base_said,
+    before_first,
+    is_near_minimum,
+    judged,
+)
 
 TODAY = date(2026, 12, 10)
 THIS_WINTER, LAST_WINTER = date(2026, 11, 20), date(2025, 11, 20)
@@ -78,6 +86,33 @@ def test_a_pair_that_loses_more_than_is_stated_is_not_refused_but_said_to_be_thi
     made = judged(base_life(heavy, 500, 40), Suits(0.2, 0.9), LAST_WINTER, TODAY)
     assert made.worth is Worth.THINK_TWICE
     assert "With what this pair usually loses, another grind would pass the workshop's minimum" in told(made)
+
+
+@pytest.mark.parametrize(
+    ("um", "is_near", "said"),
+    [
+        (480, True, "Thinner than the workshop's minimum: ask the workshop first."),
+        (500, True, "0.00 mm above the workshop's minimum: ask the workshop first."),
+        (520, True, "0.02 mm above the workshop's minimum: ask the workshop first."),
+        (539, True, "0.039 mm above the workshop's minimum: ask the workshop first."),
+        (540, False, "Not ground here yet, so grinds left are not counted."),
+    ],
+)
+def test_a_base_that_was_measured_but_never_ground_here_is_said_to_be_thin_where_it_is(
+    um: int, is_near: bool, said: str
+) -> None:
+    measured = BaseLife((), 500, 0, 0, Reading(um, Place.TIP, TODAY, 0, is_beside=True), None)
+    assert is_near_minimum(measured) is is_near
+    assert str(before_first(measured)) == said
+    made = judged(measured, Suits(), None, TODAY)
+    assert made.worth is (Worth.THINK_TWICE if is_near else Worth.DEPENDS)
+    assert said in told(made)
+    assert str(base_said(measured)) == (said if is_near else "0.54 mm measured.")
+
+
+def test_a_base_that_was_ground_here_or_never_measured_has_its_own_words() -> None:
+    assert before_first(life(520)) is None
+    assert before_first(BaseLife((), 500, 0, 0, None, None)) is None
 
 
 def test_a_grind_that_is_to_be_made_good_comes_first() -> None:

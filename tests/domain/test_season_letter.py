@@ -30,3 +30,7 @@ def test_a_season_runs_from_july_to_june() -> None:
 )
 def test_what_is_due(last: date | None, left: int | None, due: tuple[Due, ...]) -> None:
     assert due_of(last, left, 2026) == due
+
+
+def test_a_thin_base_that_was_never_ground_is_not_asked_for_a_grind() -> None:
+    assert due_of(None, None, 2026, is_thin=True) == (Due.THIN_BEFORE_FIRST,)

@@ -68,7 +68,8 @@ def test_only_whoever_agreed_has_a_pair_and_can_be_reached_gets_a_letter(
 
 def test_a_letter_says_what_is_on_each_pair_and_what_is_due(session: Session, cast: Cast) -> None:
     ada = agreed(session, name="Ada", email="ada@example.test")
-    fresh, old, thin, new = (make.pair(session, ada, maker=maker) for maker in ("A", "B", "C", "D"))
+    fresh, old, thin, new, worn = (make.pair(session, ada, maker=maker) for maker in "ABCDE")
+    make.came_in(session, worn, 520)
     structure = make.structure(session)
     for pair, day, um in ((fresh, 2, 1100), (old, 2, 1100), (thin, 3, 505)):
         ground_on = date(2026, 11, day) if pair is not old else date(2026, 3, 2)
@@ -83,13 +84,15 @@ def test_a_letter_says_what_is_on_each_pair_and_what_is_due(session: Session, ca
     parts = row.body.split("\n\n")
     assert parts[0].splitlines()[0] == "Hello Ada,"
     assert "First words for Ada." in row.body
-    about = {part.splitlines()[0]: part for part in parts[2:7]}
+    about = {part.splitlines()[0]: part for part in parts[2:8]}
     assert f"On the base: {structure.name}, since Mon 2 November 2026." in about[fresh.title]
     assert "Nothing is due." in about[fresh.title]
     assert "The base has about" in about[fresh.title]
     assert "last ground before this season" in about[old.title]
     assert "too thin for another grind" in about[thin.title]
     assert "never ground here" in about[new.title]
+    assert "0.02 mm above the workshop's minimum: ask the workshop first." in about[worn.title]
+    assert "hardly any base is left for a grind. Talk to us before you book." in about[worn.title]
     assert "in a booking already" in about[booked.title]
     assert "due" not in about[booked.title].lower()
     assert "Frozen" not in row.body

@@ -10,21 +10,19 @@ from portal.documents.history.part import Part
 from portal.documents.history.values import History
 from portal.documents.layout import SMALL, Said, Strong, Typesetter
 from portal.domain.base_life import BaseLife
-from portal.domain.next_grind import Worth
+from portal.domain.next_grind import Worth, before_first, is_near_minimum
 from portal.domain.words import N_
 from portal.i18n import Voice
 from portal.pictures import base_life as base_life_picture
 
-# From so few grinds on the next one wants a word before. Our own choice.
-FEW_LEFT = 1
 # Low enough for the first page to hold it.
 LINE_HEIGHT = 140
 
 
 def say_left(life: BaseLife, voice: Voice) -> str:
-    """The grinds left with their range: ``6 (4 to 9)``; a dash where they are not known."""
+    """The grinds left with their range: ``6 (4 to 9)``; a dash where they are not known, and there is room for one."""
     if life.grinds_left is None:
-        return "\N{EN DASH}"
+        return voice.say(N_("ask first")) if is_near_minimum(life) else "\N{EN DASH}"
     left, between = voice.number(life.grinds_left), life.left_range
     if between is None or between[0] == between[1]:
         return left
@@ -99,6 +97,9 @@ class Now(Part):
 
     def _left(self) -> Said | tuple[Said, ...]:
         life = self.history.base_life
+        first = before_first(life)
+        if first is not None:
+            return self.say(first)
         if life.grinds_left is None:
             return self.say(N_("Not measured: ask for a measurement when the skis are handed in."))
         if life.grinds_left == 0:
@@ -123,16 +124,16 @@ class Now(Part):
 
     def _due(self) -> str:
         life = self.history.base_life
-        if self.history.structure_now is None:
-            return self.say(N_("A first grind: answer the snow questions, and choose a structure by them."))
-        if life.reading is None:
-            return self.say(N_("A measurement of the base, before the next grind."))
-        if life.grinds_left is not None and life.grinds_left <= FEW_LEFT:
+        if is_near_minimum(life):
             return self.say(
                 N_(
                     "Talk with the workshop before the next grind: hardly any base is left that may be ground off."
                 )
             )
+        if self.history.structure_now is None:
+            return self.say(N_("A first grind: answer the snow questions, and choose a structure by them."))
+        if life.reading is None:
+            return self.say(N_("A measurement of the base, before the next grind."))
         return self.say(
             N_(
                 "The next grind, when one of the signs under “When to grind again” is there. Have a look after each winter."

@@ -6,6 +6,7 @@ from flask import flash, redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
 from portal.domain.errors import NotFound, NotNow
+from portal.domain.next_grind import before_first
 from portal.domain.words import N_
 from portal.queries import arrivals as find_arrivals
 from portal.queries import bookings as find_bookings
@@ -62,6 +63,7 @@ def the_pair(club_id: int, pair_id: int) -> str:
         reworks=lines_of(db(), grinds),
         asks=can_ask(db(), grinds),
         life=life,
+        first=before_first(life),
         life_range=history.ranged(life),
         life_table=history.in_numbers(life),
         picture=history.drawn(life),

@@ -89,6 +89,7 @@ def test_what_is_due_comes_first_and_the_most_urgent_is_the_one_thing_to_do(
         alice = session.get_one(Person, cast.alice.person_id)
         thin = make.pair(session, alice, model="Thin")
         ground(session, thin.id, "twinflower", 505)
+        make.came_in(session, make.pair(session, alice, model="Worn"), 520)
         old = make.pair(session, alice, model="Old")
         ground(session, old.id, "twinflower", 900, date(2023, 11, 2))
         booking = make.booking(session, alice, pair=session.get_one(Pair, cast.pair_id))
@@ -103,6 +104,7 @@ def test_what_is_due_comes_first_and_the_most_urgent_is_the_one_thing_to_do(
         for words in (
             "is ready to be collected",
             "is near the end of its base",
+            "Worn 187 cm is near the end of its base. 0.02 mm above the workshop's minimum: ask the workshop first.",
             "was last ground on Thu 2 November 2023",
         )
     ]
