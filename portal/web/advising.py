@@ -64,11 +64,16 @@ class Advised:
     @property
     def headline(self) -> Phrase:
         """The advice in one sentence."""
-        text = (
-            N_("The %(family)s family suits %(days)s of 100 of your days")
-            if self.purpose is Purpose.ALL_ROUND
-            else N_("The %(family)s family suits %(days)s of 100 of the days this pair is for")
-        )
+        if self.purpose is not Purpose.ALL_ROUND:
+            return self.headline_of_pair
+        return self._headline(N_("The %(family)s family suits %(days)s of 100 of your days"))
+
+    @property
+    def headline_of_pair(self) -> Phrase:
+        """The same for answers that were given for one pair: its days need not be all of its skier's days."""
+        return self._headline(N_("The %(family)s family suits %(days)s of 100 of the days this pair is for"))
+
+    def _headline(self, text: str) -> Phrase:
         best = self.advice.families[0]
         return Phrase(text, {"family": Phrase(best.family.name), "days": hundred(best.coverage)})
 

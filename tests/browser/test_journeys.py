@@ -162,7 +162,7 @@ def test_a_skier_comes_with_a_question_and_leaves_with_a_history(
 
         # My skis: what the pair covers, and whether it is one for today.
         skier.go("/my/pairs")
-        assert re.search(r"This pair suits \d+ of 100 of your days", skier.words)
+        assert re.search(r"This pair suits \d+ of 100 of all your days", skier.words)
         skier.page.get_by_label("Air temperature", exact=True).fill("-6")
         skier.press("Rank my pairs")
         assert "Choose the kind of snow" in skier.words

@@ -143,7 +143,7 @@ def _best_first(rows: Any, advised: advising.Advised | None) -> list[Any]:
 def _hint(row: Any, advised: advising.Advised | None) -> Phrase | str:
     if advised is not None and row.key in advised.shares:
         return Phrase(
-            N_("%(family)s. Suits %(days)s of 100 of your days"),
+            N_("%(family)s. Suits %(days)s of 100 of the days this pair is for"),
             {"family": row.family.name, "days": hundred(advised.shares[row.key])},
         )
     return str(row.family.name)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from flask import render_template
@@ -73,6 +73,8 @@ class Part:
     lines: tuple[Line, ...]
     answers: Any
     covers: PairSet | None
+    # Numbers of pairs with answers of their own: their pages speak of other days.
+    own_answers: frozenset[int] = frozenset()
 
     @property
     def together(self) -> int | None:
@@ -172,8 +174,17 @@ def _parts(lines: Sequence[Line]) -> list[Part]:
         own = [line for line in lines if line.pair.discipline is discipline]
         if own:
             row = covering.usual_answers(answers, discipline)
-            found.append(_part(discipline, own, row, by))
+            part = _part(discipline, own, row, by)
+            found.append(replace(part, own_answers=_answered(answers, own)))
     return found
+
+
+def _answered(answers: Sequence[Any], lines: Sequence[Line]) -> frozenset[int]:
+    return frozenset(
+        line.pair.id
+        for line in lines
+        if any(row.pair_id == line.pair.id and row.finished_at is not None for row in answers)
+    )
 
 
 def _part(discipline: Discipline, lines: Sequence[Line], row: Any, by: covering.Grounds) -> Part:
@@ -185,10 +196,7 @@ def _part(discipline: Discipline, lines: Sequence[Line], row: Any, by: covering.
     shares: Mapping[int, float] = {
         line.pair.id: share for line, share in zip(ground, covers.shares, strict=True)
     }
-    whole = (
-        Line(line.pair, line.grind, line.life, shares.get(line.pair.id), line.note, line.item)
-        for line in lines
-    )
+    whole = (replace(line, share=shares.get(line.pair.id)) for line in lines)
     # The pair that suits most days comes first; those of which nothing is known stand at the end.
     ordered = sorted(whole, key=lambda line: -1.0 if line.share is None else line.share, reverse=True)
     return Part(discipline, tuple(ordered), row, covers)

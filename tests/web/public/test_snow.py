@@ -224,7 +224,7 @@ def test_a_pair_is_not_asked_what_is_known_of_it_and_shows_its_advice(
     assert asked == ["air", "humidity", "snow", "track_wet", "place", "weak"]
     page = alice.send(page, "/finish")
     assert "For Fennmark Skarv" in page.text
-    assert "of 100 of your days" in alice.get(f"/my/pairs/{cast.pair_id}").text
+    assert "of 100 of the days this pair is for" in alice.get(f"/my/pairs/{cast.pair_id}").text
     token = stored(database)[0].token
     alice.get(f"/snow/{token}/discipline", 404)
 
@@ -237,7 +237,7 @@ def test_the_advised_structure_is_preselected_on_the_way_to_a_booking(visitor: V
     page = alice.send(alice.get("/my/book"), pairs=[str(cast.pair_id)])
     assert page.form()["structure"] == advised
     assert "From your answers for this pair" in page.text
-    assert "of 100 of your days" in page.text
+    assert "of 100 of the days this pair is for" in page.text
 
 
 def test_a_second_pair_begins_from_what_was_answered_for_the_first(

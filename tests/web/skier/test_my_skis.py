@@ -14,7 +14,7 @@ from portal.db.bookings import BookingItem
 from portal.db.engine import Database
 from portal.db.pairs import Pair
 from portal.db.people import Person
-from portal.domain.answers import AirDays, Discipline
+from portal.domain.answers import AirDays, Discipline, Purpose
 from portal.domain.bookings import Stage, Status
 from portal.queries import catalogue as find_structures
 from portal.services import grinds
@@ -42,6 +42,8 @@ def skis(database: Database, cast: Cast) -> None:
         make.pair(session, alice, model="Bare")
         make.pair(session, alice, model="Kick", discipline=Discipline.CLASSIC)
         make.answers(session, alice, air_c=AirDays(-12, -4, 3), discipline=Discipline.SKATE)
+        skarv = session.get_one(Pair, cast.pair_id)
+        make.answers(session, alice, pair=skarv, purpose=Purpose.RACE)
 
 
 def rows(page: Page) -> list[str]:
@@ -53,7 +55,8 @@ def test_pairs_are_put_beside_what_they_cover_and_what_none_does(
 ) -> None:
     page = visitor.as_(cast.alice).get("/my/pairs")
     assert page.h1 == "My skis"
-    assert re.search(r"Together your pairs suit \d\d of 100 of your days", page.text)
+    assert re.search(r"Together your pairs suit \d\d of 100 of all your days", page.text)
+    assert "their pages count the days each one is for: Fennmark Skarv" in page.text
     assert "Your usual snow is taken from your answers of Mon 7 December 2026." in page.text
     assert "What no pair covers" in page.text
     assert re.search(
