@@ -128,7 +128,7 @@ def test_three_answers_lead_to_the_pair_for_today_and_a_wrong_one_is_asked_again
     alice = visitor.as_(cast.alice)
     page = asked(alice, air="-16", kind="new")
     assert page.h1 == "Which pair today"
-    assert "Your pairs for this snow" in page.text
+    assert "Skate: your pairs for this snow" in page.text
     wrong = asked(alice, air="cold")
     assert "Choose the kind of snow" in wrong.errors
     assert wrong.form()["air"] == "cold"

@@ -9,7 +9,10 @@ import pytest
 
 from portal.db.catalogue import Structure
 from portal.db.engine import Database
+from portal.db.pairs import Pair
 from portal.db.people import Person
+from portal.domain.answers import Discipline
+from portal.domain.bookings import Stage, Status
 from portal.queries import catalogue as find_structures
 from portal.services import grinds
 from tests import make
@@ -36,8 +39,7 @@ def ground(session: Any, pair_id: int, structure: Structure) -> None:
 
 
 def ranked(page: Page) -> list[str]:
-    (listed,) = page.all("ol")
-    return [page.words(item) for item in listed if item.tag.endswith("}li")]
+    return [page.words(item) for listed in page.all("ol") for item in listed if item.tag.endswith("}li")]
 
 
 @pytest.mark.parametrize(("asked", "first"), [(COLD, "Skarv"), (SLUSH, "Lom")])
@@ -64,6 +66,30 @@ def test_a_track_that_nobody_felt_is_taken_from_air_and_humidity(
 ) -> None:
     page = visitor.as_(cast.alice).get("/my/today?air=-16&kind=new&moisture=unsure&humidity=dry")
     assert "Skarv" in ranked(page)[0]
+    assert "16 °C, not known how wet the track is; humidity: Dry" in page.text
+
+
+def test_each_kind_of_skiing_is_ranked_by_itself_and_each_pair_says_where_it_is(
+    visitor: Visitor, cast: Cast, two_pairs: None, database: Database
+) -> None:
+    with database.write.begin() as session:
+        alice = session.get_one(Person, cast.alice.person_id)
+        kick = make.pair(session, alice, model="Kick", discipline=Discipline.CLASSIC)
+        ground(session, kick.id, find_structures.by_key(session, "butterwort"))
+        (item,) = make.booking(session, alice, pair=session.get_one(Pair, cast.pair_id)).items
+        item.booking.status, item.stage = Status.CONFIRMED, Stage.CHECKED_IN
+        kick.found_at = make.NOW
+    page = visitor.as_(cast.alice).get(f"/my/today?{SLUSH}")
+    headings = [page.words(one) for one in page.all("h2") if "your pairs" in page.words(one)]
+    assert headings == ["Classic: your pairs for this snow", "Skate: your pairs for this snow"]
+    classic, first, second = ranked(page)
+    assert "Kick" in classic
+    assert "Found, waits at the workshop" in classic
+    assert "Lom" in first
+    assert "With you" in first
+    assert "At the workshop" in second
+    assert "4 °C" in page.text
+    assert not any("glide-notes" in link for link in page.links), "one pair alone is compared with nothing"
 
 
 def test_two_pairs_with_the_same_structure_are_as_good(
@@ -79,7 +105,7 @@ def test_two_pairs_with_the_same_structure_are_as_good(
 
 def test_snow_that_no_pair_is_made_for_is_said(visitor: Visitor, cast: Cast, two_pairs: None) -> None:
     page = visitor.as_(cast.alice).get("/my/today?air=25&kind=new&moisture=dry&humidity=unsure")
-    assert "None of your pairs is made for this snow" in page.text
+    assert "None of these pairs is made for this snow" in page.text
 
 
 @pytest.mark.parametrize(
