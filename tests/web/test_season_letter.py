@@ -85,6 +85,7 @@ def test_from_agreeing_to_the_letter_and_stopping_it_without_signing_in(
     assert "is stopped" in Page(answer).h1
     assert since(app, "alice@example.test") is None
     assert "is stopped" in stranger.send(asked).h1
+    assert "is stopped" in stranger.get(link).h1, "the same when it is opened again"
     for method in ("GET", "POST"):
         assert stranger.raw(method, "/season-letter/nothing/stop").status_code == 404
     assert "Season letter None" in alice.get("/account").text

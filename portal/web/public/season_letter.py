@@ -15,9 +15,10 @@ from portal.web.request import db, transaction
 @bp.get("/season-letter/<token>/stop")
 def season_letter(token: str) -> Response:
     # A button: what scans letters opens every link in them, and must stop nothing.
-    if find_season_letters.by_token(db(), token) is None:
+    person = find_season_letters.by_token(db(), token)
+    if person is None:
         raise NotFound
-    return _page(is_stopped=False)
+    return _page(is_stopped=person.season_letter_since is None)
 
 
 @bp.post("/season-letter/<token>/stop")
