@@ -8,9 +8,8 @@ from datetime import date, datetime
 
 from portal.db.workshop import Workshop
 from portal.domain.own_texts import NONE, OwnTexts, fill
-from portal.domain.season_letter import Due
 from portal.domain.words import N_, Phrase
-from portal.i18n import Voice, voice
+from portal.i18n import voice
 from portal.mail import openings
 from portal.mail.messages import Recipient, hours_line, render
 from portal.mail.outbox import SITE, Letter
@@ -25,17 +24,15 @@ PLACES = ("name", "workshop")
 
 @dataclass(frozen=True)
 class PairLine:
-    """What is known of a pair: what is on its base since when, how many grinds are left, and what is due."""
+    """What is known of a pair: what is on its base since when, how much base is left, and what is due, if anything."""
 
     title: str
     structure: str
     since: date | None
-    grinds_left: int | None
-    due: tuple[Due, ...]
+    base: Phrase
+    due: Phrase | None
     # What is ordered already is due no more.
     is_booked: bool = False
-    # What is said of a base that was never ground here but measured.
-    first: Phrase | None = None
 
 
 def letter(
@@ -62,9 +59,9 @@ def letter(
         opening=words(openings.opening_slot(KIND), OPENING),
         workshop=workshop,
         recipient=recipient,
-        lines=[(line, left(line, speaker)) for line in lines],
+        lines=lines,
         is_due=any(line.due for line in lines),
-        page=f"{SITE}/my/book",
+        page=f"{SITE}/my/pairs",
         agreed_at=agreed_at,
         stop=stop,
     )
@@ -74,17 +71,3 @@ def letter(
 def stop_page(token: str) -> str:
     """Where the letters are stopped; ``{site}`` in it stands for the site's address."""
     return f"{SITE}/season-letter/{token}/stop"
-
-
-def left(line: PairLine, speaker: Voice) -> str:
-    """How many grinds the base has left, in words; none where it was not measured."""
-    if line.first is not None:
-        return speaker.say(line.first)
-    if not line.grinds_left:
-        return ""
-    words = speaker.plural(
-        N_("The base has about %(num)s grind left."),
-        N_("The base has about %(num)s grinds left."),
-        line.grinds_left,
-    )
-    return words % {"num": line.grinds_left}

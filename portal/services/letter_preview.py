@@ -18,7 +18,7 @@ from portal.domain.crates import CrateTold
 from portal.domain.own_texts import OwnTexts
 from portal.domain.season_letter import Due
 from portal.domain.stops import Answer
-from portal.domain.words import N_
+from portal.domain.words import N_, Phrase
 from portal.i18n import Voice
 from portal.mail import openings, season_letters
 from portal.mail.messages import SUBJECTS, Kind, Recipient, booking_letter
@@ -54,10 +54,13 @@ SEASON_SLOTS = {
 def _season_letter(workshop: Workshop, speaker: Voice, own: OwnTexts, now: datetime) -> Letter:
     reader = Recipient("reader@example.invalid", "Alma Fernweald", speaker.language)
     today = holds.day_at(workshop, now)
-    structure = speaker.say(N_("A structure"))
+    structure, ground_on = speaker.say(N_("A structure")), today - timedelta(days=800)
+    left = Phrase(
+        N_("About %(left)s (%(low)s to %(high)s) grinds are left."), {"left": 4, "low": 3, "high": 5}
+    )
     lines = [
-        PairLine("Fennmark Skarv 187 cm", structure, today - timedelta(days=300), 4, (Due.OLD_GRIND,)),
-        PairLine("Fennmark Lom 197 cm", "", None, None, (Due.NEVER_GROUND,)),
+        PairLine("Fennmark Skarv 187 cm", structure, ground_on, left, Due.LONG_AGO.words(ground_on)),
+        PairLine("Fennmark Lom 197 cm", "", None, Phrase(N_("Not measured yet.")), None),
     ]
     return season_letters.letter(workshop, reader, lines, now, "example", own)
 

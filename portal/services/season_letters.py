@@ -15,7 +15,7 @@ from portal.db.season_letters import SeasonLetter, SeasonRound
 from portal.domain.access import Actor
 from portal.domain.audit import Act
 from portal.domain.errors import NotAllowed, NotNow
-from portal.domain.next_grind import before_first, is_near_minimum
+from portal.domain.next_grind import base_said
 from portal.domain.season_letter import due_of, season_of
 from portal.domain.words import N_, Phrase
 from portal.mail import outbox, season_letters
@@ -145,16 +145,15 @@ def lines_of(session: Session, people: Sequence[Person], season: int) -> dict[in
             life = base_lives.life(workshop, made, measured.get(pair.id, []))
             last = made[0] if made else None
             ground_on = last.ground_on if last is not None else None
-            due = due_of(ground_on, life.grinds_left, season, is_thin=is_near_minimum(life))
+            due = due_of(life, ground_on, season)
             found[owner_id].append(
                 PairLine(
                     pair.title,
                     last.structure.name if last is not None else "",
                     ground_on,
-                    life.grinds_left,
-                    () if pair.id in booked else due,
+                    base_said(life),
+                    None if pair.id in booked or due is None else due.words(ground_on),
                     pair.id in booked,
-                    before_first(life),
                 )
             )
     return found

@@ -1,4 +1,4 @@
-"""Which season a day belongs to and what is due on a pair; common practice, worked out by hand."""
+"""Which season a day belongs to and what is due on a pair; our own rule, worked out by hand."""
 
 from __future__ import annotations
 
@@ -6,31 +6,28 @@ from datetime import date
 
 import pytest
 
-from portal.domain.season_letter import Due, due_of, first_day, season_of
+from portal.domain.base_life import BaseLife
+from portal.domain.season_letter import Due, due_of, season_of
 
 
 def test_a_season_runs_from_july_to_june() -> None:
     days = [date(2026, 6, 30), date(2026, 7, 1), date(2026, 12, 31), date(2027, 1, 1), date(2027, 6, 30)]
     assert [season_of(day) for day in days] == [2025, 2026, 2026, 2026, 2026]
-    assert first_day(2026) == date(2026, 7, 1)
 
 
 @pytest.mark.parametrize(
     ("last", "left", "due"),
     [
-        (None, None, (Due.NEVER_GROUND,)),
-        (date(2026, 6, 30), None, (Due.OLD_GRIND,)),
-        (date(2026, 7, 1), None, ()),
-        (date(2026, 7, 1), 2, ()),
-        (date(2026, 7, 1), 1, (Due.LAST_GRIND,)),
-        (date(2026, 3, 1), 1, (Due.OLD_GRIND, Due.LAST_GRIND)),
-        # Where no grind is left, none is asked for.
-        (date(2026, 3, 1), 0, (Due.NO_GRIND_LEFT,)),
+        # Of a pair that nothing is known of, nothing is due; nor of one that was ground in the season before.
+        (None, None, None),
+        (date(2026, 7, 1), 2, None),
+        (date(2025, 7, 1), 2, None),
+        (date(2025, 6, 30), 2, Due.LONG_AGO),
+        (date(2025, 6, 30), None, Due.LONG_AGO),
+        # Where hardly any base is left, no age of a grind asks for another one.
+        (date(2025, 6, 30), 1, Due.NEAR_MINIMUM),
+        (date(2026, 7, 1), 0, Due.NEAR_MINIMUM),
     ],
 )
-def test_what_is_due(last: date | None, left: int | None, due: tuple[Due, ...]) -> None:
-    assert due_of(last, left, 2026) == due
-
-
-def test_a_thin_base_that_was_never_ground_is_not_asked_for_a_grind() -> None:
-    assert due_of(None, None, 2026, is_thin=True) == (Due.THIN_BEFORE_FIRST,)
+def test_what_is_due(last: date | None, left: int | None, due: Due | None) -> None:
+    assert due_of(BaseLife((), 400, 40, 40, None, left), last, 2026) == due

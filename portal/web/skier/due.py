@@ -11,13 +11,12 @@ from flask import url_for
 
 from portal.domain.access import Action, may
 from portal.domain.bookings import Stage, Status
-from portal.domain.juniors import season_end
-from portal.domain.next_grind import base_said, is_near_minimum
+from portal.domain.next_grind import base_said
+from portal.domain.season_letter import Due as IsDue
+from portal.domain.season_letter import due_of, season_of
 from portal.domain.words import N_, Phrase
 from portal.web.request import actor
 
-# A pair that was not ground in this season nor in so many before it is looked at again. Our own choice.
-SEASONS = 2
 SEE_BOOKING, SEE_PAIR = N_("See the booking"), N_("See the pair")
 
 
@@ -72,8 +71,14 @@ def _offered(line: Any, _today: date) -> Due | None:
     return _of_booking(line, N_("The workshop has made another offer for the booking of %(pair)s."))
 
 
-def _thin(line: Any, _today: date) -> Due | None:
-    if line.item is not None or not is_near_minimum(line.life):
+def _is(wanted: IsDue, line: Any, today: date) -> bool:
+    """Whether this is what the pair itself asks for; what is in a booking is seen to already."""
+    ground_on = line.grind.ground_on if line.grind is not None else None
+    return line.item is None and due_of(line.life, ground_on, season_of(today)) is wanted
+
+
+def _thin(line: Any, today: date) -> Due | None:
+    if not _is(IsDue.NEAR_MINIMUM, line, today):
         return None
     words = Phrase(
         N_("%(pair)s is near the end of its base. %(base)s"),
@@ -83,9 +88,7 @@ def _thin(line: Any, _today: date) -> Due | None:
 
 
 def _long_ago(line: Any, today: date) -> Due | None:
-    if line.item is not None or line.grind is None or is_near_minimum(line.life):
-        return None
-    if season_end(today).year - season_end(line.grind.ground_on).year < SEASONS:
+    if not _is(IsDue.LONG_AGO, line, today):
         return None
     words = Phrase(
         N_(
