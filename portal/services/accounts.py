@@ -40,6 +40,8 @@ class NewPerson:
     password_hash: str
     language: str = "en"
     wants_season_letter: bool = False
+    # The page that they came for.
+    way_on: str = ""
 
 
 def letters_wait(session: Session, network: str, now: datetime) -> datetime | None:
@@ -65,7 +67,7 @@ def sign_up(
         # They never confirmed: the newest sign-up counts, and links of earlier ones stop working with the old hash.
         person.name, person.password_hash, person.language = who.name, who.password_hash, who.language
         person.season_letter_since = now if who.wants_season_letter else None
-    _write_to(session, links, person, now, answers)
+    _write_to(session, links, person, now, answers, who.way_on)
     return Verdict()
 
 
@@ -88,7 +90,12 @@ def _add(session: Session, who: NewPerson, now: datetime) -> Person | None:
 
 
 def _write_to(
-    session: Session, links: Links, person: Person, now: datetime, answers: Sequence[str] = ()
+    session: Session,
+    links: Links,
+    person: Person,
+    now: datetime,
+    answers: Sequence[str] = (),
+    way_on: str = "",
 ) -> None:
     """The letter for whoever signs up or asks for the confirming link again, by how far this person has come."""
     if not _may_write(session, person, now):
@@ -100,7 +107,9 @@ def _write_to(
         # Invited by the workshop: only whoever reads this mailbox may choose the password.
         letter = account_messages.reset(to, workshop, *_link(links, Purpose.RESET, person, now))
     else:
-        letter = account_messages.confirm(to, workshop, *_link(links, Purpose.CONFIRM, person, now, answers))
+        # The address that was typed is within the signature and reads as no words of theirs.
+        made = _link(links, Purpose.CONFIRM, person, now, answers, way_on=way_on)
+        letter = account_messages.confirm(to, workshop, *made)
     outbox.put(session, letter, now)
 
 
@@ -119,9 +128,10 @@ def _link(
     now: datetime,
     answers: Sequence[str] = (),
     lifetime: timedelta | None = None,
+    way_on: str = "",
 ) -> tuple[str, datetime]:
     until = now + (lifetime or LIFETIMES[purpose])
-    return links.token(purpose, Link(person.id, _mark(person), tuple(answers)), until), until
+    return links.token(purpose, Link(person.id, _mark(person), tuple(answers), way_on), until), until
 
 
 def _mark(person: Person) -> str:
@@ -159,7 +169,9 @@ def confirm(session: Session, links: Links, token: str, now: datetime) -> Person
     return person
 
 
-def send_again(session: Session, links: Links, email: str, network: str, now: datetime) -> Verdict:
+def send_again(
+    session: Session, links: Links, email: str, network: str, now: datetime, way_on: str = ""
+) -> Verdict:
     """Mail the confirming link once more, where somebody waits for one. Only ``wait_until`` is ever set."""
     wait = throttle.free_at(session, throttle.LETTERS_FROM, network, now)
     if wait:
@@ -167,7 +179,7 @@ def send_again(session: Session, links: Links, email: str, network: str, now: da
     throttle.count(session, throttle.LETTERS_FROM, network, now)
     person = find_people.by_email(session, email)
     if person is not None:
-        _write_to(session, links, person, now)
+        _write_to(session, links, person, now, way_on=way_on)
     return Verdict()
 
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from enum import StrEnum
+from typing import Any
 
 from itsdangerous import BadData, URLSafeSerializer
 
@@ -31,6 +32,8 @@ class Link:
     mark: str
     # Tokens of snow answers given in the browser from which the person signed up.
     answers: tuple[str, ...] = ()
+    # The page that they came for, to be opened once they are signed in. Whoever signed up chose it: check it before use.
+    way_on: str = ""
 
 
 class Links:
@@ -45,15 +48,19 @@ class Links:
 
     def token(self, purpose: Purpose, link: Link, until: datetime) -> str:
         """The last part of the link's address."""
-        told = [link.person_id, link.mark, int(until.timestamp()), *link.answers]
+        told: list[Any] = [link.person_id, link.mark, int(until.timestamp()), *link.answers]
+        if link.way_on:
+            told.append({"on": link.way_on})
         return str(self._serializer(purpose).dumps(told))
 
     def read(self, purpose: Purpose, token: str, now: datetime) -> Link | None:
         """What the link says; nothing when it is not ours, for something else, or too old."""
         try:
-            person_id, mark, until, *answers = self._serializer(purpose).loads(token)
+            person_id, mark, until, *more = self._serializer(purpose).loads(token)
         except BadData:
             return None
         if datetime.fromtimestamp(until, UTC) < now:
             return None
-        return Link(person_id, mark, tuple(answers))
+        answers = tuple(one for one in more if isinstance(one, str))
+        way_on = next((one["on"] for one in more if isinstance(one, dict)), "")
+        return Link(person_id, mark, answers, way_on)

@@ -35,6 +35,23 @@ def test_from_signing_up_to_being_signed_in(visitor: Visitor) -> None:
     assert "ada@example.test" in visitor.get("/account").text
 
 
+def test_whoever_came_with_a_code_comes_back_to_it_by_the_letter(visitor: Visitor) -> None:
+    asked = visitor.get("/my/pairs/claim?code=ABCDEFGHJK")
+    (way,) = [link for link in asked.links if link.startswith("/sign-up?next=")]
+    told = visitor.send(visitor.get(way), "", **ADA)
+    (way,) = [link for link in told.links if link.startswith("/sign-up/letter-again")]
+    visitor.send(visitor.get(way), email="ada@example.test")
+    assert "ABCDEFGHJK" not in newest_letter(visitor).body, "no words of a stranger stand in our letter"
+    arrived = visitor.send(visitor.get(link_in_newest(visitor)), password=GOOD)
+    assert "Your address is confirmed" in arrived.text
+    assert arrived.form()["code"] == "ABCDEFGHJK"
+
+
+@pytest.mark.parametrize("path", ["//bad.example", "https://bad.example/", "/nowhere", "/" + "a" * 300])
+def test_only_a_page_of_ours_is_kept(visitor: Visitor, path: str) -> None:
+    assert "next" not in visitor.get(f"/sign-up?next={path}").form()
+
+
 def test_the_mailbox_alone_confirms_no_password_of_another(visitor: Visitor) -> None:
     sign_up(visitor)
     # Somebody else signs up with the same address before its owner has confirmed it.
