@@ -25,6 +25,7 @@ class SetAside(StrEnum):
     SNOW = "snow"
     TRACK = "track"
     TWICE = "twice"
+    TIMED = "timed"
     MANY = "many"
     WORKSHOP = "workshop"
 
@@ -46,6 +47,7 @@ WHY = {
     SetAside.SNOW: N_("that kind of snow does not lie at that air temperature"),
     SetAside.TRACK: N_("no track was measured to be that wet at that air temperature"),
     SetAside.TWICE: N_("the same two pairs were compared in the same snow on that day already"),
+    SetAside.TIMED: N_("the same two pairs were timed in the same snow on that day, which tells more"),
     SetAside.MANY: N_("more notes of one day than one skier can write with care"),
     SetAside.WORKSHOP: N_("the workshop set it aside"),
 }
@@ -62,20 +64,30 @@ class Compared:
 
 def judged(note: Compared, earlier: Iterable[Compared], tables: Tables) -> SetAside | None:
     """Why a note does not count, if so; ``earlier`` are the skier's counted notes of the same day."""
-    day, before = note.conditions, list(earlier)
+    day, before = note.conditions, [one for one in earlier if not gives_way(one, note)]
     if tables.weight(day.kind, day.air_c) <= 0:
         return SetAside.SNOW
     if day.moisture is Moisture.WET and most_water_pct(day.air_c) < _least_wet_pct(tables):
         return SetAside.TRACK
-    if any(
-        one.pair_ids == note.pair_ids
-        and (one.conditions.kind, one.conditions.moisture) == (day.kind, day.moisture)
-        for one in before
-    ):
+    if any(_is_same(one, note) for one in before):
         return SetAside.TWICE
     if len(before) >= MOST_A_DAY:
         return SetAside.MANY
     return _of_times(note.timed) if note.timed is not None else None
+
+
+def gives_way(earlier: Compared, note: Compared) -> bool:
+    """Whether an earlier note of the same day gives way to this one where this one counts: it was felt and this one is timed."""
+    return earlier.timed is None and note.timed is not None and _is_same(earlier, note)
+
+
+def _is_same(one: Compared, other: Compared) -> bool:
+    """Whether both compare the same two pairs in the same class of snow."""
+    snow, other_snow = one.conditions, other.conditions
+    return one.pair_ids == other.pair_ids and (snow.kind, snow.moisture) == (
+        other_snow.kind,
+        other_snow.moisture,
+    )
 
 
 def _least_wet_pct(tables: Tables) -> float:

@@ -17,6 +17,7 @@ from portal.domain.access import Actor
 from portal.domain.conditions import Moisture, Outcome
 from portal.domain.errors import NotFound
 from portal.domain.evidence import Evidence, Note, counted
+from portal.domain.set_aside import SetAside
 from portal.domain.snow import SnowKind
 
 LISTED_AT_MOST = 200
@@ -159,6 +160,16 @@ def counted_on(session: Session, actor: Actor, day: date) -> list[GlideNote]:
         GlideNote.person_id == actor.person_id, GlideNote.skied_on == day, GlideNote.set_aside.is_(None)
     )
     return list(session.scalars(rows.order_by(GlideNote.id.desc())))
+
+
+def gave_way_on(session: Session, actor: Actor, day: date) -> list[GlideNote]:
+    """What this person felt on a day and timed runs took the place of."""
+    rows = select(GlideNote).where(
+        GlideNote.person_id == actor.person_id,
+        GlideNote.skied_on == day,
+        GlideNote.set_aside == SetAside.TIMED,
+    )
+    return list(session.scalars(rows))
 
 
 def behind(session: Session, structure: str, kind: SnowKind, moisture: Moisture) -> list[GlideNote]:

@@ -15,7 +15,7 @@ from portal.domain.access import Action, Actor, insist
 from portal.domain.audit import Act
 from portal.domain.conditions import Conditions, Outcome, mirrored
 from portal.domain.errors import NotFound, NotNow
-from portal.domain.set_aside import Compared, SetAside, judged
+from portal.domain.set_aside import Compared, SetAside, gives_way, judged
 from portal.domain.snow_tables import Tables
 from portal.domain.timed_runs import TimedRuns
 from portal.domain.words import N_, Phrase
@@ -64,7 +64,7 @@ def write(
 
     ``NotFound`` unless all pairs are the person's own; ``NotNow`` for a day to come, for pairs of different kinds of
     skiing, for a pair beside itself, and where it is not known what was on a base. What cannot have been is kept too,
-    and set aside.
+    and set aside; what was felt before is set aside where timed runs of the same pairs count.
     """
     # One that is taken over at this moment is theirs no more, or goes with the notes on it.
     find_pairs.lock(session, [outing.beside_id, *(ran.pair_id for ran in outing.ran)])
@@ -72,14 +72,18 @@ def write(
     if outing.key and (kept := find_notes.of_outing(session, actor, outing.key)):
         return kept
     bases = _bases(session, actor, outing, today)
-    before = [_as_compared(note) for note in find_notes.counted_on(session, actor, outing.skied_on)]
+    before = [(_as_compared(note), note) for note in find_notes.counted_on(session, actor, outing.skied_on)]
     made = []
     for ran in outing.ran:
         compared = Compared(frozenset({ran.pair_id, outing.beside_id}), outing.conditions, ran.timed)
-        aside = judged(compared, before, tables)
-        if aside is None:
-            before.append(compared)
+        aside = judged(compared, [one for one, _note_of in before], tables)
         note = _note(actor, outing, ran, bases, aside, now)
+        if aside is None:
+            for one, earlier in before:
+                if gives_way(one, compared):
+                    earlier.set_aside = SetAside.TIMED
+            before = [(one, earlier) for one, earlier in before if earlier.set_aside is None]
+            before.append((compared, note))
         session.add(note)
         made.append(note)
     session.flush()
@@ -150,9 +154,17 @@ def _as_compared(note: GlideNote) -> Compared:
 
 
 def delete(session: Session, actor: Actor, note_id: int) -> int:
-    """Take a note away for good; gives back the pair it was written for. ``NotFound`` unless they wrote it."""
+    """Take a note away for good; gives back the pair it was written for. ``NotFound`` unless they wrote it.
+
+    What was felt counts again where the times that took its place are gone.
+    """
+    find_notes.lock_writer(session, actor)
     note = find_notes.one(session, actor, note_id)
     pair_id = note.pair_id
+    if note.set_aside is None:
+        for earlier in find_notes.gave_way_on(session, actor, note.skied_on):
+            if gives_way(_as_compared(earlier), _as_compared(note)):
+                earlier.set_aside = None
     session.delete(note)
     return pair_id
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from portal.domain.conditions import Conditions, Moisture
-from portal.domain.set_aside import MOST_A_DAY, Compared, SetAside, judged
+from portal.domain.set_aside import MOST_A_DAY, Compared, SetAside, gives_way, judged
 from portal.domain.snow import SnowKind
 from portal.domain.timed_runs import TimedRuns
 from portal.domain.usual_snow import AIR_C, KINDS, occurrence
@@ -62,6 +62,15 @@ def test_the_same_comparison_counts_once_a_day_and_snow() -> None:
     moist = Compared(TWO, Conditions(-1.0, SnowKind.SETTLED, Moisture.MOIST))
     assert judged(moist, [Compared(TWO, COLD)], TABLES) is None
     assert judged(again, [Compared(frozenset({1, 3}), COLD)], TABLES) is None
+
+
+def test_times_take_the_place_of_what_was_felt_and_not_the_other_way_round() -> None:
+    felt, runs = Compared(TWO, COLD), Compared(TWO, COLD, timed(2.0, 2.1, 1.9))
+    assert judged(runs, [felt], TABLES) is None
+    assert gives_way(felt, runs)
+    assert judged(felt, [runs], TABLES) is SetAside.TWICE
+    assert judged(runs, [runs], TABLES) is SetAside.TWICE
+    assert not gives_way(Compared(frozenset({1, 3}), COLD), runs)
 
 
 def test_more_notes_than_a_skier_can_write_in_a_day_do_not_count() -> None:

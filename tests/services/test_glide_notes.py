@@ -225,6 +225,16 @@ def test_times_say_which_pair_was_faster_whatever_it_felt_like(
     assert (note.outcome, note.set_aside) == (Outcome.SLOWER, None)
     session.expire_all()
     assert TimedRuns.from_json(find_notes.one(session, cast.alice, note.id).timed) == runs
+    again = write(session, cast, *two)
+    assert again.set_aside is SetAside.TWICE, "what is felt after it was timed says nothing more"
+    glide_notes.delete(session, cast.alice, note.id)
+    # The other way round the times tell more, as long as they are there.
+    felt = write(session, cast, *two)
+    timed = write(session, cast, *two, timed=runs)
+    assert (felt.set_aside, timed.set_aside) == (SetAside.TIMED, None)
+    assert find_notes.counted_on(session, cast.alice, SKIED) == [timed]
+    glide_notes.delete(session, cast.alice, timed.id)
+    assert felt.set_aside is None
     with pytest.raises(NotNow, match="faster, the same or slower"):
         write(session, cast, *two, felt=None)
 
