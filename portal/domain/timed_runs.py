@@ -84,6 +84,11 @@ class TimedRuns:
         return Difference(*(_pct(one) for one in found))
 
     @property
+    def is_doubtful(self) -> bool:
+        """Whether something was rather typed or run amiss: worth asking once before it is kept."""
+        return self.is_unsteady or self.difference.is_far
+
+    @property
     def mirrored(self) -> TimedRuns:
         """The same as seen from the other pair."""
         return TimedRuns(self.other, self.own, self.in_turn)
@@ -117,8 +122,14 @@ def _pct(log: float) -> float:
 
 
 _TIME = re.compile(r"(?:(\d{1,2}):)?(\d{1,4})(?:[.,](\d{1,3}))?")
+_MINUTES = re.compile(r"(?<=\d):(?=\d)")
 _UNIT = re.compile(r"(?<=\d)\s*(?:seconds|second|sec|s)\b", re.IGNORECASE)
 ASK = N_("Write the times of this pair in seconds, such as 12.41 12.52 12.38")
+
+
+def colons_as_points(written: str) -> str:
+    """The same times with seconds and hundredths where minutes and seconds were written: 12:41 becomes 12.41."""
+    return _MINUTES.sub(".", written)
 
 
 def read_times(written: str) -> tuple[float, ...] | Phrase:

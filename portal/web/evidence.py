@@ -63,7 +63,7 @@ def difference_words(runs: TimedRuns) -> Phrase:
     found = runs.difference
     return Phrase(
         N_(
-            "Speed %(pct)s %% (95 %% interval: %(low)s to %(high)s %%), from %(own)s and %(other)s timed runs."
+            "Speed %(pct)s %%; between %(low)s and %(high)s %% in 95 of 100 such comparisons. From %(own)s and %(other)s timed runs."
         ),
         {
             "pct": _with_sign(found.pct),

@@ -24,7 +24,7 @@ from portal.web.request import actor, db, now, portal, row_number, today, transa
 from portal.web.skier.blueprint import bp
 from portal.web.skier.day_forms import ABOUT_C, DayForm
 from portal.web.skier.forms import offer
-from portal.web.skier.note_forms import PairsForm, RanForm, ran_form
+from portal.web.skier.note_forms import AS_IT_IS, MEANT, PairsForm, RanForm, ran_form
 from portal.web.skier.note_lines import told
 
 SNOW, PAIRS, RAN = "snow", "pairs", "ran"
@@ -171,11 +171,15 @@ def _ask_how(steps: Steps) -> str | Response:
     beside = _beside(steps, pairs)
     ran = [pair for pair in pairs if pair is not beside]
     form = ran_form(beside, ran).posted()
-    if form.is_sent_and_right():
+    is_right = form.is_sent_and_right()
+    # Asked once: what is kept all the same is set aside with its reason.
+    doubts = form.doubts if is_right and steps.given.get(MEANT) != AS_IT_IS else []
+    if is_right and not doubts:
         return _keep(steps, form, ran[0] if len(ran) == 1 else beside)
     return render_template(
         "skier/glide_note_ran.html",
         form=form,
+        doubts=doubts,
         steps=steps,
         beside=beside,
         ran=ran,

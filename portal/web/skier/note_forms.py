@@ -9,7 +9,7 @@ from wtforms import RadioField, SelectMultipleField, StringField, TextAreaField
 from wtforms.validators import Optional
 
 from portal.domain.conditions import Outcome
-from portal.domain.timed_runs import TimedRuns, read_times
+from portal.domain.timed_runs import TimedRuns, colons_as_points, read_times
 from portal.domain.words import N_, Phrase
 from portal.services.glide_notes import Ran
 from portal.web.forms import PortalForm, Problem, at_most, trimmed
@@ -20,6 +20,8 @@ LEAST_PAIRS = 2
 # One pair of times as long as somebody may type.
 TIMES_LENGTH = 400
 IN_TURN, APART = "in_turn", "apart"
+# How the doubt about times is answered: they are kept as they are, or a colon was meant to be a point.
+MEANT, AS_IT_IS, POINTS = "meant", "as_it_is", "points"
 
 
 class PairsForm(PortalForm):
@@ -63,6 +65,45 @@ class RanForm(PortalForm):
         """The field of the times of a pair."""
         return self[f"times_{pair.id}"]
 
+    def process(self, formdata: Any = None, *more: Any, **data: Any) -> None:
+        """Read the form; where the skier said so, times with colons are seconds and hundredths."""
+        super().process(formdata, *more, **data)
+        if formdata is not None and formdata.get(MEANT) == POINTS:
+            for field in self.all_times:
+                field.data = colons_as_points(field.data or "")
+
+    @property
+    def all_times(self) -> list[Any]:
+        """The fields of the times, in the order in which they stand."""
+        return [self.times(pair) for pair in (*self.ran, self.beside)]
+
+    @property
+    def doubts(self) -> list[Phrase]:
+        """What of the times is hardly what was run, once the form is right; nothing where all can be."""
+        found = []
+        for pair, one in zip(self.ran, self.found, strict=True):
+            if one.timed is None or not one.timed.is_doubtful:
+                continue
+            text = (
+                N_("The times of one pair differ by more than a quarter from run to run: %(times)s.")
+                if one.timed.is_unsteady
+                else N_(
+                    "By these times %(pair)s and %(other)s differ more than any structure was measured to make: %(times)s."
+                )
+            )
+            times = " / ".join((self.times(pair).data, self.times(self.beside).data))
+            found.append(Phrase(text, {"pair": pair.title, "other": self.beside.title, "times": times}))
+        return found
+
+    @property
+    def meant(self) -> str | None:
+        """The first time with a colon as seconds and hundredths, where such times could be what was meant."""
+        written = [field.data or "" for field in self.all_times]
+        first = next((one for line in written for one in line.split() if ":" in one), None)
+        if first is None or any(isinstance(read_times(colons_as_points(one)), Phrase) for one in written):
+            return None
+        return colons_as_points(first).rstrip(",;/")
+
     @property
     def is_timed(self) -> bool:
         """Whether times were written; they tell more than what was felt."""
@@ -72,6 +113,12 @@ class RanForm(PortalForm):
         """Each pair has times that can be read, or says how it felt; what is missing is said at its field."""
         right = super().validate(extra_validators)
         timed = self.is_timed
+        for pair in (*self.ran, self.beside):
+            field = self.times(pair)
+            field.errors = [
+                Phrase(N_("%(pair)s: %(problem)s"), {"pair": pair.title, "problem": one})
+                for one in field.errors
+            ]
         if timed and not self.times(self.beside).seconds and not self.times(self.beside).errors:
             self._blame(
                 self.times(self.beside), Phrase(N_("Write the times of %(pair)s too"), _of(self.beside))
@@ -85,7 +132,9 @@ class RanForm(PortalForm):
         if mine.errors or theirs.errors:
             return
         if not mine.seconds:
-            if not self.felt(pair).data:
+            if theirs.seconds and (len(self.ran) == 1 or not self.felt(pair).data):
+                self._blame(mine, Phrase(N_("Write the times of %(pair)s too"), _of(pair)))
+            elif not self.felt(pair).data:
                 self._blame(
                     self.felt(pair),
                     Phrase(N_("Choose whether %(pair)s ran faster, the same or slower"), _of(pair)),

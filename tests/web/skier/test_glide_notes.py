@@ -113,7 +113,10 @@ def test_times_are_worked_out_kept_and_shown_from_both_sides(
         last_step(alice, [cast.pair_id, other_id]),
         **{f"times_{cast.pair_id}": "12,41 12,52 12,38", f"times_{other_id}": "12.60; 12.74; 12.61"},
     )
-    assert "Speed +1.7 % (95 % interval: +1.3 to +2.1 %), from 3 and 3 timed runs." in page.text
+    assert (
+        "Speed +1.7 %; between +1.3 and +2.1 % in 95 of 100 such comparisons. From 3 and 3 timed runs."
+        in page.text
+    )
     assert "Faster, beside Fennmark Lom 187 cm" in page.text
     assert "Speed −1.7 %" in alice.get(f"/my/pairs/{other_id}").text
     (kept,) = rows(database)
@@ -129,10 +132,11 @@ def test_times_are_worked_out_kept_and_shown_from_both_sides(
 
 WRONG_TIMES = (
     ("12.4 12.5", "", "in_turn", "Write the times of Fennmark Lom 187 cm too"),
+    ("", "12.4 12.5", "in_turn", "Write the times of Fennmark Skarv 187 cm too"),
     ("12.4 12.5 12.6", "12.4 12.5", "in_turn", "Write as many times for Fennmark Skarv 187 cm as for"),
-    ("quick", "12.4 12.5", "in_turn", "Write the times of this pair in seconds"),
-    ("12.4", "12.4 12.5", "apart", "Write the times of 2 to 20 runs of this pair"),
-    ("0.1 0.2", "12.4 12.5", "in_turn", "Write times from 1 to 3600 seconds"),
+    ("quick", "12.4 12.5", "in_turn", "Fennmark Skarv 187 cm: Write the times of this pair in seconds"),
+    ("12.4 12.5", "12.4", "apart", "Fennmark Lom 187 cm: Write the times of 2 to 20 runs of this pair"),
+    ("0.1 0.2", "12.4 12.5", "in_turn", "Fennmark Skarv 187 cm: Write times from 1 to 3600 seconds"),
     ("", "", "in_turn", "Choose whether Fennmark Skarv 187 cm ran faster, the same or slower"),
     ("12.4 12.5", "12.6 12.7", "sideways", "Choose how you ran them"),
 )
@@ -151,6 +155,32 @@ def test_what_is_wrong_with_times_is_said_and_everything_is_kept(
         assert {name: page.form()[name] for name in times} == times
         assert page.form()["remarks"].strip() == "Windy."
     assert rows(database) == []
+
+
+def test_times_that_can_hardly_be_are_asked_about_once(
+    visitor: Visitor, cast: Cast, other_id: int, database: Database
+) -> None:
+    alice = visitor.as_(cast.alice)
+    form = last_step(alice, [cast.pair_id, other_id])
+    typed = {f"times_{cast.pair_id}": "12:41 12:52", f"times_{other_id}": "12.60 12.74"}
+    asked = alice.send(form, **typed, remarks="Windy.")
+    assert "differ more than any structure was measured to make: 12:41 12:52 / 12.60 12.74." in asked.text
+    assert {name: asked.form()[name] for name in typed} == typed
+    assert asked.form()["remarks"].strip() == "Windy."
+    assert "I meant 12.41 s" in asked.text
+    assert rows(database) == []
+    alice.send(asked, meant="points")
+    (kept,) = rows(database)
+    assert kept.timed is not None
+    assert (kept.timed["own_s"], kept.set_aside) == ([12.41, 12.52], None)
+    # A fall: nothing else could be meant, and it is kept and set aside once they say so.
+    fallen = alice.send(
+        last_step(alice, [cast.pair_id, other_id], kind="new"),
+        **{f"times_{cast.pair_id}": "12.4 18.9 12.5", f"times_{other_id}": "12.6 12.7 12.6"},
+    )
+    assert "The times of one pair differ by more than a quarter from run to run" in fallen.text
+    assert "I meant" not in fallen.text
+    assert "Kept, but not counted" in alice.send(fallen, meant="as_it_is").text
 
 
 def test_three_pairs_are_held_against_one_and_written_at_once(
@@ -235,8 +265,7 @@ def test_which_pair_today_leads_on_to_how_they_ran(
     page = alice.get("/my/today?air=-6&kind=settled&humidity=unsure&moisture=dry")
     link = next(one for one in page.links if one.startswith(NEW))
     chosen = alice.get(link)
-    assert chosen.h1 == "Which pairs did you compare?"
-    assert set(chosen.form()["pair"]) == {str(cast.pair_id), str(other_id)}
+    assert chosen.h1 == "How did Fennmark Lom 187 cm run beside Fennmark Skarv 187 cm?"
     unsure = alice.get("/my/today?air=-6&kind=settled&humidity=unsure&moisture=unsure")
     asked = alice.get(next(one for one in unsure.links if one.startswith(NEW)))
     assert asked.h1 == "How did they run?"
