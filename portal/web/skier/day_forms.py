@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date
 from typing import Any, Self
 
-from flask import request
+from flask import request, session
 from wtforms import RadioField, SelectField, StringField
 from wtforms.form import BaseForm
 
@@ -18,6 +19,24 @@ from portal.web.forms import PortalForm, Problem
 from portal.web.pair_form import labelled, offered, option
 
 UNSURE = "unsure"
+
+
+SNOW_OF_DAY = "snow_of_day"
+
+
+def keep_snow(day: date, answers: Mapping[str, str]) -> None:
+    """Remember in this browser what was answered of the snow of a day."""
+    session[SNOW_OF_DAY] = {**answers, "day": day.isoformat()}
+
+
+def kept_snow(day: date) -> dict[str, str]:
+    """What was answered of the snow of this day in this browser; empty where nothing was."""
+    kept = session.get(SNOW_OF_DAY) or {}
+    return (
+        {name: value for name, value in kept.items() if name != "day"}
+        if kept.get("day") == day.isoformat()
+        else {}
+    )
 
 
 class AirField(StringField):
@@ -148,6 +167,11 @@ class DayForm(SnowForm):
     )
     skied_on = PastDayField(N_("Which day was it?"))
     air = ExactAirField(N_("Air temperature"), description=N_("If you know it exactly, for example -6.5"))
+
+    @property
+    def is_whole(self) -> bool:
+        """Whether every answer is there that a note needs."""
+        return bool(self["kind"].data and self["moisture"].data and (self["about"].data or self["air"].data))
 
     def validate_about(self, field: RadioField) -> None:
         if not (self["air"].data or "").strip() and field.data not in map(str, ABOUT_C):

@@ -11,6 +11,7 @@ from flask import flash, redirect, render_template, request, url_for
 from werkzeug.datastructures import MultiDict
 from werkzeug.wrappers import Response
 
+from portal.domain.answers import Discipline
 from portal.domain.errors import NotFound
 from portal.domain.words import N_, Phrase
 from portal.queries import glide_notes as find_notes
@@ -22,12 +23,13 @@ from portal.web.forms import trimmed
 from portal.web.language import say, speak
 from portal.web.request import actor, db, now, portal, row_number, today, transaction
 from portal.web.skier.blueprint import bp
-from portal.web.skier.day_forms import ABOUT_C, DayForm
+from portal.web.skier.day_forms import ABOUT_C, DayForm, kept_snow
 from portal.web.skier.forms import offer
-from portal.web.skier.note_forms import AS_IT_IS, MEANT, PairsForm, RanForm, ran_form
+from portal.web.skier.note_forms import AS_IT_IS, LEAST_PAIRS, MEANT, PairsForm, RanForm, ran_form
 from portal.web.skier.note_lines import told
 
-SNOW, PAIRS, RAN = "snow", "pairs", "ran"
+# ``ON`` is the first step that still has something to ask.
+SNOW, PAIRS, RAN, ON = "snow", "pairs", "ran", "on"
 SNOW_FIELDS = ("skied_on", "about", "air", "kind", "moisture", "humidity")
 KEY_LENGTH = 43
 
@@ -39,11 +41,8 @@ class Steps:
     given: MultiDict[str, str]
     mine: Sequence[Any]
     day: DayForm
-
-    @property
-    def chosen(self) -> list[str]:
-        """The numbers of the pairs, in the order in which they came; the first is the one that is asked about."""
-        return list(dict.fromkeys(self.given.getlist("pair")))
+    # The numbers of the pairs, in the order in which they came; the first is the one that is asked about.
+    chosen: list[str]
 
     def address(self, step: str, **more: Any) -> str:
         """A step with all that was answered."""
@@ -69,20 +68,45 @@ def how_they_ran() -> str | Response:
         raise NotFound
     if not _comparable(mine, today())[0]:
         return render_template("skier/glide_note_not_yet.html", back_url=url_for("skier.pairs"), mine=mine)
-    steps = Steps(given, mine, _day(given))
-    step = given.get("step", PAIRS if steps.day["kind"].data else SNOW)
+    steps = Steps(given, mine, _day(given), list(dict.fromkeys(given.getlist("pair"))))
+    step = given.get("step", ON if steps.day.is_whole else SNOW)
     if step == SNOW or not steps.day.validate():
         return _ask_snow(steps)
+    if step == ON:
+        _take_the_only_ones(steps)
+        step = RAN if len(steps.chosen) >= LEAST_PAIRS else PAIRS
     return _ask_pairs(steps) if step == PAIRS else _ask_how(steps)
 
 
+def _take_the_only_ones(steps: Steps) -> None:
+    """Where a kind of skiing has two pairs to compare, nothing else can be chosen."""
+    found, _bases = _comparable(steps.mine, steps.day["skied_on"].day)
+    kind = _kind_of_skiing(steps, found)
+    alike = [str(pair.id) for pair in found if kind is None or pair.discipline is kind]
+    if len(alike) == LEAST_PAIRS and len({pair.discipline for pair in found if str(pair.id) in alike}) == 1:
+        first = [number for number in steps.chosen if number in alike]
+        steps.chosen = [*first, *(number for number in alike if number not in first)]
+
+
+def _kind_of_skiing(steps: Steps, found: Sequence[Any]) -> Discipline | None:
+    """The kind of skiing of what is chosen, else the one that was asked for; none where nothing says."""
+    chosen = next((pair.discipline for pair in steps.mine if str(pair.id) in steps.chosen[:1]), None)
+    asked = steps.given.get("skiing")
+    there = {pair.discipline.value: pair.discipline for pair in found}
+    return chosen or there.get(asked or "")
+
+
 def _day(given: MultiDict[str, str]) -> DayForm:
-    """The snow as it was answered; else as it was in the last note of today, so that a second one is quick."""
+    """The snow as it was answered; else as it was in the last note of today or asked about today, so that it is quick."""
     if any(name in given for name in ("kind", "moisture", "about", "air")):
         form = DayForm(formdata=given)
     else:
         last = next(iter(find_notes.counted_on(db(), actor(), today())), None)
-        form = DayForm(data=_as_answered(last) if last is not None else {})
+        form = (
+            DayForm(data=_as_answered(last))
+            if last is not None
+            else DayForm(formdata=MultiDict(kept_snow(today())))
+        )
     if not form["skied_on"].data:
         form["skied_on"].data = today().isoformat()
     form["skied_on"].today = today()
@@ -101,7 +125,11 @@ def _as_answered(note: Any) -> dict[str, Any]:
 
 def _ask_snow(steps: Steps) -> str:
     return render_template(
-        "skier/glide_note_snow.html", form=steps.day, chosen=steps.chosen, back_url=url_for("skier.pairs")
+        "skier/glide_note_snow.html",
+        form=steps.day,
+        chosen=steps.chosen,
+        skiing=steps.given.get("skiing"),
+        back_url=url_for("skier.pairs"),
     )
 
 
@@ -113,57 +141,58 @@ def _comparable(mine: Sequence[Any], day: Any) -> tuple[list[Any], dict[int, Any
     return [pair for pair in known if kinds.count(pair.discipline) > 1], bases
 
 
-def _pairs_form(steps: Steps) -> tuple[PairsForm, dict[int, Any]]:
+def _pairs_form(steps: Steps) -> tuple[PairsForm, dict[int, Any], list[Discipline]]:
+    """The form with the pairs of one kind of skiing, what is on their bases, and the other kinds there are."""
     found, bases = _comparable(steps.mine, steps.day["skied_on"].day)
+    kinds = list(dict.fromkeys(pair.discipline for pair in found))
+    shown = _kind_of_skiing(steps, found) or next(iter(kinds), None)
     form = PairsForm(formdata=MultiDict([("pair", number) for number in steps.chosen]))
     form.kinds = {str(pair.id): pair.discipline for pair in found}
-    first = next((form.kinds[number] for number in steps.chosen if number in form.kinds), None)
     offer(
         form,
         "pair",
         [
             (str(pair.id), _named(pair, bases[pair.id]))
-            for pair in sorted(found, key=lambda pair: _place(pair, steps.chosen, first))
+            for pair in sorted(found, key=lambda pair: _place(pair, steps.chosen))
+            if pair.discipline is shown
         ],
     )
-    return form, bases
+    return form, bases, [kind for kind in kinds if kind is not shown]
 
 
-def _place(pair: Any, chosen: Sequence[str], first: Any) -> tuple[bool, str, int]:
-    """What is chosen already stands first, with the others of its kind of skiing."""
+def _place(pair: Any, chosen: Sequence[str]) -> int:
+    """What is chosen already stands first."""
     number = str(pair.id)
-    at = chosen.index(number) if number in chosen else len(chosen)
-    return pair.discipline is not first, pair.discipline.value, at
+    return chosen.index(number) if number in chosen else len(chosen)
 
 
 def _named(pair: Any, grind: Any) -> Phrase:
+    """A pair by all that tells it from another of the same make."""
     return Phrase(
-        N_("%(pair)s, %(discipline)s, with %(structure)s"),
+        N_("%(pair)s: %(structure)s since %(day)s"),
         {
             "pair": ", ".join(filter(None, (pair.title, pair.mark))),
-            "discipline": Phrase(pair.discipline.label),
             "structure": grind.structure.name,
+            "day": speak().short_date(grind.ground_on),
         },
     )
 
 
 def _ask_pairs(steps: Steps, form: PairsForm | None = None) -> str:
-    if form is None:
-        form, _bases = _pairs_form(steps)
-        if not steps.chosen and len(form.kinds) == 2:
-            # There is nothing else to choose.
-            form["pair"].data = list(form.kinds)
+    blank, _bases, others = _pairs_form(steps)
+    form = form or blank
     return render_template(
         "skier/glide_note_pairs.html",
         form=form,
         steps=steps,
+        others=[(kind, steps.address(PAIRS, pair=[], skiing=kind.value)) for kind in others],
         left_out=[pair for pair in steps.mine if str(pair.id) not in form.kinds],
         back_url=steps.address(SNOW),
     )
 
 
 def _ask_how(steps: Steps) -> str | Response:
-    asked, bases = _pairs_form(steps)
+    asked, bases, _others = _pairs_form(steps)
     if not asked.validate():
         return _ask_pairs(steps, asked)
     by_number = {str(pair.id): pair for pair in steps.mine}

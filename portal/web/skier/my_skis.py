@@ -77,6 +77,11 @@ class Part:
     own_answers: frozenset[int] = frozenset()
 
     @property
+    def can_compare(self) -> bool:
+        """Whether two pairs have something on their bases that can be held against each other."""
+        return sum(line.grind is not None for line in self.lines) > 1
+
+    @property
     def together(self) -> int | None:
         """Days of 100 that all pairs cover together; nothing where it is not known of any what is on its base."""
         return hundred(self.covers.together) if self.covers is not None and self.covers.shares else None

@@ -44,6 +44,8 @@ class RanForm(PortalForm):
 
     beside: Any
     ran: Sequence[Any]
+    # What each pair is called, by its number.
+    names: dict[int, str]
 
     order = RadioField(
         N_("How did you run them?"),
@@ -92,7 +94,9 @@ class RanForm(PortalForm):
                 )
             )
             times = " / ".join((self.times(pair).data, self.times(self.beside).data))
-            found.append(Phrase(text, {"pair": pair.title, "other": self.beside.title, "times": times}))
+            found.append(
+                Phrase(text, {**self._of(pair), "other": self.names[self.beside.id], "times": times})
+            )
         return found
 
     @property
@@ -116,12 +120,12 @@ class RanForm(PortalForm):
         for pair in (*self.ran, self.beside):
             field = self.times(pair)
             field.errors = [
-                Phrase(N_("%(pair)s: %(problem)s"), {"pair": pair.title, "problem": one})
+                Phrase(N_("%(pair)s: %(problem)s"), {**self._of(pair), "problem": one})
                 for one in field.errors
             ]
         if timed and not self.times(self.beside).seconds and not self.times(self.beside).errors:
             self._blame(
-                self.times(self.beside), Phrase(N_("Write the times of %(pair)s too"), _of(self.beside))
+                self.times(self.beside), Phrase(N_("Write the times of %(pair)s too"), self._of(self.beside))
             )
         for pair in self.ran:
             self._check(pair)
@@ -133,11 +137,11 @@ class RanForm(PortalForm):
             return
         if not mine.seconds:
             if theirs.seconds and (len(self.ran) == 1 or not self.felt(pair).data):
-                self._blame(mine, Phrase(N_("Write the times of %(pair)s too"), _of(pair)))
+                self._blame(mine, Phrase(N_("Write the times of %(pair)s too"), self._of(pair)))
             elif not self.felt(pair).data:
                 self._blame(
                     self.felt(pair),
-                    Phrase(N_("Choose whether %(pair)s ran faster, the same or slower"), _of(pair)),
+                    Phrase(N_("Choose whether %(pair)s ran faster, the same or slower"), self._of(pair)),
                 )
         elif self["order"].data == IN_TURN and len(mine.seconds) != len(theirs.seconds):
             self._blame(
@@ -146,9 +150,12 @@ class RanForm(PortalForm):
                     N_(
                         "Write as many times for %(pair)s as for %(other)s, or choose that they were not run in turn"
                     ),
-                    {"pair": pair.title, "other": self.beside.title},
+                    {**self._of(pair), "other": self.names[self.beside.id]},
                 ),
             )
+
+    def _of(self, pair: Any) -> dict[str, object]:
+        return {"pair": self.names[pair.id]}
 
     @staticmethod
     def _blame(field: Any, problem: Phrase) -> None:
@@ -191,16 +198,25 @@ class FeltField(RadioField):
             self.data = None
 
 
-def _of(pair: Any) -> dict[str, object]:
-    return {"pair": pair.title}
+def told_apart(pairs: Sequence[Any]) -> dict[int, str]:
+    """What each of these pairs is called by its number: its title, with its mark, year or place where several have the same."""
+    titles = [pair.title for pair in pairs]
+    return {
+        pair.id: pair.title
+        if titles.count(pair.title) == 1
+        else f"{pair.title}, {pair.mark or pair.year or place}"
+        for place, pair in enumerate(pairs, 1)
+    }
 
 
 def ran_form(beside: Any, ran: Sequence[Any]) -> type[RanForm]:
     """The form for these pairs: ``ran`` beside ``beside``."""
+    names = told_apart((*ran, beside))
     felt = {
         f"felt_{pair.id}": FeltField(
             Phrase(  # type: ignore[arg-type]
-                N_("How did %(pair)s run beside %(other)s?"), {"pair": pair.title, "other": beside.title}
+                N_("How did %(pair)s run beside %(other)s?"),
+                {"pair": names[pair.id], "other": names[beside.id]},
             ),
             choices=labelled(Outcome),
             validate_choice=False,
@@ -208,7 +224,9 @@ def ran_form(beside: Any, ran: Sequence[Any]) -> type[RanForm]:
         for pair in ran
     }
     times = {
-        f"times_{pair.id}": TimesField(Phrase(N_("Times of %(pair)s"), _of(pair)))  # type: ignore[arg-type]
+        f"times_{pair.id}": TimesField(Phrase(N_("Times of %(pair)s"), {"pair": names[pair.id]}))  # type: ignore[arg-type]
         for pair in (*ran, beside)
     }
-    return type("RanFormOfPairs", (RanForm,), {**felt, **times, "beside": beside, "ran": tuple(ran)})
+    return type(
+        "RanFormOfPairs", (RanForm,), {**felt, **times, "beside": beside, "ran": tuple(ran), "names": names}
+    )

@@ -23,7 +23,7 @@ from portal.queries import pairs as find_pairs
 from portal.web.evidence import evidence_now, snow_at, snow_words, told
 from portal.web.request import actor, db, portal, today
 from portal.web.skier.blueprint import bp
-from portal.web.skier.day_forms import TodayForm
+from portal.web.skier.day_forms import TodayForm, keep_snow
 from portal.web.skier.due import booking_url
 
 # So many of the best pairs are proposed to be compared.
@@ -80,6 +80,7 @@ def which_pair() -> str:
             Humidity(form["humidity"].data),
         )
         rankings, snow = _rankings(form, day, mine, known), _said(form, day)
+        keep_snow(today(), _answers(form))
     return render_template(
         "skier/today.html",
         form=form,
@@ -120,12 +121,15 @@ def _ran_url(form: TodayForm, choices: Sequence[Choice]) -> str | None:
     here = [one.pair.id for one in choices if one.is_here]
     if len(here) < COMPARED:
         return None
+    # What is left to say is how they ran; with the wetness nobody felt, the snow before it.
+    step = "snow" if form.felt is None else "on"
+    return url_for("skier.how_they_ran", pair=here[:COMPARED], step=step, **_answers(form))
+
+
+def _answers(form: TodayForm) -> dict[str, Any]:
+    """What was answered of the snow, for a glide note of the same day."""
     answers = {name: form[name].data for name in ("air", "kind", "humidity")}
-    if form.felt is not None:
-        answers["moisture"] = form.felt.value
-    # Two pairs are as many as there are to choose from: what is left to say is how they ran.
-    step = "snow" if form.felt is None else "ran"
-    return url_for("skier.how_they_ran", pair=here[:COMPARED], step=step, **answers)
+    return answers if form.felt is None else {**answers, "moisture": form.felt.value}
 
 
 def _choices(
