@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 
 from portal.domain.base_life import BaseLife
 from portal.domain.care import ANY, COMMON, CareRule, CareStage, Known, care_for, counting
+from portal.domain.next_grind import is_near_minimum
 from portal.domain.questions import answers_from, first_open
 from portal.domain.snow import SnowKind
 from portal.domain.usual_snow import usual_snow
@@ -18,9 +19,6 @@ from portal.queries import pairs as find_pairs
 from portal.services.own_texts import sourced_slots
 from portal.web.language import own_texts, speak
 from portal.web.request import portal
-
-# A base is near the minimum when so many grinds are left, or fewer. Our own choice.
-THIN_FROM = 1
 
 Staged = tuple[tuple[CareStage, tuple[CareRule, ...]], ...]
 
@@ -54,7 +52,7 @@ def known_of(session: Session, pair: Any, family: str | None, life: BaseLife) ->
         discipline=pair.discipline,
         grip=pair.grip,
         snow=_snow(session, pair.id),
-        is_thin=None if life.grinds_left is None else life.grinds_left <= THIN_FROM,
+        is_thin=None if life.reading is None else is_near_minimum(life),
     )
 
 
