@@ -12,35 +12,66 @@ from portal.domain.words import N_
 from portal.pictures.base_life_words import (
     MOST_EXPECTED,
     describe,
+    key_words,
     places_for,
     say_grinds_left,
     say_range,
     table,
 )
-from portal.pictures.ink import DASHED, DOTTED, FONT, HAIR, INK, PAPER, SOFT, Anchor, Pen, Speaker
+from portal.pictures.ink import (
+    DASHED,
+    DOTTED,
+    FONT,
+    HAIR,
+    INK,
+    LETTERS,
+    PAPER,
+    SOFT,
+    WIDTH,
+    Anchor,
+    Pen,
+    Speaker,
+)
 
-__all__ = ["describe", "draw", "places_for", "say_grinds_left", "say_range", "table"]
+__all__ = ["describe", "draw", "draw_narrow", "places_for", "say_grinds_left", "say_range", "table"]
 
 LEFT, RIGHT, TOP, BOTTOM = 46, 12, 26, 36
 SIZE = 8
 DOT = 2.4
+# Up to so many grinds left the line is drawn on to the minimum; of more only the first are drawn, with words at the end.
+DRAWN_TO_THE_END, RANGE_TO_THE_END = 24, 32
 BAND = Color(0.88, 0.88, 0.88)
 
 
-def draw(life: BaseLife, speaker: Speaker, width: int = 470, height: int = 168, font: str = FONT) -> Drawing:
-    """The drawing; an unmeasured base gives one without a line, so ask ``life.reading`` first."""
-    return _Plot(life, speaker, width, height, font).drawn()
+def draw(
+    life: BaseLife, speaker: Speaker, width: int = 470, height: int = 168, font: str = FONT, size: int = SIZE
+) -> Drawing:
+    """The drawing with letters of a ``size``; an unmeasured base gives one without a line, so ask ``life.reading`` first."""
+    return _Plot(life, speaker, width, height, font, size).drawn()
+
+
+def draw_narrow(life: BaseLife, speaker: Speaker) -> Drawing:
+    """The same as a phone can show it without shrinking its letters."""
+    return draw(life, speaker, WIDTH, 230, size=LETTERS)
 
 
 class _Plot:
-    def __init__(self, life: BaseLife, speaker: Speaker, width: int, height: int, font: str) -> None:
-        self.life, self.speaker = life, speaker
+    def __init__(
+        self, life: BaseLife, speaker: Speaker, width: int, height: int, font: str, size: int
+    ) -> None:
+        self.life, self.speaker, self.size = life, speaker, size
         self.drawing = Drawing(width, height, initialFontName=font)
-        self.pen = Pen(self.drawing, font, SIZE)
+        self.pen = Pen(self.drawing, font, size)
         self.right = width - RIGHT
-        self.expected = min(life.grinds_left or 0, MOST_EXPECTED)
+        left = life.grinds_left or 0
+        self.is_cut = left > DRAWN_TO_THE_END
+        self.expected = MOST_EXPECTED if self.is_cut else left
         # The band goes on to where the thick end of the range meets the minimum.
-        self.ahead = min(max(self.expected, (life.left_range or (0, 0))[1]), MOST_EXPECTED)
+        most = MOST_EXPECTED if self.is_cut else RANGE_TO_THE_END
+        self.ahead = min(max(self.expected, (life.left_range or (0, 0))[1]), most)
+        self.height = height
+        self.key = self._key_rows()
+        self.top = TOP + (size + 4) * (self.key[-1][0] if self.key else 0)
         self.slot = (self.right - LEFT) / max(1, len(life.grinds) + self.ahead)
         self.marks = [
             (self.x(number) + shift, thinnest[1], is_after)
@@ -52,7 +83,6 @@ class _Plot:
         readings = [um for _, um, _ in self.marks]
         self.low = (min([life.minimum_um, *readings]) - 90) // 100 * 100
         self.high = -(-(max([life.minimum_um + 100, *readings]) + 20) // 100) * 100
-        self.height = height
 
     def _mark_what_was_measured_besides(self) -> None:
         """The newest reading, where it was taken without a grind: it stands after the grinds that came before it."""
@@ -69,7 +99,7 @@ class _Plot:
         return LEFT + self.slot * (number - 0.5)
 
     def y(self, um: float) -> float:
-        return BOTTOM + (um - self.low) * (self.height - TOP - BOTTOM) / (self.high - self.low)
+        return BOTTOM + (um - self.low) * (self.height - self.top - BOTTOM) / (self.high - self.low)
 
     def drawn(self) -> Drawing:
         self._range()
@@ -91,37 +121,51 @@ class _Plot:
         step = 100 if self.high - self.low <= 800 else 200
         for um in range(self.low, self.high + 1, step):
             self._line((LEFT, self.y(um), self.right, self.y(um)), HAIR, 0.4)
-            self._text(LEFT - 6, self.y(um) - SIZE * 0.35, self.speaker.number(um / 1000, 1), "end")
-        self._text(LEFT - 6, self.y(self.high) + SIZE, "mm", "end")
+            self._text(LEFT - 6, self.y(um) - self.size * 0.35, self.speaker.number(um / 1000, 1), "end")
+        self._text(LEFT - 6, self.y(self.high) + self.size, "mm", "end")
+
+    def _key_rows(self) -> list[tuple[int, float, str, bool | None]]:
+        """What the marks mean: row, x, words, and whether the mark is that after a grind, or none for what is expected."""
+        row, x = 0, float(LEFT)
+        rows = []
+        for text, is_after in key_words(self.life, self.speaker):
+            wide = (21 if is_after is None else 9) + self._width(text)
+            # The rough width is on the long side.
+            if x > LEFT and x + 0.94 * wide > self.right:
+                row, x = row + 1, float(LEFT)
+            rows.append((row, x, text, is_after))
+            x += wide + 18
+        return rows
+
+    def _width(self, text: str) -> float:
+        """A rough one, since the page uses its own letters."""
+        return 0.52 * self.size * len(text)
 
     def _key(self) -> None:
-        """What the marks mean, in one row above the plot, where no line can cross it."""
-        x, y = float(LEFT), self.height - SIZE
-        marked = [(N_("before the grind"), False), (N_("after the grind, thinnest point"), True)]
-        for text, is_after in marked:
-            self._dot(x + DOT, y, is_after, DOT)
-            x = self._named(x + 9, y, self.speaker.say(text))
-        if self.life.grinds_left is not None:
-            left = say_grinds_left(self.life.grinds_left, self.speaker)
-            self._band((x, y - 4, x + 16, y - 4, x + 16, y + 4, x, y + 4))
-            self._line((x, y, x + 16, y), SOFT, 0.9, DOTTED)
-            told = self.speaker.say(N_("expected: %(left)s"), left=left)
-            if say_range(self.life, self.speaker):
-                low, high = map(self.speaker.number, self.life.left_range or ())
-                told = self.speaker.say(
-                    N_("expected: %(left)s (%(low)s to %(high)s)"), left=left, low=low, high=high
-                )
-            self._named(x + 21, y, told)
+        """In rows above the plot, where no line can cross it."""
+        for row, x, text, is_after in self.key:
+            y = self.height - self.size - row * (self.size + 4)
+            if is_after is None:
+                self._band((x, y - 4, x + 16, y - 4, x + 16, y + 4, x, y + 4))
+                self._line((x, y, x + 16, y), SOFT, 0.9, DOTTED)
+            else:
+                self._dot(x + DOT, y, is_after, DOT)
+            self._text(x + (21 if is_after is None else 9), y - self.size * 0.35, text)
 
-    def _named(self, x: float, y: float, text: str) -> float:
-        """Where the next entry of the key begins; the width is a rough one, since the page uses its own letters."""
-        self._text(x, y - SIZE * 0.35, text)
-        return x + 0.52 * SIZE * len(text) + 18
+    def _label(self, x: float, y: float, text: str, anchor: Anchor = "start", colour: Color = SOFT) -> None:
+        """Words within the plot, on ground of their own so that no rule strikes them through."""
+        width = self._width(text) + 4
+        left = x - 2 if anchor == "start" else x - width + 2
+        right, low, high = left + width, y - 1.5, y + self.size - 1
+        self._band((left, low, right, low, right, high, left, high), PAPER)
+        self._text(x, y, text, anchor, colour)
 
     def _numbers(self) -> None:
         count = len(self.life.grinds)
         every = next(
-            step for step in (1, 2, 5, 10, 20, 50, 100, count + 1) if step * self.slot >= 14 or step > count
+            step
+            for step in (1, 2, 5, 10, 20, 50, 100, count + 1)
+            if step * self.slot >= 1.75 * self.size or step > count
         )
         self._text(LEFT - 6, BOTTOM - 15, self.speaker.say(N_("Grind")), "end")
         for number in range(1, count + 1):
@@ -130,18 +174,24 @@ class _Plot:
         if not count:
             return
         first, last = self.x(1), self.x(count)
-        if count == 1 or last - first > 80:
-            self._text(first, BOTTOM - 27, self.speaker.short_date(self.life.grinds[0].day), "middle")
-        if count > 1:
-            self._text(last, BOTTOM - 27, self.speaker.short_date(self.life.grinds[-1].day), "middle")
+        days = [self.speaker.short_date(grind.day) for grind in (self.life.grinds[0], self.life.grinds[-1])]
+        y = BOTTOM - 15 - self.size * 1.5
+        if count == 1:
+            self._text(first, y, days[0], "middle")
+        elif last - first > self.size * 10:
+            self._text(first, y, days[0], "middle")
+            self._text(min(last, self.right + RIGHT - 3 * self.size), y, days[1], "middle")
+        else:
+            # Too near each other to stand below their grinds.
+            self._text(LEFT, y, self.speaker.say(N_("%(first)s to %(last)s"), first=days[0], last=days[1]))
 
     def _minimum(self) -> None:
         y = self.y(self.life.minimum_um)
         self._line((LEFT, y, self.right, y), INK, 0.9, DASHED)
         limit = self.speaker.mm(self.life.minimum_um, places_for(self.life))
-        self._text(
+        self._label(
             LEFT + 4,
-            y - SIZE - 2,
+            y - self.size - 2,
             self.speaker.say(N_("Workshop's minimum %(minimum)s"), minimum=limit),
             colour=INK,
         )
@@ -161,9 +211,9 @@ class _Plot:
         if len(thin) > 1:
             self._band([value for point in (*thin, *reversed(thick)) for value in point])
 
-    def _band(self, points: Sequence[float]) -> None:
+    def _band(self, points: Sequence[float], fill: Color = BAND) -> None:
         self.drawing.add(
-            Polygon([round(float(value), 2) for value in points], fillColor=BAND, strokeColor=None)
+            Polygon([round(float(value), 2) for value in points], fillColor=fill, strokeColor=None)
         )
 
     def _expected(self) -> None:
@@ -179,6 +229,13 @@ class _Plot:
             self._line((self.x(number), y - 2, self.x(number), y + 2), SOFT, 0.8)
         if len(points) > 2:
             self._line(points, SOFT, 0.9, DOTTED)
+        if self.is_cut:
+            low, _high = self.life.base_range_um(self.expected) or (reading.um, reading.um)
+            text = self.speaker.plural(
+                N_("%(num)s grind to the minimum"), N_("%(num)s grinds to the minimum"), self.life.grinds_left
+            )
+            told = text % {"num": self.speaker.number(self.life.grinds_left)}
+            self._label(self.right, self.y(low) - self.size - 3, told, "end")
 
     def _measured(self) -> None:
         if len(self.marks) > 1:

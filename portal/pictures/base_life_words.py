@@ -38,6 +38,22 @@ def describe(life: BaseLife, speaker: Speaker) -> str:
     places = places_for(life)
     told = [
         speaker.say(
+def key_words(life: BaseLife, speaker: Speaker) -> list[tuple[str, bool | None]]:
+    """What the marks of the drawing mean: words, and whether it is the mark after a grind; none for what is expected."""
+    words: list[tuple[str, bool | None]] = [
+        (speaker.say(N_("before the grind")), False),
+        (speaker.say(N_("after the grind, thinnest point")), True),
+    ]
+    if life.grinds_left is None:
+        return words
+    left = say_grinds_left(life.grinds_left, speaker)
+    if not say_range(life, speaker):
+        return [*words, (speaker.say(N_("expected: %(left)s"), left=left), None)]
+    low, high = map(speaker.number, life.left_range or ())
+    told = speaker.say(N_("expected: %(left)s (%(low)s to %(high)s)"), left=left, low=low, high=high)
+    return [*words, (told, None)]
+
+
             N_("Line of the thinnest point of the base over %(grinds)s grinds, from %(first)s to %(last)s."),
             grinds=speaker.number(len(life.grinds)),
             first=speaker.short_date(life.grinds[0].day),

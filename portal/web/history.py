@@ -110,9 +110,11 @@ def drawn(life: BaseLife) -> Markup | None:
     if life.reading is None or not life.grinds:
         return None
     voice = speak()
-    return on_page(
-        picture.draw(life, voice), "base-life", say(N_("Base life")), picture.describe(life, voice)
-    )
+    title, described = say(N_("Base life")), picture.describe(life, voice)
+    wide = on_page(picture.draw(life, voice), "base-life", title, described)
+    narrow = on_page(picture.draw_narrow(life, voice), "base-life-narrow", title, described)
+    # The style sheet shows one of them, and the other is no part of the page for anybody.
+    return Markup('<div class="on-wide">{}</div><div class="on-narrow">{}</div>').format(wide, narrow)
 
 
 def ranged(life: BaseLife) -> str:

@@ -11,6 +11,7 @@ from xml.etree import ElementTree
 import pytest
 from reportlab.graphics.shapes import Circle, Drawing, Polygon, PolyLine, String
 from reportlab.lib.colors import Color
+from reportlab.pdfbase.pdfmetrics import stringWidth
 
 from portal.domain.base_life import Measured, Thickness, base_life
 from portal.i18n import voice
@@ -167,6 +168,53 @@ def test_the_band_holds_the_expected_line_and_ends_at_the_minimum() -> None:
         one for one in drawing.contents if isinstance(one, PolyLine) and one.strokeDashArray == DASHED
     )
     assert min(y for _, y in points) == pytest.approx(dashed.points[1], abs=0.01)
+
+
+def strings(drawing: Drawing) -> list[str]:
+    return [shape.text for shape in drawing.contents if isinstance(shape, String)]
+
+
+def test_the_expected_line_goes_on_to_the_minimum_or_says_how_many_grinds_that_takes() -> None:
+    near, far = (history(grinds(6, start_um=um)).base_life for um in (1150, 1900))
+    assert near.grinds_left == 9
+    assert far.grinds_left is not None
+    assert far.grinds_left > picture.DRAWN_TO_THE_END
+    assert not [text for text in strings(picture.draw(near, SAID)) if "to the minimum" in text]
+    assert f"{far.grinds_left} grinds to the minimum" in strings(picture.draw(far, SAID))
+
+
+@pytest.mark.parametrize("count", [1, 3, 6, 60])
+def test_on_a_phone_no_word_leaves_the_picture_and_the_days_of_first_and_last_grind_are_told(
+    count: int,
+) -> None:
+    life = history(grinds(count)).base_life
+    drawing = picture.draw_narrow(life, SAID)
+    for shape in drawing.contents:
+        if isinstance(shape, String):
+            wide = stringWidth(shape.text, "Helvetica", shape.fontSize)
+            before = {"start": 0.0, "middle": wide / 2, "end": wide}[shape.textAnchor]
+            assert shape.x - before >= 0, shape.text
+            assert shape.x - before + wide <= drawing.width, shape.text
+    told = " ".join(strings(drawing))
+    for grind in (life.grinds[0], life.grinds[-1]):
+        assert SAID.short_date(grind.day) in told
+
+
+def test_no_rule_strikes_the_words_of_the_minimum_through() -> None:
+    drawing = picture.draw(history(grinds(6)).base_life, SAID, height=104)
+    at = {id(shape): number for number, shape in enumerate(drawing.contents)}
+    (words,) = [shape for shape in drawing.contents if isinstance(shape, String) and "minimum" in shape.text]
+    ground = drawing.contents[at[id(words)] - 1]
+    assert isinstance(ground, Polygon)
+    assert min(ground.points[1::2]) < words.y < max(ground.points[1::2])
+    rules = [
+        shape
+        for shape in drawing.contents[at[id(words)] :]
+        if isinstance(shape, PolyLine) and len(shape.points) == 4 and shape.points[1] == shape.points[3]
+    ]
+    assert not [
+        rule for rule in rules if min(ground.points[1::2]) < rule.points[1] < max(ground.points[1::2])
+    ]
 
 
 def test_an_unmeasured_base_is_said_to_be_so() -> None:
