@@ -10,6 +10,7 @@ from pypdf import PdfReader
 
 from portal.documents.history import render, render_fleet
 from portal.domain.base_life import BaseLife, Place, Reading, Thickness
+from portal.domain.next_grind import Judgement, Worth
 from portal.domain.words import Phrase
 from tests.documents.histories import (
     LONG_REMARK,
@@ -36,9 +37,7 @@ def test_a_whole_history_shows_surface_snow_notes_and_how_to_check_it() -> None:
     assert text.index("27 Jun 2025") < text.index("8 Dec 2026")
     assert it.seal is not None
     # The range of the life is checked in its own tests; here it only has to be shown with its meaning.
-    assert (
-        "About 9 (7 to 11), at an expected 0.043 mm each. In 80 of 100 cases it is between 7 and 11." in text
-    )
+    assert "About 9 (7 to 11 in 80 of 100 cases), at an expected 0.043 mm each." in text
     assert "An invented rule about wax." in text
     assert "Source: An invented rule book, 4.2. Written from memory, not read again." in text
     # The check code stands on the first page, and in the foot of each.
@@ -99,6 +98,20 @@ def test_what_matters_now_stands_on_the_first_page() -> None:
     said = " ".join(text.split())
     assert "Cloudberry, Crossed, on the base since Tue 6 October 2026" in said
     assert "0.55 mm at the tail, measured on Tue 6 October 2026." in said
+
+
+def test_the_line_of_the_base_stands_on_the_first_page_however_much_is_said_above_it() -> None:
+    judged = Judgement(Worth.DEPENDS, (Phrase("A sentence that takes two lines on this paper. " * 3),))
+    for count in (1, 6, 60):
+        for size in ("A4", "letter"):
+            it = replace(whole(history(grinds(count))), next_grind=judged)
+            first = PdfReader(BytesIO(render(it, SAID, paper=size))).pages[0].extract_text()
+            said = " ".join(first.split())
+            assert "Base life" in said
+            assert "The statement counts as much as three measured grinds." in said
+            assert "It depends. A sentence" in said
+            assert "Look for the signs under “When to grind again” after each winter." in said
+            assert ("one measured grind of this pair makes" in said) == (count == 1)
 
 
 def test_readings_finer_than_a_hundredth_are_shown_as_they_were_taken() -> None:

@@ -2,21 +2,40 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 from reportlab.lib.units import mm
 from reportlab.platypus import Flowable
 
 from portal.documents.fonts import REGULAR
 from portal.documents.history.part import Part
 from portal.documents.history.values import History
-from portal.documents.layout import SMALL, Said, Strong, Typesetter
+from portal.documents.layout import SMALL, Picture, Said, Strong, Typesetter
 from portal.domain.base_life import BaseLife
 from portal.domain.next_grind import Worth, before_first, is_near_minimum
+from portal.domain.removals import HOLDS_OF_100
 from portal.domain.words import N_
 from portal.i18n import Voice
 from portal.pictures import base_life as base_life_picture
 
-# Low enough for the first page to hold it.
-LINE_HEIGHT = 140
+# As high as there is room on the first page, points.
+LINE_LOW, LINE_HIGH = 104, 140
+# The sentences below the line.
+RULE_ROOM = 13 * mm
+
+
+class Line(Picture):
+    """The base-life line, lower where the page has no room for all of it."""
+
+    def __init__(self, life: BaseLife, voice: Voice, width: float) -> None:
+        self._drawn = partial(base_life_picture.draw, life, voice, int(width), font=REGULAR)
+        super().__init__(self._drawn(height=LINE_HIGH), base_life_picture.describe(life, voice))
+
+    def wrap(self, *room: float) -> tuple[float, float]:
+        height = max(LINE_LOW, min(LINE_HIGH, int(room[1] - RULE_ROOM)))
+        if height != self.height:
+            self.drawing, self.height = self._drawn(height=height), height
+        return super().wrap(*room)
 
 
 def say_left(life: BaseLife, voice: Voice) -> str:
@@ -107,9 +126,15 @@ class Now(Part):
                 Strong(self.say(N_("None"))),
                 self.say(N_(": another grind would pass the workshop's minimum.")),
             )
-        about = self.say(N_("About %(left)s"), left=say_left(life, self.voice))
-        each = self.say(N_(", at an expected %(removal)s each. "), removal=self.voice.mm(life.removal_um, 3))
-        return (Strong(about), each, *base_life_picture.say_range(life, self.voice))
+        about = self.say(N_("About %(left)s"), left=self.voice.number(life.grinds_left))
+        each = self.say(N_(", at an expected %(removal)s each."), removal=self.voice.mm(life.removal_um, 3))
+        between = life.left_range
+        if between is None or between[0] == between[1]:
+            return (Strong(about), each)
+        low, high = map(self.voice.number, between)
+        cases = self.voice.number(HOLDS_OF_100)
+        text = N_(" (%(low)s to %(high)s in %(cases)s of 100 cases)")
+        return (Strong(about), self.say(text, low=low, high=high, cases=cases), each)
 
     def _next(self) -> tuple[str, Said | tuple[Said, ...]]:
         """What comes next: the judgement on the next grind where there is one, in as few lines as a first page has."""
@@ -134,11 +159,7 @@ class Now(Part):
             return self.say(N_("A first grind: answer the snow questions, and choose a structure by them."))
         if life.reading is None:
             return self.say(N_("A measurement of the base, before the next grind."))
-        return self.say(
-            N_(
-                "The next grind, when one of the signs under “When to grind again” is there. Have a look after each winter."
-            )
-        )
+        return self.say(N_("Look for the signs under “When to grind again” after each winter."))
 
     def life(self) -> list[Flowable]:
         """The line of the thinnest point, with how grinds left are counted."""
@@ -153,12 +174,9 @@ class Now(Part):
                     self.say(N_("The base was not measured, so nothing is said about how long it lasts."))
                 ),
             ]
-        drawing = base_life_picture.draw(life, self.voice, int(self.set.width), LINE_HEIGHT, REGULAR)
-        picture = self.set.picture(drawing, base_life_picture.describe(life, self.voice))
-        room = drawing.height + 33 * mm
         return [
-            *self.section(title, room),
-            picture,
+            *self.section(title, LINE_LOW + 17 * mm + RULE_ROOM),
+            Line(life, self.voice, self.set.width),
             self.set.space(1),
             self.set.text(self._rule(), SMALL),
         ]
@@ -176,12 +194,14 @@ class Now(Part):
                 ),
                 stated=stated,
             )
-        return counted + self.say(
+        found = self.voice.plural(
             N_(
-                "The structure states %(stated)s a grind; what %(compared)s measured grinds of this pair really took "
-                "off makes that %(removal)s. The statement counts as much as three measured grinds."
+                "The structure states %(stated)s a grind; one measured grind of this pair makes that %(removal)s. "
             ),
-            stated=stated,
-            compared=life.compared,
-            removal=self.voice.mm(life.removal_um, 3),
-        )
+            N_(
+                "The structure states %(stated)s a grind; what %(num)s measured grinds of this pair really took off "
+                "makes that %(removal)s. "
+            ),
+            life.compared,
+        ) % {"stated": stated, "num": life.compared, "removal": self.voice.mm(life.removal_um, 3)}
+        return counted + found + self.say(N_("The statement counts as much as three measured grinds."))
