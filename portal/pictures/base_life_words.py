@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from portal.domain.base_life import BaseLife
 from portal.domain.removals import HOLDS_OF_100
 from portal.domain.words import N_
@@ -21,7 +23,12 @@ def places_for(life: BaseLife) -> int:
         for um in thickness.measured.values()
     ]
     readings += [life.reading.um] if life.reading is not None else []
-    return 2 if all(um % 10 == 0 for um in [life.minimum_um, *readings]) else 3
+    return places_of([life.minimum_um, *readings])
+
+
+def places_of(readings_um: Iterable[int]) -> int:
+    """Decimals of a millimetre that show each of these micrometres as it is: two, or three."""
+    return 2 if all(um % 10 == 0 for um in readings_um) else 3
 
 
 def say_grinds_left(left: int, speaker: Speaker) -> str:
@@ -31,13 +38,6 @@ def say_grinds_left(left: int, speaker: Speaker) -> str:
     }
 
 
-def describe(life: BaseLife, speaker: Speaker) -> str:
-    """The drawing in words, for who cannot see it."""
-    if life.reading is None:
-        return speaker.say(N_("The base was not measured."))
-    places = places_for(life)
-    told = [
-        speaker.say(
 def key_words(life: BaseLife, speaker: Speaker) -> list[tuple[str, bool | None]]:
     """What the marks of the drawing mean: words, and whether it is the mark after a grind; none for what is expected."""
     words: list[tuple[str, bool | None]] = [
@@ -54,6 +54,13 @@ def key_words(life: BaseLife, speaker: Speaker) -> list[tuple[str, bool | None]]
     return [*words, (told, None)]
 
 
+def describe(life: BaseLife, speaker: Speaker) -> str:
+    """The drawing in words, for who cannot see it."""
+    if life.reading is None:
+        return speaker.say(N_("The base was not measured."))
+    places = places_for(life)
+    told = [
+        speaker.say(
             N_("Line of the thinnest point of the base over %(grinds)s grinds, from %(first)s to %(last)s."),
             grinds=speaker.number(len(life.grinds)),
             first=speaker.short_date(life.grinds[0].day),

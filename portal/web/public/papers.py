@@ -15,8 +15,10 @@ from portal.domain.errors import NotFound
 from portal.domain.paper_facts import FleetStatement, PairStatement, Record, Since, since, state
 from portal.domain.tags import grouped, number_of, tag_of
 from portal.domain.words import N_
+from portal.pictures.base_life_words import places_of
 from portal.queries import handovers as find_handovers
 from portal.queries import pairs as find_pairs
+from portal.queries import workshop as find_workshop
 from portal.services import throttle
 from portal.services.addresses import network_of
 from portal.web.errors import page
@@ -123,9 +125,18 @@ def _pair(statement: PairStatement, code: str, *, is_typed: bool = False) -> Res
                 since=told,
                 numbered=list(enumerate(shown.grinds, 1)) if shown else [],
                 is_typed=is_typed,
+                places=_places(statement.thinnest_um, shown),
             )
         )
     )
+
+
+def _places(thinnest_um: int | None, shown: Record | None) -> int:
+    """Decimals of the millimetres, as many as the paper has, so that nobody takes it for changed."""
+    readings = [find_workshop.the(db()).minimum_um, thinnest_um or 0]
+    for grind in shown.grinds if shown else ():
+        readings += [um for side in (grind.before, grind.after) if side for um in side.measured.values()]
+    return places_of(readings)
 
 
 def _fleet(statement: FleetStatement, code: str) -> Response:

@@ -50,7 +50,7 @@ def path_of(paper: bytes) -> str:
 
 
 def test_the_square_leads_a_stranger_to_what_the_paper_must_say_and_to_nobody(
-    visitor: Visitor, cast: Cast, paper: bytes
+    visitor: Visitor, cast: Cast, database: Database, paper: bytes
 ) -> None:
     page = visitor.get(path_of(paper))
     assert page.h1 == "This paper was issued here"
@@ -60,6 +60,14 @@ def test_the_square_leads_a_stranger_to_what_the_paper_must_say_and_to_nobody(
     (code,) = set(re.findall(r"Check code (\w{4} \w{4})", text_of(paper)))
     assert code in page.text
     # The holder may be anybody.
+    # Written with as many decimals as on the paper.
+    ground(database, cast.pair_id, here(), 845)
+    alice = visitor.as_(cast.alice)
+    finer = alice.raw("GET", f"/my/pairs/{cast.pair_id}/history.pdf").data
+    for shown in ("0.845 mm", "0.970"):
+        assert shown in text_of(finer)
+        assert shown in visitor.get(path_of(finer)).text
+    page = visitor.get(path_of(paper))
     for word in ("Alice", "Tina", "Fennmark", "scratched", "booking"):
         assert word not in page.html, word
     assert page.response.headers["X-Robots-Tag"] == "noindex"
