@@ -50,13 +50,9 @@ def seal_of_pair(session: Session, pair: Any, life: BaseLife, issued_on: date) -
 def seal_of_fleet(session: Session, pairs: Sequence[Any], issued_on: date) -> Seal:
     """The seal of the paper of several pairs."""
     ids = sorted(pair.id for pair in pairs)
-    return _seal(FleetStatement(tuple(ids), issued_on, fleet_digest(session, ids)))
-
-
-def fleet_digest(session: Session, pair_ids: Sequence[int], until: date | None = None) -> str:
-    """One digest over the records of several pairs, as they were at the end of a day or are now."""
-    records = (record_of(session, pair_id) for pair_id in pair_ids)
-    return digest_of(record.until(until) if until is not None else record for record in records)
+    return _seal(
+        FleetStatement(tuple(ids), issued_on, digest_of(record_of(session, pair_id) for pair_id in ids))
+    )
 
 
 def _seal(it: Statement) -> Seal:

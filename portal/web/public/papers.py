@@ -12,7 +12,7 @@ from wtforms import StringField
 from wtforms.form import BaseForm
 
 from portal.domain.errors import NotFound
-from portal.domain.paper_facts import FleetStatement, PairStatement, Record, Since, since, state
+from portal.domain.paper_facts import FleetStatement, PairStatement, Record, Since, digest_of, since, state
 from portal.domain.tags import grouped, number_of, tag_of
 from portal.domain.words import N_
 from portal.pictures.base_life_words import places_of
@@ -24,7 +24,7 @@ from portal.services.addresses import network_of
 from portal.web.errors import page
 from portal.web.forms import PortalForm, Problem, said, trimmed
 from portal.web.language import speak
-from portal.web.paper_seals import fleet_digest, paper_seals, record_of
+from portal.web.paper_seals import paper_seals, record_of
 from portal.web.public.blueprint import bp
 from portal.web.request import db, now, transaction
 
@@ -65,10 +65,16 @@ class PaperForm(PortalForm):
 
 @dataclass(frozen=True)
 class Kept:
-    """A pair of a paper: its tag, and what was recorded since; nothing where there is no record any more."""
+    """A pair of a paper: its tag, and what was recorded since; nothing where there is no record any more.
+
+    ``then`` is the record that the paper was made from, as long as it is still the same, and ``places`` are those of its
+    millimetres.
+    """
 
     tag: str
     since: Since | None
+    then: Record | None = None
+    places: int = 2
 
 
 @bp.get("/paper/<token>")
@@ -140,17 +146,18 @@ def _places(thinnest_um: int | None, shown: Record | None) -> int:
 
 
 def _fleet(statement: FleetStatement, code: str) -> Response:
+    records = [record_of(db(), number) for number in statement.pairs]
+    thens = [record.until(statement.issued_on) for record in records]
+    is_same = digest_of(thens) == statement.digest
     kept = []
-    for number in statement.pairs:
+    for number, record, then in zip(statement.pairs, records, thens, strict=True):
         told = None
         pair = find_pairs.known(db(), number)
         if pair is not None:
-            record = record_of(db(), number)
-            then = record.until(statement.issued_on)
             newer = Since(True, record.grinds[len(then.grinds) :], record.measured[len(then.measured) :])
             told = _told(pair, newer, statement.issued_on)
-        kept.append(Kept(grouped(tag_of(number)), told))
-    is_same = fleet_digest(db(), statement.pairs, statement.issued_on) == statement.digest
+        um = then.reading.um if then.reading else None
+        kept.append(Kept(grouped(tag_of(number)), told, then if is_same else None, _places(um, then)))
     return _closed(
         make_response(
             render_template("public/papers.html", statement=statement, code=code, kept=kept, is_same=is_same)

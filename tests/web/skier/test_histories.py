@@ -11,6 +11,7 @@ from sqlalchemy import select, update
 
 from portal.db.audit import AuditEntry
 from portal.db.engine import Database
+from portal.db.grinds import Grind
 from portal.db.pairs import SnowAnswers
 from portal.db.people import LoginSession
 from portal.domain.answers import parse_answers
@@ -57,8 +58,17 @@ def test_the_histories_of_all_pairs_come_as_one_paper_to_whoever_shows_again_who
     assert "for 2 pairs" in page.text
     assert tag_of(cast.pair_id)[:3] in page.text
     assert "Alice" not in page.html
+    # What the paper says of each pair, so that a changed one is seen.
+    listed = [page.words(row) for row in page.all("tr")]
+    assert any("1 2 Nov 2026" in row and "0.97 mm" in row for row in listed)
+    assert any("0 Not ground here Not known Not measured" in row for row in listed)
     grind_it(database, cast.pair_id, datetime.now(UTC).date() + timedelta(days=2), 960, None)
     assert "A grind was recorded on" in visitor.get("/" + address.split("/", 3)[3]).text
+    with database.write.begin() as session:
+        session.execute(update(Grind).values(after_tip_um=500, after_middle_um=500))
+    page = visitor.get("/" + address.split("/", 3)[3])
+    assert "is not what it was for one of these pairs" in page.text
+    assert "0.50 mm" not in page.text
     with database.write.begin() as session:
         long_ago = make.NOW - timedelta(days=1)
         session.execute(update(LoginSession).values(created_at=long_ago, fresh_at=None))
