@@ -67,6 +67,6 @@ def fleet_of(
 def _pair(session: Session, pair: Any, day: date) -> FleetPair:
     it = bare_history(session, pair, day)
     # Whose they are stands on the first page, and what all skiers say of a structure is not this pair's.
-    own = GlideShown(it.glide.rows) if it.glide is not None else None
+    own = GlideShown(it.glide.rows, aside=it.glide.aside) if it.glide is not None else None
     shown = replace(it, pair=replace(it.pair, owner=""), glide=own)
     return FleetPair(shown, pair.junior.display_name if pair.junior else "")

@@ -111,9 +111,11 @@ def _kinds(stored: Any) -> Iterable[tuple[str, Phrase]]:
 
 
 def glide_of(session: Session, pair: Any, latest: Any) -> GlideShown:
-    """The reader's own notes of a pair, and what all notes say of the structure on its base."""
+    """The reader's own notes of a pair that count, and what all notes say of the structure on its base."""
     counts: dict[tuple[str, str], dict[Outcome, int]] = defaultdict(lambda: dict.fromkeys(Outcome, 0))
-    for note in find_notes.of_pair(session, actor(), pair.id):
+    notes = find_notes.of_pair(session, actor(), pair.id)
+    counted = [note for note in notes if note.set_aside is None]
+    for note in counted:
         is_own = note.pair_id == pair.id
         here, there = (
             (note.structure, note.other_structure) if is_own else (note.other_structure, note.structure)
@@ -124,13 +126,14 @@ def glide_of(session: Session, pair: Any, latest: Any) -> GlideShown:
         GlideRow(own, other, told[Outcome.FASTER], told[Outcome.SAME], told[Outcome.SLOWER])
         for (own, other), told in sorted(counts.items())
     )
+    aside = len(notes) - len(counted)
     if latest is None:
-        return GlideShown(rows)
+        return GlideShown(rows, aside=aside)
     lines = tuple(
         EvidenceLine(row.snow, row.tally.notes, row.tally.skiers, row.told)
         for row in evidence.of_structure(session, latest.structure.key)[:EVIDENCE_LINES]
     )
-    return GlideShown(rows, latest.structure.name, lines)
+    return GlideShown(rows, latest.structure.name, lines, aside)
 
 
 def care_of(session: Session, pairs: Sequence[tuple[Any, str | None, BaseLife]]) -> tuple[CareGroup, ...]:

@@ -52,7 +52,7 @@ class Glide(Part):
 
     def parts(self, it: GlideShown) -> list[Flowable]:
         """Own notes, then everybody's; nothing where there are none."""
-        if not it.rows and not it.evidence:
+        if not it.rows and not it.evidence and not it.aside:
             return []
         heading = self.set.heading(self.say(N_("Glide notes")), self.level)
         parts: list[Flowable] = []
@@ -71,6 +71,13 @@ class Glide(Part):
                 ),
             ]
         if it.evidence:
+        if it.aside:
+            more = self.voice.plural(
+                N_("%(num)s more of your notes is kept and not counted."),
+                N_("%(num)s more of your notes are kept and not counted."),
+                it.aside,
+            )
+            parts.append(self.set.text(more % {"num": it.aside}, SMALL))
             parts += [*([self.set.space(2)] if parts else []), *self._everybodys(it)]
         return [self.set.together(heading, *parts)]
 

@@ -126,6 +126,8 @@ class GlideShown:
     rows: tuple[GlideRow, ...] = ()
     structure: str = ""
     evidence: tuple[EvidenceLine, ...] = ()
+    # So many more of the reader's notes are kept and not counted.
+    aside: int = 0
 
 
 @dataclass(frozen=True)

@@ -18,6 +18,7 @@ from portal.domain.set_aside import SetAside
 from portal.services import grinds
 from tests import make
 from tests.cast import Cast
+from tests.documents.reading import text_of
 from tests.page import Page, Visitor
 
 NEW = "/my/glide-notes/new"
@@ -262,6 +263,10 @@ def test_what_cannot_have_been_is_kept_and_said_not_to_count(
     assert page.text.count("because no track was measured to be that wet at that air temperature") == 2
     (kept,) = rows(database)
     assert (kept.set_aside, kept.air_c, kept.moisture) == (SetAside.TRACK, -9.5, Moisture.WET)
+    # The paper counts what counts, and says that there is more.
+    paper = text_of(alice.raw("GET", f"/my/pairs/{cast.pair_id}/history.pdf").data)
+    assert "1 more of your notes is kept and not counted." in paper
+    assert "One skier's notes" not in paper
 
 
 def test_which_pair_today_leads_on_to_how_they_ran(
