@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from functools import partial
 from io import BytesIO
 from typing import Any
@@ -81,6 +82,8 @@ class Sheet:
     reference: str
     foot: str
     page: Callable[[int, int], str]
+    # The day that the file says it was made on, at midnight UTC; without one it is the same for all.
+    made_on: date | None = None
 
 
 class Heading(TaggedParagraph):
@@ -312,7 +315,7 @@ class Typesetter:
         height = self.size[1]
         frame = Frame(SIDE, FOOT, self.width, height - HEAD - FOOT, 0, 0, 0, 0)
         document.addPageTemplates(PageTemplate("page", [frame], onPage=partial(self._running, sheet, total)))
-        document.build(story, canvasmaker=partial(TaggedCanvas, kept=total > 0))
+        document.build(story, canvasmaker=partial(TaggedCanvas, kept=total > 0, made_on=sheet.made_on))
         return document.page, out.getvalue()
 
     def _running(self, sheet: Sheet, total: int, canvas: TaggedCanvas, document: BaseDocTemplate) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import AbstractContextManager, contextmanager
+from datetime import date
 from typing import Any
 
 from reportlab.pdfbase.pdfdoc import PDFArray, PDFDictionary, PDFName, PDFObjectReference, PDFString, PDFtrue
@@ -33,7 +34,7 @@ class TaggedCanvas(Canvas):
     _doc: Any
     _code: list[str]
 
-    def __init__(self, *args: Any, kept: bool = True, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, kept: bool = True, made_on: date | None = None, **kwargs: Any) -> None:
         # What is written of tables and of the order of tabs is of PDF 1.5; 1.7 is the version that ISO 32000-1 describes.
         super().__init__(*args, **{"pdfVersion": (1, 7), **kwargs})
         # A canvas that is not kept only serves to count the pages.
@@ -44,6 +45,9 @@ class TaggedCanvas(Canvas):
         self._pages: list[list[Element]] = []
         self._silent = 0
         document = self._doc
+        if made_on is not None:
+            # The file is set invariant, so that its stamp says nothing of the clock: only of the day it is given here.
+            document._timeStamp.YMDhms = (made_on.year, made_on.month, made_on.day, 0, 0, 0)
         add_page = document.addPage
 
         def add_tagged_page(page: Any) -> None:

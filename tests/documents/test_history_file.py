@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import subprocess
+from datetime import UTC, datetime
 from io import BytesIO
 from pathlib import Path
 from typing import Any
@@ -31,6 +32,8 @@ def test_the_file_names_itself_its_language_and_its_sections() -> None:
     root: Any = reader.trailer["/Root"]
     assert reader.metadata is not None
     assert reader.metadata.title == "Service history: Fjellrapp Skate Long 192 cm"
+    made = datetime(2026, 12, 10, tzinfo=UTC)
+    assert (reader.metadata.creation_date, reader.metadata.modification_date) == (made, made)
     assert root["/Lang"] == "en"
     assert (
         root["/ViewerPreferences"]["/DisplayDocTitle"] is True

@@ -50,6 +50,7 @@ def sheet_of(title: str, reference: str, it: History | Fleet, voice: Voice) -> S
         running=it.workshop.name,
         reference=reference,
         foot=foot,
+        made_on=it.made_on,
         page=lambda number, total: voice.say(N_("Page %(number)s of %(total)s"), number=number, total=total),
     )
 
