@@ -70,7 +70,6 @@ class Glide(Part):
                     SMALL,
                 ),
             ]
-        if it.evidence:
         if it.aside:
             more = self.voice.plural(
                 N_("%(num)s more of your notes is kept and not counted."),
@@ -78,6 +77,7 @@ class Glide(Part):
                 it.aside,
             )
             parts.append(self.set.text(more % {"num": it.aside}, SMALL))
+        if it.evidence:
             parts += [*([self.set.space(2)] if parts else []), *self._everybodys(it)]
         return [self.set.together(heading, *parts)]
 
