@@ -47,7 +47,9 @@ def draw(layers: Sequence[Layer], speaker: Speaker, width: float = WIDTH, font: 
     pen.line((0.5, foot + 5, 0.5, foot, 0.5 + bar, foot, 0.5 + bar, foot + 5), INK, 0.8)
     pen.text(bar + 6, foot - 1, speaker.say(N_("%(length)s mm"), length=speaker.number(SCALE_MM)), colour=INK)
     words = speaker.say(N_("the snow runs this way"))
-    pen.text(width - 14, foot - 1, words, "end")
+    # A small one has room for the arrow only.
+    if bar + 40 + 0.4 * pen.size * len(words) < width:
+        pen.text(width - 14, foot - 1, words, "end")
     pen.line((width - 5, foot - 3, width - 5, foot + 9), SOFT, 0.8)
     pen.line((width - 8, foot + 5, width - 5, foot + 9, width - 2, foot + 5), SOFT, 0.8)
     return drawing

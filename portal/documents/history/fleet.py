@@ -14,12 +14,15 @@ from portal.documents.history.genuine import Genuine
 from portal.documents.history.now import say_left
 from portal.documents.history.paper import CARE_ROOM, of_pair, reach, sheet_of
 from portal.documents.history.part import Part
-from portal.documents.history.surface import Surface
+from portal.documents.history.surface import SMALL_SIDE, Surface
 from portal.documents.history.values import Fleet, FleetPair, History
 from portal.documents.layout import CELL, FIGURES, FIGURES_HEAD, LEAD, SMALL, Strong, Typesetter
 from portal.domain.words import N_
 from portal.i18n import Voice
 from portal.pictures.base_life import places_for
+
+# What a pair is and what matters now; a structure with its heading.
+PAIR_ROOM, SURFACE_ROOM = 102 * mm, 120 * mm
 
 
 def render_fleet(
@@ -59,11 +62,14 @@ class _Fleet(Part):
             story += self._pair(number, one)
         if fleet.surfaces:
             story += [
-                PageBreak(),
+                CondPageBreak(SURFACE_ROOM),
                 self.set.heading(self.say(N_("Structures on these bases")), 2, mark="surfaces"),
+                self.set.text(self.say(N_("The arrow below a relief shows which way the snow runs.")), SMALL),
             ]
             for surface in fleet.surfaces:
-                story += Surface(self.set, self.voice, 3).parts(surface, N_("Structure %(structure)s"))
+                story += Surface(self.set, self.voice, 3).parts(
+                    surface, N_("Structure %(structure)s"), SMALL_SIDE
+                )
         return [
             *story,
             CondPageBreak(CARE_ROOM),
@@ -108,7 +114,9 @@ class _Fleet(Part):
         history: History = one.history
         title = f"{one.skier}: {history.pair.name}" if one.skier else history.pair.name
         return [
-            PageBreak(),
+            # The first one begins after the list; any other where that has room.
+            CondPageBreak(PAIR_ROOM) if number else PageBreak(),
+            *([self.set.space(8)] if number else []),
             self.set.heading(title, 2, mark=_mark(number)),
             self.set.space(1),
             *of_pair(history, self.set, self.voice, 3),

@@ -10,6 +10,9 @@ from portal.documents.history.values import GlideShown, SnowShown
 from portal.documents.layout import CELL, CELL_HEAD, FIGURES, FIGURES_HEAD, SMALL, Strong
 from portal.domain.words import N_
 
+# A heading with the sentence below it and some of the answers.
+ANSWERS_ROOM = 48 * mm
+
 
 class Snow(Part):
     """What was answered before the structure was chosen, and how many of those days it suits."""
@@ -36,14 +39,11 @@ class Snow(Part):
             )
         )
         return [
-            self.set.together(
-                self.set.heading(self.say(N_("The snow it was chosen for")), self.level),
-                *shown,
-                self.set.space(2),
-                self.set.facts([(self.say(name), self.say(value)) for name, value in it.answers], columns=2),
-                self.set.space(1),
-                self.set.text(note, SMALL),
-            )
+            *self.section(N_("The snow it was chosen for"), ANSWERS_ROOM),
+            *shown,
+            self.set.text(note, SMALL),
+            self.set.space(2),
+            self.set.facts([(self.say(name), self.say(value)) for name, value in it.answers], columns=2),
         ]
 
 

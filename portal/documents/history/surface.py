@@ -21,32 +21,38 @@ from portal.pictures import relief, section
 # Some hundred kB each.
 KEPT = 16
 SIDE, GAP, VALUE = 68 * mm, 6 * mm, 24 * mm
+# Where several stand below each other, two to a page.
+SMALL_SIDE = 30 * mm
 NOMINAL = N_(
     "Computed after ISO 25178-2 and ISO 21920-2 from the nominal geometry of the cut; it was not measured on this base."
 )
 
 
 @lru_cache(maxsize=KEPT)
-def _relief(layers: tuple[Layer, ...], voice: Voice) -> Drawing:
+def _relief(layers: tuple[Layer, ...], voice: Voice, side: float) -> Drawing:
     """A paper is set twice, and the relief takes longest of all that stands on it."""
-    return relief.draw(layers, voice, SIDE, REGULAR)
+    return relief.draw(layers, voice, side, REGULAR)
 
 
 class Surface(Part):
     """Relief and cross-section beside each other, the numbers below."""
 
-    def parts(self, it: SurfaceShown, title: str = N_("The structure on the base")) -> list[Flowable]:
+    def parts(
+        self, it: SurfaceShown, title: str = N_("The structure on the base"), side: float = SIDE
+    ) -> list[Flowable]:
         """Pictures, numbers and what they are, all on one page."""
-        wide = self.set.width - SIDE - GAP
-        from_above = self.set.picture(_relief(it.layers, self.voice), relief.describe(it.layers, self.voice))
+        wide = self.set.width - side - GAP
+        from_above = self.set.picture(
+            _relief(it.layers, self.voice, side), relief.describe(it.layers, self.voice)
+        )
         cut = self.set.picture(
-            section.draw(it.layers, self.voice, wide, SIDE + relief.FOOT, REGULAR),
+            section.draw(it.layers, self.voice, wide, side + relief.FOOT, REGULAR),
             section.describe(it.layers, self.voice),
         )
         return [
             self.set.together(
                 self.set.heading(self.say(title, structure=it.structure), self.level),
-                Beside([[from_above], [cut]], [SIDE + GAP, wide]),
+                Beside([[from_above], [cut]], [side + GAP, wide]),
                 self.set.space(2),
                 *([self._numbers(it.numbers)] if it.numbers else []),
                 self.set.space(1),
