@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 from werkzeug.wrappers import Response
 
 from portal.domain.advice_words import hundred
+from portal.domain.age_classes import class_of
 from portal.domain.answers import Discipline, Purpose
 from portal.domain.questions import first_open
 from portal.domain.words import Phrase
@@ -59,6 +60,14 @@ def advised(
             if best is not None:
                 found[class_id, discipline] = Suits(best, advice)
     return found
+
+
+def for_pair(session: Session, pair: Any) -> Any:
+    """The advice for a pair of a club, by the answers of its skier's age class, else by those of the club; none without."""
+    year = pair.junior.birth_year if pair.junior is not None else None
+    found = class_of(year, find_classes.of_club(session, pair.club_id))
+    row = find_pairs.answers_standing(session, pair, now(), found.id if found is not None else None)
+    return advising.advised(session, portal().reference, row.stored, pair.discipline) if row else None
 
 
 def _advice(session: Session, stored: dict[str, Any], discipline: Discipline, purpose: Purpose | None) -> Any:

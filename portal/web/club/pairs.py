@@ -14,8 +14,9 @@ from portal.queries import clubs as find_clubs
 from portal.queries import grinds as find_grinds
 from portal.queries import pairs as find_pairs
 from portal.services import pairs
-from portal.web import handing_over, history, photos
+from portal.web import caring, handing_over, history, next_grind, photos
 from portal.web.club import standing
+from portal.web.club.answers import for_pair
 from portal.web.club.blueprint import bp, refused
 from portal.web.language import say
 from portal.web.pair_form import PairForm
@@ -55,6 +56,7 @@ def the_pair(club_id: int, pair_id: int) -> str:
     grinds = find_grinds.of_pair(db(), pair_id)
     life = history.life_of(db(), pair_id, grinds)
     orders = find_bookings.of_pair(db(), pair_id)
+    advised = for_pair(db(), pair)
     return render_template(
         "club/pair.html",
         club=find_clubs.one(db(), actor(), club_id),
@@ -67,6 +69,8 @@ def the_pair(club_id: int, pair_id: int) -> str:
         life_range=history.ranged(life),
         life_table=history.in_numbers(life),
         picture=history.drawn(life),
+        worth=next_grind.of_pair(db(), grinds, life, advised, today()) if grinds or advised else None,
+        care=caring.for_pair(db(), pair, grinds[0].structure.family.key if grinds else None, life),
         check_ins=find_arrivals.for_owner(db(), pair),
         conditions=find_arrivals.condition_words(db()),
         # Whoever manages a club has a door of their own too.

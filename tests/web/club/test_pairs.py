@@ -7,9 +7,11 @@ from io import BytesIO
 from pypdf import PdfReader
 
 from portal.db.engine import Database
+from portal.db.people import Person
 from portal.domain.answers import Discipline
 from portal.queries import grinds as find_grinds
 from portal.queries import pairs as find_pairs
+from tests import make
 from tests.cast import Cast
 from tests.page import Visitor
 from tests.web.club.conftest import Clubhouse
@@ -67,6 +69,15 @@ def test_the_page_of_a_pair_shows_its_grinds_and_how_much_base_is_left(
     assert "0.90 mm" in page.text
     assert "grinds are left" in page.text
     assert "Line of the thinnest point of the base" in page.text
+    # As on a skier's own page: whether the next grind is worth it, by the club's answers where there are any; and care.
+    assert "Is the next grind worth it?" in page.text
+    assert "The snow questions are not answered for it" in page.text
+    assert "/care" in page.links
+    with database.write.begin() as session:
+        answers = make.answers(session, session.get_one(Person, cast.cora.person_id))
+        answers.club_id = cast.club_id
+    answered = visitor.as_(cast.cora).get(clubhouse.url(f"/pairs/{cast.club_pair_id}"))
+    assert "of 100 of the days it is for" in answered.text
 
 
 def test_a_base_at_the_minimum_is_said_to_be_at_its_end(
