@@ -50,6 +50,7 @@ class Act(StrEnum):
     PAIR_CLEARED = "pair_cleared"
     PAIR_GIVEN_BACK = "pair_given_back"
     PAIR_FOUND = "pair_found"
+    FOUND_PAIR_BACK = "found_pair_back"
     TEXT_CHANGED = "text_changed"
     DAYS_CHANGED = "days_changed"
     RULES_SET = "rules_set"
@@ -121,6 +122,7 @@ ACT_LABELS = {
     Act.PAIR_CLEARED: N_("Pair free again, as it was"),
     Act.PAIR_GIVEN_BACK: N_("Pair given back to whoever had it before"),
     Act.PAIR_FOUND: N_("Found pair handed in, its owner told"),
+    Act.FOUND_PAIR_BACK: N_("Found pair given back to its owner"),
     Act.TEXT_CHANGED: N_("Text reworded"),
     Act.DAYS_CHANGED: N_("Opening days changed"),
     Act.RULES_SET: N_("Rules for requests and changes set"),

@@ -33,3 +33,15 @@ def handed_in(session: Session, actor: Actor, pair_id: int, now: datetime) -> No
         raise NotNow(N_("Nobody who has this pair has an e-mail address. Call them instead."))
     pair.found_at = now
     audit.note(session, actor, Act.PAIR_FOUND, now, handovers.about(pair))
+
+
+def given_back(session: Session, actor: Actor, pair_id: int, now: datetime) -> None:
+    """The pair that was found is with whoever has it again. ``NotNow`` when none waits here, and for a pair in dispute."""
+    find_pairs.lock(session, [pair_id])
+    pair = find_pairs.one(session, actor, pair_id)
+    insist(actor, Action.WORK_ON_PAIR, pair)
+    insist_it_is_clear(pair)
+    if pair.found_at is None:
+        raise NotNow(N_("This pair does not wait here as a found one."))
+    pair.found_at = None
+    audit.note(session, actor, Act.FOUND_PAIR_BACK, now, handovers.about(pair))

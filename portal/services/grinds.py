@@ -181,6 +181,8 @@ def _go_back(
 def _give_back(session: Session, item: BookingItem, actor: Actor, told: Handback, now: datetime) -> None:
     item.stage = advance(item.stage, Stage.HANDED_BACK)
     item.handed_back_at = now
+    # Whatever brought it here, it waits here no longer.
+    item.pair.found_at = None
     arrivals.keep_handback(session, actor, item, told, now)
     record_event(
         item.booking,

@@ -356,9 +356,11 @@ def test_with_several_pairs_the_letters_come_once(session: Session, cast: Cast) 
         make.signed_off(session, cast.tina, item.id)
         grinds.record(session, cast.tina, item.id, grinds.GrindFacts(structure, TODAY, "Tina"), NOW)
         assert made.status is Status.CONFIRMED
+    made.items[0].pair.found_at = NOW
     for item in made.items:
         grinds.hand_back(session, cast.tina, item.id, NOW)
     assert made.status is Status.COMPLETED
+    assert made.items[0].pair.found_at is None, "what was found is with its owner again"
     assert len(subjects(session, "alice@example.test")) == 5
 
 

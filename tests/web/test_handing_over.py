@@ -253,3 +253,12 @@ def test_a_found_pair_is_brought_in_by_its_tag(visitor: Visitor, cast: Cast, des
     assert "told within the last day" in again.text
     with desk.database.read() as session:
         assert session.scalars(select(OutboxLetter.recipient)).all() == ["alice@example.test"]
+    alice = visitor.as_(cast.alice)
+    for address in (f"/my/pairs/{cast.pair_id}", "/my/pairs"):
+        assert "Found, waits at the workshop" in alice.get(address).text
+    alice.post(f"/shop/pair/{cast.pair_id}/found/given-back", status=404)
+    told = tina.send(tina.get(f"/shop/pair/{cast.pair_id}"), "/given-back")
+    assert "with its owner again" in told.text
+    assert "Found, waits" not in alice.get(f"/my/pairs/{cast.pair_id}").text
+    twice = tina.post(f"/shop/pair/{cast.pair_id}/found/given-back", status=409)
+    assert "does not wait here" in twice.text

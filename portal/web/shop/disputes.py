@@ -132,3 +132,11 @@ def found_pair(pair_id: int) -> str | Response:
         flash(say(N_("A letter tells its owner that the pair is here.")))
         return redirect(_page(pair_id), 303)
     return render_template("shop/found_pair.html", form=form, pair=pair, back_url=_page(pair_id))
+
+
+@bp.post("/pair/<int:pair_id>/found/given-back")
+def found_pair_back(pair_id: int) -> Response:
+    with leading_to(_page(pair_id), SEE_PAIR), transaction() as session:
+        found_skis.given_back(session, actor(), pair_id, now())
+    flash(say(N_("The pair is with its owner again.")))
+    return redirect(_page(pair_id), 303)

@@ -50,12 +50,20 @@ def _open_booking(pair_id: int) -> Any:
     return None
 
 
+def _is_at_work(booking: Any, pair_id: int) -> bool:
+    """Whether the pair was checked in for this booking, which says more than that it was found."""
+    return booking is not None and any(
+        item.pair_id == pair_id and item.stage is not Stage.AWAITED for item in booking.items
+    )
+
+
 @bp.get("/pairs/<int:pair_id>")
 def pair(pair_id: int) -> str:
     found = find_pairs.one(db(), actor(), pair_id)
     grinds = find_grinds.of_pair(db(), pair_id)
     life = history.life_of(db(), pair_id, grinds)
     advised = advising.for_pair(db(), portal().reference, found)
+    booking = _open_booking(pair_id)
     return render_template(
         "skier/pair.html",
         pair=found,
@@ -68,7 +76,8 @@ def pair(pair_id: int) -> str:
         picture=history.drawn(life),
         removal=speak().mm(life.removal_um, 3),
         minimum_um=find_workshop.the(db()).minimum_um,
-        open_booking=_open_booking(pair_id),
+        open_booking=booking,
+        is_found=found.found_at is not None and not _is_at_work(booking, pair_id),
         answers=find_pairs.answers_of_pair(db(), pair_id),
         advised=advised,
         worth=next_grind.of_pair(db(), grinds, life, advised, today()),
