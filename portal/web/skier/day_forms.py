@@ -168,6 +168,12 @@ class DayForm(SnowForm):
     skied_on = PastDayField(N_("Which day was it?"))
     air = ExactAirField(N_("Air temperature"), description=N_("If you know it exactly, for example -6.5"))
 
+    def take_step(self) -> None:
+        """Choose the step of air temperature where what is written is one."""
+        written = (self["air"].data or "").strip()
+        if not self["about"].data and written in map(str, ABOUT_C):
+            self["about"].data, self["air"].data = written, ""
+
     @property
     def is_whole(self) -> bool:
         """Whether every answer is there that a note needs."""

@@ -107,6 +107,7 @@ def _day(given: MultiDict[str, str]) -> DayForm:
             if last is not None
             else DayForm(formdata=MultiDict(kept_snow(today())))
         )
+    form.take_step()
     if not form["skied_on"].data:
         form["skied_on"].data = today().isoformat()
     form["skied_on"].today = today()

@@ -280,7 +280,7 @@ def test_which_pair_today_leads_on_to_how_they_ran(
     unsure = alice.get("/my/today?air=-6&kind=settled&humidity=unsure&moisture=unsure")
     asked = alice.get(next(one for one in unsure.links if one.startswith(NEW)))
     assert asked.h1 == "How did they run?"
-    assert (asked.form()["kind"], asked.form()["air"]) == ("settled", "-6")
+    assert (asked.form()["kind"], asked.form()["about"]) == ("settled", "-6")
     # What was answered today is there on every way to a note, until one was written.
     alice.get("/my/today?air=-7&kind=new&humidity=unsure&moisture=dry")
     other_way = alice.get(next(one for one in alice.get("/my/pairs").links if one.startswith(NEW)))
