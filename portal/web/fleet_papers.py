@@ -39,7 +39,12 @@ def fleet_paper(pairs: Sequence[Any], owner: str, *, is_club: bool = False) -> R
 def fleet_of(
     session: Session, pairs: Sequence[Any], owner: str, day: date, *, is_club: bool = False
 ) -> Fleet:
-    """All that the paper shows to whoever asks for it; a club's pairs in the order of its roster."""
+    """All that the paper shows to whoever asks for it; a club's pairs in the order of its roster.
+
+    A pair of which it is not clear whose it is stands on no paper that says so.
+    """
+    left_out = sum(pair.frozen_at is not None for pair in pairs)
+    pairs = [pair for pair in pairs if pair.frozen_at is None]
     latest = find_grinds.latest_of_pairs(session, [pair.id for pair in pairs])
     surfaces: dict[int, SurfaceShown] = {}
     for grind in latest.values():
@@ -61,6 +66,7 @@ def fleet_of(
         surfaces=tuple(sorted(surfaces.values(), key=lambda one: one.structure)),
         seal=seal_of_fleet(session, pairs, day) if pairs else None,
         care_facts=facts_of_care(),
+        left_out=left_out,
     )
 
 

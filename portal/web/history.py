@@ -13,10 +13,11 @@ from werkzeug.wrappers import Response
 
 from portal.documents.history import GrindLine, History, PairFacts, StructureNow, render
 from portal.domain.base_life import BaseLife
+from portal.domain.errors import NotNow
 from portal.domain.next_grind import Judgement
 from portal.domain.personal import ERASED
 from portal.domain.tags import grouped, tag_of
-from portal.domain.words import N_
+from portal.domain.words import N_, Phrase
 from portal.pictures import base_life as picture
 from portal.pictures.ink import Table
 from portal.queries import grinds as find_grinds
@@ -27,16 +28,29 @@ from portal.web.history_parts import care_of, facts_of_care, glide_of, snow_of, 
 from portal.web.language import called, say, speak
 from portal.web.paper_seals import seal_of_pair
 from portal.web.papers import fallback_fonts, letterhead, pdf
-from portal.web.request import portal
+from portal.web.request import actor, portal
 from portal.web.reworking import Told, lines_of
 from portal.web.shown import on_page
 
 
 def paper_of(session: Session, pair: Any, today: date) -> Response:
-    """The service history of a pair as a PDF to keep."""
+    """The service history of a pair as a PDF to keep; of one in dispute only staff get it, since it says whose it is."""
+    if pair.frozen_at is not None and not actor().is_staff:
+        raise NotNow(_frozen(session))
     made = history_of(session, pair, today)
     return pdf(
         render(made, speak(), fallback_fonts=fallback_fonts()), f"pair-{pair.id}-history", to_keep=True
+    )
+
+
+def _frozen(session: Session) -> Phrase:
+    workshop = find_workshop.the(session)
+    ways = " \N{MIDDLE DOT} ".join(filter(None, (workshop.name, workshop.phone, workshop.email)))
+    return Phrase(
+        N_(
+            "The workshop is clearing up whom this pair belongs to. Until then no paper of it is given out. Ask the workshop: %(ways)s"
+        ),
+        {"ways": ways},
     )
 
 

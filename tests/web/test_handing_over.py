@@ -19,6 +19,7 @@ from portal.services import disputes, grinds, handovers, pairs, reworks
 from portal.services.pairs import PairFacts
 from tests import make, photo_files
 from tests.cast import Cast
+from tests.documents.reading import text_of
 from tests.page import Page, Visitor
 from tests.web.shop.conftest import Booked, Desk, desk
 from tests.web.shop.test_photos import in_, send
@@ -184,6 +185,14 @@ def test_a_dispute_is_frozen_at_the_counter_and_settled_by_the_manager(
     for way in ("edit", "hand-over", "archive"):
         assert f"/my/pairs/{cast.pair_id}/{way}" not in mine.html
     assert f"/my/book?pair={cast.pair_id}" not in mine.links
+    # A paper would say whose it is, with a seal.
+    assert "history.pdf" not in mine.html
+    refused = visitor.as_(cast.carl).get(f"/my/pairs/{cast.pair_id}/history.pdf", status=409)
+    assert "no paper of it is given out. Ask the workshop:" in refused.text
+    assert "desk@hollowmere.test" in refused.text
+    every = text_of(visitor.as_(cast.carl).raw("GET", "/my/pairs/histories.pdf").data)
+    assert "1 pair is left out: the workshop is clearing up whom it belongs to." in every
+    assert "Skarv" not in every
     settle = mia.get(f"{path}/settle")
     assert mia.send(settle).errors == ["Choose whose the pair is"]
     page = mia.send(settle, end="give_back")

@@ -54,6 +54,10 @@ class _Fleet(Part):
             else whose,
             self.set.space(3),
         ]
+        if fleet.left_out:
+            story += [self.set.text(self._left_out()), self.set.space(2)]
+        if not fleet.pairs and fleet.left_out:
+            return story
         if not fleet.pairs:
             none = N_("No pair is registered. Each pair gets a page here once it is.")
             return [*story, self.set.text(self.say(none))]
@@ -76,6 +80,14 @@ class _Fleet(Part):
             self.set.heading(self.say(N_("Care")), 2, mark="care"),
             *Care(self.set, self.voice, 3).parts(fleet.care, fleet.care_facts),
         ]
+
+    def _left_out(self) -> str:
+        text = self.voice.plural(
+            N_("%(num)s pair is left out: the workshop is clearing up whom it belongs to."),
+            N_("%(num)s pairs are left out: the workshop is clearing up whom they belong to."),
+            self.fleet.left_out,
+        )
+        return text % {"num": self.fleet.left_out}
 
     def _overview(self) -> Flowable:
         names = (*((N_("Skied by"),) if self.fleet.is_club else ()), N_("Pair"), N_("Tag"), N_("On the base"))

@@ -220,3 +220,5 @@ class Fleet:
     surfaces: tuple[SurfaceShown, ...] = field(default=())
     seal: Seal | None = None
     care_facts: CareFacts | None = None
+    # So many pairs more, as long as it is not clear whose they are.
+    left_out: int = 0

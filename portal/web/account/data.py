@@ -100,6 +100,9 @@ def _files() -> Files:
     for row in records["pair"]:
         pair = find_pairs.one(db(), actor(), row["id"])
         told = history_of(db(), pair, today())
+        if pair.frozen_at is not None:
+            # As long as it is not clear whose the pair is, no paper says so with a seal.
+            told = replace(told, seal=None, pair=replace(told.pair, owner=""))
         told = replace(told, grinds=tuple(replace(one, technician="") for one in told.grinds))
         yield (
             f"pairs/{readable(pair.title, tag_of(pair.id))}.pdf",

@@ -90,6 +90,22 @@ def test_the_archive_has_all_of_hers_and_nothing_of_others(
     assert acts.count(Act.TAKEN_ALONG) == 1
 
 
+def test_the_paper_of_a_pair_in_dispute_says_not_whose_it_is_and_has_no_seal(
+    visitor: Visitor, cast: Cast, database: Database
+) -> None:
+    def paper() -> str:
+        files = opened(visitor.as_(cast.alice))
+        (pdf,) = [data for name, data in files.items() if name.startswith("pairs/")]
+        return text_of(pdf)
+
+    assert "Owner" in (before := paper())
+    assert "Check code" in before
+    with database.write.begin() as session:
+        session.get_one(Pair, cast.pair_id).frozen_at = make.NOW
+    assert "Owner" not in (after := paper())
+    assert "Check code" not in after
+
+
 def test_every_part_is_told_and_everybody_gets_their_own(visitor: Visitor, cast: Cast, hers: Actor) -> None:
     for who in (cast.cora, cast.mia):
         told = words_of(opened(visitor.as_(who)))

@@ -58,6 +58,30 @@ def test_a_pair_that_its_family_has_claimed_is_left_out(
         assert archive.namelist() == []
 
 
+def test_a_pair_in_dispute_gets_no_paper_and_the_others_say_so(
+    visitor: Visitor, cast: Cast, clubhouse: Clubhouse, database: Database
+) -> None:
+    second = clubhouse.pair(maker="Tundraline", model="Sprint")
+    order_id = clubhouse.ordered(cast.club_pair_id, second, confirmed=True)
+    with database.write.begin() as session:
+        session.get_one(Pair, second).frozen_at = make.NOW
+    cora = visitor.as_(cast.cora)
+    page = clubhouse.url(f"/pairs/{second}")
+    assert f"{page}/history.pdf" not in cora.get(page).links
+    assert "Ask the workshop:" in cora.get(f"{page}/history.pdf", status=409).text
+    with zipfile.ZipFile(
+        BytesIO(cora.raw("GET", clubhouse.url(f"/orders/{order_id}/histories.zip")).data)
+    ) as archive:
+        assert [name.rsplit(".")[-1] for name in archive.namelist()] == ["pdf", "txt"]
+        assert "Tundraline Sprint" in archive.read("Left-out.txt").decode()
+    text = text_of(cora.raw("GET", clubhouse.url("/histories.pdf")).data)
+    assert "Alder Valley Ski Club, 1 pair" in text
+    assert "1 pair is left out" in text
+    assert "Tundraline" not in text
+    for who in (cast.dora, cast.alice):
+        assert visitor.as_(who).raw("GET", f"{page}/history.pdf").status_code == 404
+
+
 def test_an_archive_is_for_the_clubs_managers_and_asks_again_who_they_are(
     visitor: Visitor, cast: Cast, clubhouse: Clubhouse, database: Database
 ) -> None:
