@@ -265,6 +265,7 @@ def test_a_found_pair_is_brought_in_by_its_tag(visitor: Visitor, cast: Cast, des
     alice = visitor.as_(cast.alice)
     for address in (f"/my/pairs/{cast.pair_id}", "/my/pairs"):
         assert "Found, waits at the workshop" in alice.get(address).text
+    assert "was found and waits at the workshop." in alice.get("/my/pairs").text
     alice.post(f"/shop/pair/{cast.pair_id}/found/given-back", status=404)
     told = tina.send(tina.get(f"/shop/pair/{cast.pair_id}"), "/given-back")
     assert "with its owner again" in told.text

@@ -30,9 +30,9 @@ class Due:
 
 
 def due(lines: Sequence[Any], today: date) -> list[Due]:
-    """What is due with these lines of the page, each thing once: skis to collect, questions, offers, bases, old grinds."""
+    """What is due with these lines of the page, each thing once: skis to collect or found, questions, offers, bases, old grinds."""
     found: dict[tuple[int, str], Due] = {}
-    for rank, of_line in enumerate((_ready, _asked, _offered, _thin, _long_ago)):
+    for rank, of_line in enumerate((_ready, _found, _asked, _offered, _thin, _long_ago)):
         for line in lines:
             one = of_line(line, today)
             if one is not None:
@@ -57,6 +57,14 @@ def _ready(line: Any, _today: date) -> Due | None:
     if line.item is None or not line.item.stage.is_waiting:
         return None
     return _of_booking(line, N_("%(pair)s is ready to be collected."))
+
+
+def _found(line: Any, _today: date) -> Due | None:
+    # What was checked in for a booking since then is where its booking says.
+    if line.pair.found_at is None or (line.item is not None and line.item.stage is not Stage.AWAITED):
+        return None
+    words = Phrase(N_("%(pair)s was found and waits at the workshop."), {"pair": line.pair.title})
+    return Due(words, url_for("skier.pair", pair_id=line.pair.id), SEE_PAIR)
 
 
 def _asked(line: Any, _today: date) -> Due | None:
