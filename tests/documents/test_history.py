@@ -60,6 +60,9 @@ def test_papers_of_several_pairs_begin_with_a_row_a_pair_that_says_on_which_page
     for number, one in enumerate(it.pairs, 1):
         (first,) = [at for at, page in enumerate(pages, 1) if f"Reference Pair {number} " in page]
         assert re.search(rf"Blue {number} {re.escape(one.history.pair.tag)} .*? {first} ", pages[0] + " ")
+    # A pair begins where the one before it leaves room, and structures stand two to a page.
+    assert any(0 < page.find("Glide notes") < page.find("Reference Pair") for page in pages)
+    assert any("Structure Cloudberry" in page and "Structure Sedge" in page for page in pages)
     # What is the same for several pairs is printed once.
     joined = " ".join(pages)
     assert joined.count("After a grind When") == 1
