@@ -15,6 +15,7 @@ from portal.domain.answers import Answers, HowOften, Purpose, Weakness
 from portal.domain.changes import TOLD, possible
 from portal.domain.coverage import adding, best_membership, coverage_of_set, suiting
 from portal.domain.evidence import NO_EVIDENCE, Evidence
+from portal.domain.shares import ABOUT_EQUAL
 from portal.domain.snow import SnowKind
 from portal.domain.snow_tables import Tables
 from portal.domain.structures import Catalogue, Family, Structure
@@ -38,10 +39,7 @@ RACE_HALF_C = 4.0
 OTHER_SNOW = 0.1
 # Days on which the last structure did badly count this many times. Our own choice.
 WEAK_COUNTS = 1.3
-# Families whose coverage differs by less are a tie. No advice can be finer than what can be measured at all: the precision
-# of a tribometer for whole skis is better than 2.2 % (Hasler, M. and others 2016, Tribology Letters). That this is put on
-# coverage, which is no friction, is our own choice.
-ABOUT_EQUAL = 0.022
+# Families whose coverage differs by less than ``ABOUT_EQUAL`` are a tie.
 # So are families of which the one that covers less covers more in this share of the draws. Our own choice.
 AS_GOOD_IN = 0.4
 # Rounds of fitting for another answer, which can lie farther off than a redrawn one.

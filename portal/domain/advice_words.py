@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from portal.domain.answers import Answers, Discipline, Purpose
 from portal.domain.coverage import Array, Share, shares_by_kind, shares_by_part
 from portal.domain.evidence import Evidence
+from portal.domain.shares import hundred
 from portal.domain.snow import SnowKind
 from portal.domain.structures import Family, Structure
 from portal.domain.usual_snow import Part, UsualSnow
@@ -22,13 +23,6 @@ GOOD, POOR = 0.7, 0.5
 # Technology 33, 133-140.
 LEAST_FRICTION_C = -3.0
 NEAR_C = 1.5
-
-
-def hundred(share: float) -> int:
-    """A share as days of 100; more than nothing is at least 1 and less than all at most 99."""
-    if share <= 0 or share >= 1:
-        return 100 * int(share)
-    return min(99, max(1, round(100 * share)))
 
 
 def said_of(

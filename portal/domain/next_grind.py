@@ -6,10 +6,9 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
-from portal.domain.advice import ABOUT_EQUAL
-from portal.domain.advice_words import hundred
 from portal.domain.base_life import BaseLife, would_pass_minimum
 from portal.domain.juniors import season_end
+from portal.domain.shares import ABOUT_EQUAL, hundred
 from portal.domain.words import N_, Phrase
 
 # Another structure is worth a grind from this many more days on, 0 to 1. Our own choice.

@@ -8,12 +8,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from portal.domain.advice import ABOUT_EQUAL, advise
-from portal.domain.advice_words import hundred
+from portal.domain.advice import advise
 from portal.domain.answers import Answers, Purpose
 from portal.domain.conditions import Moisture
 from portal.domain.coverage import CoverageMap, best_membership, coverage_map, moisture_of, suiting
 from portal.domain.evidence import NO_EVIDENCE, Evidence
+from portal.domain.shares import ABOUT_EQUAL, hundred
 from portal.domain.snow import SnowKind
 from portal.domain.snow_tables import Tables
 from portal.domain.structures import Catalogue, Family, Structure

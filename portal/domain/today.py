@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from portal.domain.advice import ABOUT_EQUAL
 from portal.domain.conditions import Conditions, Moisture
 from portal.domain.coverage import MOST_SUITED, stated_for
 from portal.domain.evidence import NO_EVIDENCE, Evidence, Tally
+from portal.domain.shares import ABOUT_EQUAL
 from portal.domain.snow import SnowKind
 from portal.domain.structures import StatedRange, Structure
 from portal.domain.words import N_, Phrase

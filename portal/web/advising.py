@@ -12,12 +12,13 @@ from markupsafe import Markup
 from sqlalchemy.orm import Session
 
 from portal.domain.advice import Advice, advise
-from portal.domain.advice_words import hundred, listed
+from portal.domain.advice_words import listed
 from portal.domain.answers import Answers, Discipline, Purpose
 from portal.domain.coverage import CoverageMap, coverage, coverage_map
 from portal.domain.draws import seed_of
 from portal.domain.evidence import Evidence
 from portal.domain.questions import answers_from, first_open
+from portal.domain.shares import hundred
 from portal.domain.snow_tables import Tables
 from portal.domain.structures import Catalogue, Structure
 from portal.domain.words import N_, Phrase

@@ -8,9 +8,9 @@ from weakref import WeakKeyDictionary
 
 from sqlalchemy.orm import Session
 
-from portal.domain.advice_words import hundred
 from portal.domain.conditions import Conditions, Moisture
 from portal.domain.evidence import Evidence, Tally
+from portal.domain.shares import hundred
 from portal.domain.snow import SnowKind
 from portal.domain.timed_runs import TimedRuns
 from portal.domain.words import N_, Phrase

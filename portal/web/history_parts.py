@@ -23,13 +23,13 @@ from portal.documents.history import (
     SurfaceShown,
 )
 from portal.domain.advice import advise
-from portal.domain.advice_words import hundred
 from portal.domain.age_classes import class_of
 from portal.domain.answers import HowOften, Purpose
 from portal.domain.base_life import BaseLife
 from portal.domain.care import CareRule, CareStage, care_for
 from portal.domain.conditions import Outcome, mirrored
 from portal.domain.questions import QUESTIONS, answers_from, shown
+from portal.domain.shares import hundred
 from portal.domain.snow import SnowKind
 from portal.domain.structures import Catalogue, Family
 from portal.domain.words import N_, Phrase

@@ -19,8 +19,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from portal.domain.advice import ABOUT_EQUAL, Advice, advice_json, advise
-from portal.domain.advice_words import hundred
+from portal.domain.advice import Advice, advice_json, advise
 from portal.domain.answers import (
     AirDays,
     Answers,
@@ -36,6 +35,7 @@ from portal.domain.answers import (
 from portal.domain.coverage import coverage, coverage_of_set
 from portal.domain.dressing import line_angle_deg
 from portal.domain.layers import Profile
+from portal.domain.shares import ABOUT_EQUAL, hundred
 from portal.domain.snow import SnowKind
 from portal.domain.structures import Catalogue
 from portal.domain.usual_snow import Doubt

@@ -11,10 +11,11 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from portal.domain import draws
-from portal.domain.advice import ABOUT_EQUAL, advice_json, advise
+from portal.domain.advice import advice_json, advise
 from portal.domain.answers import AirDays, Answers, HowOften, Humidity, Purpose, TrackWet, Weakness
 from portal.domain.changes import FARTHEST_C, TOLD, possible
 from portal.domain.coverage import coverage, suiting
+from portal.domain.shares import ABOUT_EQUAL
 from portal.domain.snow import SnowKind
 from portal.domain.usual_snow import AIR_C, TENTH, as_can_be, occurrence, seed, usual_snow
 from portal.domain.usual_snow import air_shares as air_shares_of_one

@@ -10,10 +10,10 @@ from flask import redirect, url_for
 from sqlalchemy.orm import Session
 from werkzeug.wrappers import Response
 
-from portal.domain.advice_words import hundred
 from portal.domain.age_classes import class_of
 from portal.domain.answers import Discipline, Purpose
 from portal.domain.questions import first_open
+from portal.domain.shares import hundred
 from portal.domain.words import Phrase
 from portal.queries import age_classes as find_classes
 from portal.queries import clubs as find_clubs

@@ -5,8 +5,8 @@ from __future__ import annotations
 from flask import redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
-from portal.domain.advice_words import hundred
 from portal.domain.draws import DRAWS
+from portal.domain.shares import hundred
 from portal.web import advising
 from portal.web.public.blueprint import bp
 from portal.web.public.snow import theirs

@@ -12,11 +12,11 @@ from werkzeug.wrappers import Response
 from wtforms import TextAreaField
 
 from portal.domain.access import Action, insist
-from portal.domain.advice_words import hundred
 from portal.domain.conditions import Moisture, mirrored
 from portal.domain.errors import NotFound
 from portal.domain.found_on_snow import Found, found
 from portal.domain.set_aside import SetAside
+from portal.domain.shares import hundred
 from portal.domain.snow import SnowKind
 from portal.domain.timed_runs import TimedRuns
 from portal.domain.words import N_, Phrase

@@ -7,10 +7,10 @@ from typing import Any
 from flask import abort, flash, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
-from portal.domain.advice_words import hundred
 from portal.domain.base_life import would_pass_minimum
 from portal.domain.next_grind import Judgement
 from portal.domain.prices import Item
+from portal.domain.shares import hundred
 from portal.domain.words import N_, Phrase
 from portal.queries import catalogue as find_structures
 from portal.queries import grinds as find_grinds

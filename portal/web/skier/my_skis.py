@@ -9,12 +9,12 @@ from typing import Any
 from flask import render_template
 from markupsafe import Markup
 
-from portal.domain.advice_words import hundred
 from portal.domain.answers import Discipline
 from portal.domain.base_life import BaseLife
 from portal.domain.conditions import Outcome, mirrored
 from portal.domain.next_grind import base_said
 from portal.domain.pair_sets import PairSet
+from portal.domain.shares import hundred
 from portal.domain.words import N_, Phrase
 from portal.pictures.ink import Table
 from portal.queries import bookings as find_bookings

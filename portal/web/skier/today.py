@@ -8,11 +8,11 @@ from typing import Any
 
 from flask import render_template, url_for
 
-from portal.domain.advice_words import hundred
 from portal.domain.answers import Discipline, Humidity
 from portal.domain.bookings import Stage
 from portal.domain.conditions import Conditions, Moisture
 from portal.domain.coverage import likely_moisture
+from portal.domain.shares import hundred
 from portal.domain.snow import SnowKind
 from portal.domain.today import Fit, ranked
 from portal.domain.words import N_, Phrase

@@ -6,9 +6,9 @@ from sqlalchemy import func, select
 
 from portal.db.engine import Database
 from portal.db.pairs import SnowAnswers
-from portal.domain.advice_words import hundred
 from portal.domain.answers import AirDays, Answers, Discipline, HowOften
 from portal.domain.questions import stored_from
+from portal.domain.shares import hundred
 from portal.domain.snow import SnowKind
 from portal.queries import catalogue as find_structures
 from portal.reference import default_folder, load
