@@ -88,7 +88,8 @@ def site(database_url: str, cast: Cast) -> Iterator[str]:
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()
     yield f"http://127.0.0.1:{server.effective_port}"
-    server.close()
+    # In its own thread: another one would take the sockets away while it waits on them.
+    server.trigger.pull_trigger(server.close)
     thread.join(5)
     app.extensions["portal"].database.close()
 
