@@ -266,7 +266,8 @@ def texture(layers: Sequence[Layer], patch_mm: float = DEFAULT_PATCH_MM, cells: 
     return Texture(
         areal=areal_numbers(found.z_um, found.step_x_um, found.step_y_um, directional=is_parallel(layers)),
         profile=_across_the_ski(layers, patch),
-        void_ml_m2=top - float(found.z_um.mean()),
+        # Over a plane the mean may lie above the top by the last digit.
+        void_ml_m2=max(0.0, top - float(found.z_um.mean())),
         plateau=_plateau(layers, found, top),
         cost_mean_um=-float(found.z_um.mean()),
         cost_deepest_um=-float(found.z_um.min()),

@@ -250,6 +250,13 @@ def test_another_layer_only_removes_and_order_does_not_change_the_surface(
     assert np.array_equal(heights([more, *reversed(layers)], x, y).z_um, after)
 
 
+def test_a_base_cut_down_evenly_has_no_room_and_no_roughness() -> None:
+    even = groove(Form.RECTANGULAR, 1.0, 1.0, 10.486675193896545, 0.0, 0.0)
+    found = texture([even], cells=120)
+    assert (found.void_ml_m2, found.areal.Sq, found.areal.Ssk, found.plateau) == (0.0, 0.0, 0.0, 1.0)
+    assert found.cost_mean_um == pytest.approx(10.486675193896545)
+
+
 @given(st.lists(layer_values, min_size=1, max_size=3))
 @settings(max_examples=20, deadline=None)
 def test_shares_and_costs_of_any_structure_are_in_bounds(layers: list[Layer]) -> None:
